@@ -8,6 +8,7 @@ Length, freezing, Reynolds number and pressure drop all use what is worked out h
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -28,6 +29,8 @@ of the capacity or of the greater load."""
 MONTHS: Final = 12
 HARDEST: Final = 6
 """Place of the hardest month in a year that is centred on it."""
+KNOWN: Final = 256
+"""Years of months kept, of those asked for last."""
 EVEN_SHARE: Final = 1e-9
 """So near to a twelfth the year is even [-]."""
 BTU_PER_WATT_HOUR: Final = 3.412
@@ -261,6 +264,7 @@ def _flow_for_changes(energy: Energy) -> float:
     return max(asking, default=0.0)
 
 
+@lru_cache(maxsize=KNOWN)
 def bell(share: float) -> Floats:
     """Twelve shares of a year's heat around month 6, whose share is the greatest and stated.
 
@@ -271,14 +275,21 @@ def bell(share: float) -> Floats:
     >>> bell(1 / 12).round(4).tolist()[:2]
     [0.0833, 0.0833]
     """
+    even = np.full(MONTHS, 1 / MONTHS)
+    found = even if share <= 1 / MONTHS + EVEN_SHARE else _bell_over(share)
+    # known by its share, and handed to many
+    found.flags.writeable = False
+    return found
+
+
+def _bell_over(share: float) -> Floats:
+    """The same for a share that is more than an even one."""
     months = np.arange(MONTHS) - HARDEST
 
     def shares(width: float) -> Floats:
         weights = np.exp(-((months / width) ** 2))
         return np.asarray(weights / weights.sum())
 
-    if share <= 1 / MONTHS + EVEN_SHARE:
-        return np.full(MONTHS, 1 / MONTHS)
     # loads slowly, and only a calculated length needs it
     from scipy.optimize import brentq  # noqa: PLC0415
 

@@ -39,10 +39,16 @@ LONGEST_TEXT: Final = 20_000
 """Of a text: the longest is the paragraph of a deed [characters]."""
 LARGEST: Final = 1e15
 """Of a number, whatever it counts."""
+LONGEST_NUMBER: Final = re.compile(r"(?<![0-9_])[0-9][0-9_]{999,}")
+"""Digits in a row that no number has: the largest that a program calculates with has 309."""
+LONGEST_NAME: Final = 250
+"""Of a name, or a label on a sheet [characters]."""
 MOST_FEATURES: Final = 5_000
 """Of a lot with all that is around it."""
 MOST_VERTICES: Final = 50_000
 """Of one shape."""
+MOST_CORNERS: Final = 1_000
+"""Of one shape that is planned with: what has more is thinned, on the side of safety."""
 MOST_VERTICES_IN_ALL: Final = 200_000
 """Of all shapes of a lot."""
 MOST_CALLS: Final = 1_000
@@ -77,6 +83,22 @@ def file_beyond(path: Path, most_bytes: int) -> tuple[str, str] | None:
         what = f"has {told.st_size / 1e6:,.1f} MB; {most_bytes / 1e6:,.0f} MB are read."
         return what, "Leave out what lies far from the lot."
     return None
+
+
+def digits_beyond(text: str) -> tuple[str, str, str] | None:
+    r"""Line, fault and mend of a number too long to read; None where a file has none.
+
+    Examples
+    --------
+    >>> digits_beyond("a = 1\nb = " + "7" * 5000)
+    ('line 2', 'has a number of 5,000 digits.', '1e+15 is the largest.')
+    """
+    found = LONGEST_NUMBER.search(text)
+    if found is None:
+        return None
+    line = text.count("\n", 0, found.start()) + 1
+    count = sum(sign != "_" for sign in found[0])
+    return f"line {line}", f"has a number of {count:,} digits.", f"{LARGEST:.0e} is the largest."
 
 
 def values_beyond(values: Any) -> Iterator[tuple[str, str, str]]:

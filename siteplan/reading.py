@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, InputError
-from siteplan.limits import MOST_TOML_BYTES, file_beyond, values_beyond
+from siteplan.limits import MOST_TOML_BYTES, digits_beyond, file_beyond, values_beyond
 from siteplan.units.lengths import UnitError, parse_length
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
@@ -99,13 +99,17 @@ def load_toml(path: Path) -> dict[str, Any]:
     if fault is not None:
         raise InputError([fault])
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        values = tomllib.loads(text)
     except (OSError, UnicodeDecodeError) as error:
         fault = Fault(str(path), f"cannot be read ({error}).", "Save it as UTF-8 text.")
     except RecursionError:
         fault = Fault(str(path), "is nested too deep.", "Write it as docs/site-file.md shows.")
-    except ValueError as error:  # of the grammar, or a number of thousands of digits
+    except ValueError as error:
+        digits = digits_beyond(text)
         fault = Fault(str(path), f"is not valid TOML: {error}.", "Mend that line.")
+        if digits is not None:
+            fault = Fault(f"{path}, {digits[0]}", *digits[1:])
     else:
         faults = beyond_limits(values, path.name)
         if not faults:
@@ -207,7 +211,7 @@ class Table:
         if value is not None and not isinstance(value, Mapping):
             self.fault(key, f"{value!r} is not a table.", f"Write it as {example or f'[{key}]'}.")
             value = None
-        return Table(value or {}, f"{self.where}, [{key}]", self.faults, self.unit)
+        return Table(value or {}, _within(self.where, key), self.faults, self.unit)
 
     def tables(self, key: str, name: Callable[[Mapping[str, Any], int], str]) -> list[Table]:
         """Tables of an array, each named for messages by ``name(values, number)``."""
@@ -266,6 +270,20 @@ class Table:
                 continue
             if strict or difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR):
                 self.fault(key, "is not a key here;", did_you_mean(key, self._asked))
+
+
+def _within(where: str, key: str) -> str:
+    """Place of a table, as its heading in the file would be written.
+
+    Examples
+    --------
+    >>> _within("site.toml", "pond"), _within("site.toml, [pond]", "plates")
+    ('site.toml, [pond]', 'site.toml, [pond.plates]')
+    """
+    above, bracket, name = where.rpartition(", [")
+    if bracket and name.endswith("]"):
+        return f"{above}, [{name[:-1]}.{key}]"
+    return f"{where}, [{key}]"
 
 
 def as_pair(value: object) -> Pair | None:

@@ -8,7 +8,7 @@ from typing import Final
 from siteplan.findings.model import Finding
 from siteplan.site.model import Site
 
-COUNTED: Final = ("corners-dropped", "touch-split")
+COUNTED: Final = ("corners-dropped", "touch-split", "thinned")
 
 
 def repair_remarks(site: Site) -> Iterator[Finding]:
@@ -18,4 +18,6 @@ def repair_remarks(site: Site) -> Iterator[Finding]:
         values: dict[str, str | float] = {"where": repair.where, "x_m": x_m, "y_m": y_m}
         if repair.what in COUNTED:
             values["count"] = repair.count
+        if repair.left:
+            values |= {"left": repair.left, "departs_m": repair.departs_m}
         yield Finding(repair.what, values=values)

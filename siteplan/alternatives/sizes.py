@@ -19,6 +19,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import u_bend_for, u_bend_size
 from siteplan.layout.elements import Bore, Trench
 from siteplan.preferences.table import figure_of, figures_of
+from siteplan.rules.limits import deepest
 from siteplan.site.model import Exchanger, System
 from siteplan.site.options.bores import default_pad
 from siteplan.site.options.exchanger import with_u_bend
@@ -112,6 +113,8 @@ def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iter
         now, floor = options.spacing_m, TRENCH_GAP_FLOOR_M + options.width_m
     else:
         return
+    asked = [rule for part in loop_type(system).parts if (rule := lot.rules.apart(part))]
+    floor = max([floor, *(rule.distance_m for rule in asked)])  # no wish makes it less
     step = unit.remedy_step_m
 
     def holds(spacing: float) -> bool:
@@ -142,7 +145,7 @@ def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
         wanted = replace(wanted, vertical=narrower)
     else:
         wanted = replace(wanted, horizontal=replace(wanted.horizontal, spacing_m=spacing))
-    return lot.with_exchanger(wanted)
+    return lot.asked_for(wanted)
 
 
 def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
@@ -172,7 +175,10 @@ def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterato
         size = u_bend_for(2 * depth * circuits.bores, now)
         deeper = replace(deeper, energy=with_u_bend(energy, size))
         pipe = reason("with-larger-pipe", pipe=size) if size != now else None
-    if try_system(lot.with_exchanger(deeper), system).fits:
+    there = lot.asked_for(deeper)
+    if there.site.exchanger.vertical.depth_most_m < depth - TOLERANCE:
+        return  # a rule lets no bore be so deep
+    if try_system(there, system).fits:
         most = options.depth_most_m
         yield reason("deeper-bores", bores=bores, depth_m=depth, most_m=most, pipe=pipe)
 
@@ -185,9 +191,11 @@ def deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Reason]:
         return
     now = required_of(wanted, system)
     least_m = 0.0 if now is None else LEAST_SHARE * now.length_m
+    limits = [deepest(lot.site, lot.rules, part) for part in loop_type(system).parts]
+    most_m = min([DEEPEST_TRENCH_M, *(limit.depth_m for limit in limits if limit is not None)])
     for step in TRENCH_STEPS_M:
         depth = options.depth_m + step
-        if depth > DEEPEST_TRENCH_M + TOLERANCE:
+        if depth > most_m + TOLERANCE:
             return
         # deeper ground is steadier, and needs less length: each depth has its own
         deeper = replace(wanted, horizontal=replace(options, depth_m=depth))
@@ -210,7 +218,7 @@ def _holds_its_need(
 
     ``least_m`` is a length that it needs in any case: calculating costs time [m].
     """
-    if not may_hold(lot.with_exchanger(wanted), system, least_m):
+    if not may_hold(lot.asked_for(wanted), system, least_m):
         return None
     try:
         needed = required_of(wanted, system)
@@ -218,7 +226,7 @@ def _holds_its_need(
         return None
     if needed is None:
         return None
-    return fits_with(lot.with_exchanger(wanted), system, needed.length_m)
+    return fits_with(lot.asked_for(wanted), system, needed.length_m)
 
 
 def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
@@ -235,7 +243,7 @@ def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterat
     for tilt in PAD_TILTS_DEG:
         pad = replace(default_pad(), tilt_deg=tilt)
         leaning = replace(lot.site.exchanger, vertical=replace(options, pad=pad))
-        if try_system(lot.with_exchanger(leaning), system).fits:
+        if try_system(lot.asked_for(leaning), system).fits:
             yield reason("leaning-bores", tilt_deg=tilt)
             return
 

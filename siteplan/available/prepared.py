@@ -50,6 +50,12 @@ class PreparedLot:
         """The same lot and rules where something else is wanted."""
         return replace(self, site=replace(self.site, exchanger=exchanger))
 
+    def asked_for(self, exchanger: Exchanger) -> PreparedLot:
+        """The same lot and rules where something else is asked for, in sizes that rules leave."""
+        return replace(
+            self, site=within_limits(replace(self.site, exchanger=exchanger), self.rules)
+        )
+
     def area(self, part: Part, *, reach_m: float) -> AvailableArea:
         """Where a part may lie that reaches so far around its centre or centre line [m]."""
         return available_area(self.site, self.rules, part, reach_m=reach_m, memory=self.memory)

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from threading import Timer
 from typing import TYPE_CHECKING
 
 from rich.console import Console, Group, RenderableType
@@ -13,6 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from siteplan.advisories.requirements import TITLE_BLOCK
+from siteplan.cli.patience import words_now_and_then
 from siteplan.findings.words import plural, words_of
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
     from siteplan.units.model import UnitSystem
 
 PIPED_WIDTH = 160
+WAITED_S = 2.0
+"""After so long a command shows what it does [s]."""
 STYLES = {"error": "bold red", "warning": "yellow", "note": "dim"}
 
 
@@ -46,11 +50,33 @@ class Terminal:
     def progress(self, first: str) -> Iterator[Callable[[str], None]]:
         """Function that names the step now running on a progress line."""
         console = Console(stderr=True)
-        if self.quiet or not console.is_terminal:
+        if self.quiet:
             yield lambda _: None
-            return
-        with console.status(first) as status:
-            yield status.update
+        elif console.is_terminal:
+            with _bar(first, console) as named:
+                yield named
+        else:
+            with words_now_and_then(first) as named:
+                yield named
+
+
+@contextmanager
+def _bar(first: str, console: Console) -> Iterator[Callable[[str], None]]:
+    """A bar with the step that runs and the time so far, once somebody begins to wait."""
+    # loaded where somebody sits before a terminal, as it takes a moment
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    parts = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(20), TimeElapsedColumn())
+    bar = Progress(*parts, console=console, transient=True)
+    task = bar.add_task(first, total=None)
+    shown = Timer(WAITED_S, bar.start)
+    shown.start()
+    try:
+        yield lambda name: bar.update(task, description=name)
+    finally:
+        shown.cancel()
+        shown.join()
+        bar.stop()
 
 
 def _console() -> Console:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
@@ -63,14 +64,14 @@ class CalculatedTrench:
         Of trench [m].
     peak_w
         Between exchanger and ground in the design hours [W].
-    run_fraction
-        Mean flow of the hardest month over that [-].
     ground_c
         Temperature at each pipe's depth on the day of the design hours [C].
     side
         Fluid and pipe.
     day
         That day of the year.
+    run_fraction
+        Mean flow of the hardest month over the peak [-].
     steady_m
         The length by the steady form of common practice [m].
     """
@@ -78,11 +79,11 @@ class CalculatedTrench:
     decides: Direction
     length_m: float
     peak_w: float
-    run_fraction: float
     ground_c: tuple[float, ...]
     side: FluidSide
     day: float
-    steady_m: float
+    run_fraction: float = math.nan
+    steady_m: float = math.nan
 
     @property
     def difference_k(self) -> float:
@@ -117,13 +118,7 @@ def calculate_trench(
     seasons: list[CalculatedTrench] = []
     for way in directions(energy):
         side = fluid_side(energy, way, pipe, flows)
-        trench = PipedTrench(
-            trench_kinds()[options.kind],
-            options.depth_m,
-            options.spacing_m,
-            pipe.outer_m / 2,
-            side.resistance,
-        )
+        trench = _piped(options, pipe, side)
         for later, first in product(DESIGN_MONTHS, (True, False)):
             flows_w = month_flows(energy, way, first=first)
             if flows_w[HARDEST + later] > 0:
@@ -131,7 +126,16 @@ def calculate_trench(
                 # the hardest month of the first season is never outweighed: its steps all rise
                 with suppress(OutweighedError):
                     seasons.append(_at(hour, energy, climate, (trench, soil, side)))
-    return max(seasons, key=lambda season: season.length_m)
+    longest = max(seasons, key=lambda season: season.length_m)
+    field = _piped(options, pipe, longest.side), soil, longest.side
+    steady_m, fraction = _steady(energy, climate, field)
+    return replace(longest, steady_m=steady_m, run_fraction=fraction)
+
+
+def _piped(options: HorizontalOptions, pipe: Pipe, side: FluidSide) -> PipedTrench:
+    kind = trench_kinds()[options.kind]
+    resistance = side.resistance
+    return PipedTrench(kind, options.depth_m, options.spacing_m, pipe.outer_m / 2, resistance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +186,7 @@ def _at(
         raise _no_difference(way, float(np.mean(ground)), side.mean_c)
     steps = _steps(flows, end, peak_w, first=hour.first)
     length = trench_length(peak_w, trench, soil, difference, steps)
-    steady, fraction = _steady(energy, climate, field)
-    return CalculatedTrench(way, length, peak_w, fraction, ground, side, day, steady)
+    return CalculatedTrench(way, length, peak_w, ground, side, day)
 
 
 def _steady(

@@ -197,7 +197,10 @@ def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, step
             raise OutweighedError
         return float(np.mean(differences_k)) / resistance
     matrix = trench.pipe_resistance * np.eye(len(trench.places))
-    rises = np.array([rise_matrix(trench, soil, age) for age in steps.ages_s])
+    places = trench.places
+    rises = np.array(
+        [_rises(places, trench.spacing_m, trench.radius_m, soil, age) for age in steps.ages_s]
+    )
     matrix += np.tensordot(steps.shares, rises, axes=1)
     if np.linalg.eigvalsh(matrix).min() <= 0:
         raise OutweighedError

@@ -31,8 +31,9 @@ from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
-from siteplan.layout.model import Layout
+from siteplan.layout.model import Ground, Layout
 from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_wells
+from siteplan.layout.own_frame import OwnFrame, laid_alike
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
@@ -87,7 +88,8 @@ def record_of(system: System) -> LoopRecord:
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
-    return lay_out_trenches(prepared.ground, staked(site.exchanger).horizontal, required_m)
+    options = staked(site.exchanger).horizontal
+    return laid_alike(prepared.ground, lambda own, _: lay_out_trenches(own, options, required_m))
 
 
 def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
@@ -111,7 +113,15 @@ def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
         options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
     wish = _well_wish(prepared, site)
-    return lay_out_wells(prepared.ground, options, back, prepared.existing, wish)
+    known = prepared.existing
+
+    def lay(own: Ground, frame: OwnFrame) -> Layout:
+        well = known and replace(known, shape=frame.into(known.shape))
+        towards = wish.downstream and frame.turned(wish.downstream)
+        there = replace(wish, downstream=towards)
+        return lay_out_wells(own, options, frame.into(back), well, there)
+
+    return laid_alike(prepared.ground, lay)
 
 
 def _well_wish(prepared: Prepared, site: Site) -> WellWish:

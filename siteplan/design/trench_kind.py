@@ -9,11 +9,11 @@ from typing import Final
 
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
-from siteplan.demand.model import DemandError
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.converge import settled
 from siteplan.design.evaluate import Trial
-from siteplan.design.lay_out import capacity_of
+from siteplan.design.lay_out import Attempt, attempt, capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import section_area
@@ -273,18 +273,12 @@ def _weighed(
     """A kind with its header; None where the lot does not hold it, or where a price is missing."""
     # looking for a field off the front yard takes longer than all else, and moves all kinds alike
     there = replace(_dug_as(lot, replace(kind.options, arrangement=arrangement)), draft=True)
-    try:
-        required = required_of(there.site.exchanger, SYSTEM)
-        if required is None or not _may_hold(there, required.length_m):
-            return None
-        required, made = settled(there, required, SYSTEM)
-    except DemandError:
+    laid = _settled_there(there)
+    if laid is None:
         return None
-    layout, wanted = made.layout, there.site.exchanger
-    if layout.obstacle or layout.header is None:
-        return None
-    if layout.length_m < required.length_m - TOLERANCE:
-        return None
+    (required, made), wanted = laid, there.site.exchanger
+    layout = made.layout
+    assert layout.header is not None
     # header is dug as well: a kind with short trenches far apart pays here
     if not priced:
         section_m2 = wanted.piping.header.depth_m * wanted.piping.header.width_m
@@ -293,6 +287,23 @@ def _weighed(
     cost = cost_of(there.site, piped)
     known = cost is not None and cost.tells
     return _Weighed(replace(kind, cost=cost), cost.middle) if cost and known else None
+
+
+def _settled_there(lot: PreparedLot) -> tuple[Required, Attempt] | None:
+    """What is required of trenches and laid out; None where the lot does not hold it."""
+    try:
+        required = required_of(lot.site.exchanger, SYSTEM)
+        if required is None or not _may_hold(lot, required.length_m):
+            return None
+        # as laid out it needs no less: what does not hold the least is not joined to circuits
+        if attempt(lot, SYSTEM, required.length_m).layout.obstacle:
+            return None
+        required, made = settled(lot, required, SYSTEM)
+    except DemandError:
+        return None
+    layout = made.layout
+    short = layout.length_m < required.length_m - TOLERANCE
+    return None if layout.obstacle or layout.header is None or short else (required, made)
 
 
 def _may_hold(lot: PreparedLot, length_m: float) -> bool:

@@ -21,6 +21,10 @@ from siteplan.geometry.tolerance import ARC_OUT, ARC_STEP_DEG, TOLERANCE
 
 Coordinates = NDArray[np.float64]
 
+FAR_M: Final = 20_000.0
+"""Nearer to the origin than this a lot is put by its own frame [m]."""
+HAIR_M2: Final = 1e-6
+"""Parts of an area no larger are what rounding leaves [m2]."""
 OVER_SEGMENTS: Final = 32
 """Pieces of a quarter of an arc where an area is widened for a bound."""
 
@@ -78,7 +82,7 @@ def widened_over(area: BaseGeometry, distance: float) -> BaseGeometry:
 
 
 def keep_inside(area: BaseGeometry, distance: float) -> BaseGeometry:
-    """Part of an area that is at least a distance away from its edge.
+    """Part of an area that is at least a distance away from its edge; hairs of it are left out.
 
     Examples
     --------
@@ -88,7 +92,23 @@ def keep_inside(area: BaseGeometry, distance: float) -> BaseGeometry:
     """
     if distance == 0 or area.is_empty:
         return area
-    return area.difference(grow(area.boundary, distance))
+    # far from the origin the last digits of a coordinate are coarse, and parts overlap by them
+    middle = np.round(np.mean(np.reshape(area.bounds, (2, 2)), axis=0))
+    away = middle if np.abs(middle).max() > FAR_M else np.zeros(2)
+    near = shapely.transform(area, lambda points: points - away) if away.any() else area
+    kept = _without_hairs(near.difference(grow(near.boundary, distance)))
+    if not away.any():
+        return kept
+    return _without_hairs(shapely.transform(kept, lambda points: points + away))
+
+
+def _without_hairs(area: BaseGeometry) -> BaseGeometry:
+    """A valid area, without parts that nobody could stand on; what holes take stays taken."""
+    if not area.is_valid:
+        area = shapely.make_valid(area, method="structure", keep_collapsed=False)
+    parts = shapely.get_parts(area)
+    large = shapely.area(parts) > HAIR_M2
+    return area if large.all() else shapely.MultiPolygon(parts[large].tolist())
 
 
 def _pieces(part: BaseGeometry, distance: float) -> Iterator[BaseGeometry]:

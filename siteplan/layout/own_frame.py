@@ -22,8 +22,9 @@ from siteplan.geometry.lines.sweep import polygonal, polygons_of
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.lattice import edge_directions
 from siteplan.layout.block import Placement
+from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.shore import landings_of
-from siteplan.layout.model import Ground, Header
+from siteplan.layout.model import Ground, Header, Layout
 
 Floats = NDArray[np.float64]
 
@@ -52,9 +53,18 @@ class OwnFrame:
             turned = polygonal(shapely.make_valid(turned))
         return shapely.normalize(turned) if polygons_of(turned) else turned
 
+    def turned(self, way: tuple[float, float]) -> tuple[float, float]:
+        """A direction of the site's frame in the lot's own."""
+        x, y = (np.array(self.axes) @ np.array(way)).tolist()
+        return x, y
+
     def back(self, points: Floats) -> Floats:
         """Points of the lot's own frame in the site's."""
         return np.asarray(np.round(points @ np.array(self.axes) + np.array(self.origin), DIGITS))
+
+
+SITES: Final = OwnFrame(((1.0, 0.0), (0.0, 1.0)), (0.0, 0.0))
+"""The site's own."""
 
 
 def placed_alike(
@@ -77,6 +87,35 @@ def placed_alike(
     placed = place(_into(ground, frame), frame.into(area))
     header = placed.header and _header_back(placed.header, ground, frame)
     return replace(placed, points=frame.back(placed.points), header=header)
+
+
+def laid_alike(ground: Ground, lay: Callable[[Ground, OwnFrame], Layout]) -> Layout:
+    """What is laid out in the lot's own frame, in the site's frame.
+
+    Parameters
+    ----------
+    ground
+        Ground in the site's frame; not of a pond, whose waters stay where they are.
+    lay
+        Lays out on a ground in the frame told.
+    """
+    if not ground.entries or ground.area.is_empty:
+        return lay(ground, SITES)
+    frame = frame_of(ground)
+    layout = lay(_into(ground, frame), frame)
+    return replace(
+        layout,
+        elements=tuple(_element_back(element, frame) for element in layout.elements),
+        header=layout.header and _header_back(layout.header, ground, frame),
+    )
+
+
+def _element_back(element: Element, frame: OwnFrame) -> Element:
+    """An element in the site's frame."""
+    if isinstance(element, Trench):
+        return replace(element, line=shapely.transform(element.line, frame.back))
+    ((x, y),) = frame.back(np.array([[element.x_m, element.y_m]])).tolist()
+    return replace(element, x_m=x, y_m=y)
 
 
 @remembered

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +11,15 @@ from numpy.typing import NDArray
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.ways.routing import Prices, Region, region_of, route_graph
 from siteplan.layout.model import Ground
+from siteplan.preferences.table import count_of
 
 Floats = NDArray[np.float64]
+
+MANY_BENDS: Final = count_of("layout.way.many_bends")
+FIRST_TRIED: Final = count_of("layout.way.first_tried")
+NEAREST_TRIED: Final = count_of("layout.way.nearest_tried")
+MOST_TOGETHER: Final = 4_000_000
+"""Ways over a bend to a point looked at together, which bounds the memory taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,28 +42,64 @@ class Ways:
 
     def at_least(self, points: Floats) -> Floats:
         """Pipe length from the nearest entry that no way to each point is below [m]."""
-        return np.asarray(self._over_each(points).min(axis=1, initial=np.inf))
+        return np.concatenate(
+            [self._over_each(some).min(axis=1, initial=np.inf) for some in self._parts(points)]
+        )
 
     def _over_each(self, points: Floats) -> Floats:
         """Pipe length to each point over each bend, whatever is in its way [m]."""
         steps = points[:, None, :] - self.bends[None, :, :]
         return np.asarray(np.hypot(steps[..., 0], steps[..., 1]) + self.lengths)
 
+    def _parts(self, points: Floats) -> list[Floats]:
+        """The points in parts small enough for a table of bends for each."""
+        size = max(MOST_TOGETHER // max(len(self.bends), 1), 1)
+        return [points[first : first + size] for first in range(0, max(len(points), 1), size)]
+
     def to(self, points: Floats) -> Floats:
         """Pipe length from the nearest entry to each point, infinite where there is no way [m]."""
+        return np.concatenate([self._to(some) for some in self._parts(points)])
+
+    def _to(self, points: Floats) -> Floats:
         through = self._over_each(points)
-        ways = np.full(len(points), np.inf)
-        open_ = np.arange(len(points))
         # the bends are tried from the shortest way up: the first one in sight is the best
-        for _ in range(len(self.bends)):
-            bend = np.argmin(through, axis=1)
-            seen = self.region.holds(self.bends[bend], points[open_])
-            ways[open_[seen]] = through[seen, bend[seen]]
-            through[np.arange(len(open_)), bend] = np.inf
-            open_, through = open_[~seen], through[~seen]
-            if open_.size == 0:
-                break
+        order = np.argsort(through, axis=1, kind="stable")
+        if len(self.bends) <= MANY_BENDS:
+            return self._over_first(points, order, through)
+        ways = self._over_first(points, order[:, :FIRST_TRIED], through)
+        # in a wood a place sees few bends but those around: hardly longer, and soon found
+        gaps = through - self.lengths
+        for bends in (np.argpartition(gaps, NEAREST_TRIED, axis=1)[:, :NEAREST_TRIED], order):
+            left = np.flatnonzero(np.isinf(ways))
+            near = np.take_along_axis(bends[left], _by_way(through[left], bends[left]), axis=1)
+            ways[left] = self._over_first(points[left], near, through[left])
         return ways
+
+    def _over_first(self, points: Floats, order: NDArray[np.intp], through: Floats) -> Floats:
+        """Pipe length to each point over the first bend in sight, infinite where none is."""
+        ways = np.full(len(points), np.inf)
+        open_, first, some = np.arange(len(points)), 0, 1
+        # one bend at first, which mostly is in sight, and twice as many each time
+        while open_.size and first < order.shape[1]:
+            bends = order[open_, first : first + some]
+            seen = self._sees(bends, points[open_])
+            best = np.argmax(seen, axis=1)
+            found = seen.any(axis=1)
+            ways[open_[found]] = through[open_[found], bends[found, best[found]]]
+            open_, first, some = open_[~found], first + some, 2 * some
+        return ways
+
+    def _sees(self, bends: NDArray[np.intp], points: Floats) -> NDArray[np.bool_]:
+        """Whether each point sees each of its bends: shape (points, bends)."""
+        rows = np.repeat(np.arange(len(points)), bends.shape[1])
+        pairs = np.stack([rows + len(self.bends), bends.ravel()], axis=1)
+        seen = self.region.holds(np.concatenate([self.bends, points]), pairs)
+        return seen.reshape(bends.shape)
+
+
+def _by_way(through: Floats, bends: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Order of some bends of each point by the way over them."""
+    return np.argsort(np.take_along_axis(through, bends, axis=1), axis=1, kind="stable")
 
 
 @remembered

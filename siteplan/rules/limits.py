@@ -70,13 +70,20 @@ def within_limits(site: Site, rules: RuleSet) -> Site:
     limit = deepest(site, rules, "bore")
     if limit is not None and vertical.depth_least_m <= limit.depth_m < vertical.depth_most_m:
         vertical = replace(vertical, depth_most_m=limit.depth_m)
-    if vertical.grid is None:
+    grid = vertical.grid
+    if grid is None or grid.corner is None:  # places that somebody typed are judged as they are
         bores = _at_least(rules.apart("bore"), vertical.spacing_m)
         most, pad = vertical.spacing_most_m, vertical.pad
         vertical = replace(
             vertical,
             spacing_m=bores,
             spacing_most_m=None if most is None else max(most, bores),
+            grid=grid
+            and replace(
+                grid,
+                spacing_m=max(grid.spacing_m, bores),
+                row_spacing_m=max(grid.row_spacing_m, bores),
+            ),
             pad=pad
             and replace(pad, collar_spacing_m=_at_least(rules.apart("bore"), pad.collar_spacing_m)),
         )

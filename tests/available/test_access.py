@@ -348,3 +348,27 @@ def test_a_stream_stops_a_machine_by_half_of_its_width(width_m: float, aside_m: 
     brook = Feature("brook", "stream", LineString([(0, 0), (100, 0)]), width_m=width_m)
     # arcs lie outside the true circle, by less than a thousandth
     assert obstacle_of(brook).bounds[3] == pytest.approx(aside_m, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("shape", "passes"),
+    [
+        ("line = [[40, 10], [60, 10]]", True),
+        ("area = [[44, 8], [56, 8], [56, 12], [44, 12]]", False),
+    ],
+)
+def test_the_check_lets_a_machine_drive_over_a_drain_and_over_no_basin_of_it(
+    make: Make, shape: str, passes: bool
+) -> None:
+    site = make(f'{STREET}[[feature]]\nid = "drain"\nkind = "storm drain"\n{shape}\n', side=12)
+    found = broken(site, LineString([(50 * FT, 0), (50 * FT, 20 * FT)]))
+    assert (not any("drain" in message for message in found)) is passes, found
+
+
+@pytest.mark.parametrize(("away_ft", "told"), [(15.0, False), (18.0, True)])
+def test_a_way_begins_within_two_widths_of_the_gate(make: Make, away_ft: float, told: bool) -> None:
+    # the rig is 8 ft wide: 16 ft from where it is said to come in
+    site = make(tables="[rig]\nfrom = [50, 0]\n", side=12)
+    x = (50 + away_ft) * FT
+    found = broken(site, LineString([(x, 0), (x, 20 * FT)]))
+    assert any("does not begin" in message for message in found) is told, found

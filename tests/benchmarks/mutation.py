@@ -1,14 +1,14 @@
 """How many slips of one token the nearest tests notice: ``mutation.py [--number 150] [--seed 1]``.
 
     python tests/benchmarks/mutation.py [--number 150] [--seed 1] [--jobs 2] [--log FILE]
-        [--within geometry checks ...] [--only NUMBER ...]
+        [--within geometry checks ...] [--only NUMBER ...] [--seconds 60]
 
 One token of one line of the package is changed (a comparison, an operator, a figure, a sense), in a
 copy, and the tests nearest to its file are run on it: its own doctests, the tests that bear its
 name, those that import it, those of its folder, those that import what imports it. Each room gives
 as many changes as every other, so that a small one that decides is heard like a large engine; which
-lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on
-the unchanged package, or keeps the tests busy for a minute where they end unchanged. What nobody
+lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on the
+unchanged package, or keeps the tests busy for so long where they end unchanged. What nobody
 noticed is printed with its number, its line before and after, and the tests that were run; the exit
 code is 1 where less than nine in ten were noticed. The log keeps what was done, so that a run can
 be stopped and go on.
@@ -98,6 +98,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--log", type=Path)
+    parser.add_argument("--seconds", type=int, default=MOST_SECONDS, help="for one change")
     parser.add_argument("--within", nargs="+", default=list(ROOMS))
     parser.add_argument("--only", nargs="+", type=int)
     arguments = parser.parse_args()
@@ -115,7 +116,7 @@ def main() -> int:
             number, change = item
             if (key := f"{arguments.seed}/{number}") not in done:
                 copy = copies.get()
-                failed, tests = _noticed(change, copy)
+                failed, tests = _noticed(change, copy, arguments.seconds)
                 copies.put(copy)
                 done[key] = failed is not None
                 _log(arguments.log, key, noticed=done[key])
@@ -290,7 +291,7 @@ def _imported(path: Path) -> frozenset[str]:
     return frozenset(found)
 
 
-def _noticed(change: Change, copy: Path) -> tuple[str | None, list[str]]:
+def _noticed(change: Change, copy: Path, seconds: int) -> tuple[str | None, list[str]]:
     """The test that notices a change, and the test files that were run."""
     file = copy / change.path.relative_to(ROOT)
     text = change.path.read_text(encoding="utf-8")
@@ -299,11 +300,11 @@ def _noticed(change: Change, copy: Path) -> tuple[str | None, list[str]]:
     file.write_text(change.of(text), encoding="utf-8")
     compiled.unlink(missing_ok=True)
     try:
-        failed = _failed(copy, tests)
+        failed = _failed(copy, tests, seconds)
     finally:
         file.write_text(text, encoding="utf-8")
         compiled.unlink(missing_ok=True)
-    if failed and _failed(copy, [failed] if failed != LATE else tests):
+    if failed and _failed(copy, [failed] if failed != LATE else tests, seconds):
         print(f"    {failed} fails without a change, or takes too long", flush=True)
         failed = None
     return failed, tests
@@ -312,7 +313,7 @@ def _noticed(change: Change, copy: Path) -> tuple[str | None, list[str]]:
 LATE: Final = "the clock"
 
 
-def _failed(copy: Path, tests: list[str]) -> str | None:
+def _failed(copy: Path, tests: list[str], seconds: int) -> str | None:
     """The first test that fails in a process of its own; ``LATE`` where they do not end."""
     ours, theirs = multiprocessing.Pipe(duplex=False)
     process = multiprocessing.get_context("forkserver").Process(
@@ -320,7 +321,7 @@ def _failed(copy: Path, tests: list[str]) -> str | None:
     )
     process.start()
     theirs.close()
-    process.join(MOST_SECONDS)
+    process.join(seconds)
     if process.is_alive():
         with contextlib.suppress(ProcessLookupError):
             os.killpg(process.pid or 0, signal.SIGKILL)

@@ -351,3 +351,28 @@ def test_coils_of_two_sizes_exactly_their_spacing_apart_pass(pond_site: Site) ->
         small = dataclasses.replace(coil("C2", 150, 130 + apart_ft), diameter_m=3 * FT)
         laid = layout(pond_site, (coil("C1", 150, 130), small), system="pond")
         assert [f.code for f in findings(pond_site, laid)] == codes
+
+
+@pytest.mark.parametrize("excess_m", [0.0, 1e-3])
+def test_a_bore_of_just_the_greatest_depth_passes_and_a_deeper_one_does_not(
+    site: Site, excess_m: float
+) -> None:
+    most = site.exchanger.vertical.depth_most_m
+    deep = dataclasses.replace(GOOD[1], depth_m=most + excess_m)
+    found = findings(site, layout(site, (GOOD[0], deep)))
+    assert [(one.subject, one.required_m) for one in found] == ([("B2", most)] if excess_m else [])
+
+
+@pytest.mark.parametrize(("across_ft", "told"), [(30.0, []), (6.0, ["bends-too-sharply"])])
+def test_a_closed_trench_is_as_far_from_itself_as_a_circle_is_wide(
+    site: Site, across_ft: float, told: list[str]
+) -> None:
+    # a circle 30 ft wide keeps 10 ft to itself wherever half a turn of 10 ft lies between; 6 ft not
+    turns = [math.radians(angle) for angle in range(0, 361, 3)]
+    spots = [
+        ((100 + across_ft / 2 * math.cos(t)) * FT, (140 + across_ft / 2 * math.sin(t)) * FT)
+        for t in turns[:-1]
+    ]
+    ring = Trench("T1", LineString([*spots, spots[0]]), 2 * FT, 5 * FT, 2)
+    found = findings(site, layout(site, (ring,), system="horizontal"))
+    assert [one.code for one in found if one.code == "bends-too-sharply"] == told

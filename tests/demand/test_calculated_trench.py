@@ -144,6 +144,18 @@ def test_well_water_carries_the_load_at_the_change_allowed(heated_site):
     assert found.reason.values["decides"] == "heating"
 
 
+def test_the_season_that_needs_more_water_sizes_the_wells(heated_site):
+    # cooling of 24 kW at 13.648 Btu/Wh gives off 24 x (1 + 3.412 / 13.648) = 30 kW, which at a
+    # change of 5.56 K take 30 / (4.19 x 5.56) = 1.29 L/s, more than any heating of 2 kW
+    site = heated_site(
+        '[loads]\nheating = "2 kW"\nheating_hours = 1000\ncooling = "24 kW"\ncooling_hours = 900\n'
+        'eer = 13.648\n[ground]\ntemperature = "10 C"\nsoil = "granite"\n'
+    )
+    found = required_flow(site.exchanger.energy)
+    assert found.reason.values["decides"] == "cooling"
+    assert found.flow_m3s * 1000 == pytest.approx(1.29, abs=0.01)
+
+
 def test_a_ton_takes_the_gallons_of_practice(heated_site):
     # common practice, no source: 1.5 to 3 gpm a ton. 6 F in heating at COP 3.5: 12,000 x 2.5/3.5
     # Btu/h / (500 x 6 F) = 2.86 gpm

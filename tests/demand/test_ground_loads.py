@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from siteplan.demand.ground_loads import Pulses, pulses_of
+from siteplan.demand.ground_loads import Pulses, month_heats, pulses_of
 from siteplan.heat_balance import Direction
 from siteplan.site.readers.site_file import read_site
 
@@ -71,3 +71,18 @@ def test_the_hardest_month_has_its_share_of_the_year_and_no_more_than_the_design
     assert few.month_w == pytest.approx(peak_w * 1000 * share / (YEAR_H / 12), rel=1e-4)
     # 5,000 hours times the share are more than a month has
     assert pulses(way, 5000, 5000, False).month_w == pytest.approx(peak_w, rel=1e-4)
+
+
+def test_the_year_takes_the_performance_in_the_middle_between_fluid_and_ground(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # COP 3 at the design hour (0 C), 4 at 5 C, the middle between 0 C and ground of 10 C: in a
+    # year 3/4 of 9 kW x 2,000 h come from the ground, not 2/3
+    loads = LOADS.format(heating=2000, cooling=500).replace(
+        "cop = 4.0", 'cop = { "0 C" = 3.0, "5 C" = 4.0, "10 C" = 5.0 }'
+    )
+    text = lot_text.replace('capacity = "2 ton"\n', "") + loads + '[fluid]\ncoldest = "0 C"\n'
+    energy = read_site(write_site(text)).exchanger.energy
+    assert energy is not None
+    drawn, _ = month_heats(energy)
+    assert drawn.sum() == pytest.approx(0.75 * 9000 * 2000)

@@ -153,3 +153,13 @@ def test_an_arc_turns_the_way_the_boundary_runs(turned):
     bulges = [bulge for bulge in outline_with_arcs(Polygon(ring))[1] if bulge]
     assert len(bulges) == 2
     assert all(bulge * turned > 0 for bulge in bulges)
+
+
+@pytest.mark.parametrize("turn_deg", range(0, 360, 45))
+def test_an_arc_bulges_the_same_way_however_the_lot_is_turned(turn_deg):
+    turned = affinity.rotate(curved_lot(60), turn_deg, origin=(7.0, -3.0))
+    bulges = [bulge for bulge in outline_with_arcs(turned)[1] if bulge]
+    assert bulges == pytest.approx([math.tan(math.radians(27.0 / 2) / 4)] * 2, abs=1e-6)
+    # the other way round each bulges to the other side
+    back = [bulge for bulge in outline_with_arcs(turned.reverse())[1] if bulge]
+    assert back == pytest.approx([-bulge for bulge in bulges], abs=1e-6)

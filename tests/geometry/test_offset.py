@@ -116,3 +116,31 @@ def test_an_area_widened_for_a_bound_lies_around_the_true_one(distance, corners,
     wide = widened_over(area, distance)
     assert wide.covers(area.buffer(distance, quad_segs=1000))
     assert not area.buffer(1.001 * distance + 1e-6, quad_segs=1000).boundary.intersects(wide)
+
+
+@pytest.mark.parametrize("distance", [0.0, 0.5, 1.0, 2.0, 3.0])
+def test_inside_of_a_box_is_a_smaller_box(distance: float) -> None:
+    inner = keep_inside(box(0, 0, 10, 8), distance)
+    assert inner.bounds == pytest.approx((distance, distance, 10 - distance, 8 - distance))
+
+
+def test_far_from_the_origin_ground_is_what_it_is_near_and_has_no_hairs() -> None:
+    east, north = 570_097.3, 308_306.9  # metres of a state's system
+    bad = 0
+    for number in range(120):
+        random = np.random.default_rng(number)
+        yard = box(0, 0, 40, 30).difference(
+            shapely.union_all(
+                [
+                    Point(x, y).buffer(random.uniform(0.5, 4))
+                    for x, y in random.uniform(0, 40, (6, 2))
+                ]
+            )
+        )
+        far = shapely.transform(yard, lambda points: points + np.array((east, north)))
+        kept = keep_inside(far, 1.2192)
+        back = shapely.transform(kept, lambda points: points - np.array((east, north)))
+        assert kept.is_valid
+        assert back.symmetric_difference(keep_inside(yard, 1.2192)).area < 1e-5
+        bad += any(part.area <= 1e-6 for part in shapely.get_parts(kept))
+    assert bad == 0

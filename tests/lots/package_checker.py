@@ -98,7 +98,9 @@ def _cells(
         yield "ends", math.dist(there, end), 0.0
     if line:
         yield "has a length", LineString(line).length, float(row["length"]) * unit
-        bends = [each.split() for each in row["bends"].split(";") if each.strip()]
+        # an apostrophe before a sign says that a cell is text, which no spreadsheet computes
+        written = row["bends"].removeprefix("'")
+        bends = [each.split() for each in written.split(";") if each.strip()]
         for bend, point in itertools.zip_longest(bends, line[1:-1], fillvalue=(math.inf, math.inf)):
             yield "bends", math.dist((float(bend[0]) * unit, float(bend[1]) * unit), point), 0.0
     if "depth_m" in element and row["depth"]:

@@ -49,6 +49,15 @@ def thought_up(r: random.Random) -> Thought:
     things += _drive(r, house, front)
     things += _services(r, house, front, parcel, metric)
     things += _others(r, parcel, house, metric)
+    things = [
+        thing
+        for number, thing in enumerate(things)
+        # nobody lists the same thing twice, and whoever does is told
+        if not any(
+            (t.kind, t.shape, t.says) == (thing.kind, thing.shape, thing.says)
+            for t in things[:number]
+        )
+    ]
     ponds = [thing for thing in things if thing.kind == "pond"]
     walls = [house, *(t.shape for t in things[1:] if t.kind == "building")]
     entries = _entries(r, walls, parcel)

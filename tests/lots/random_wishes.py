@@ -109,7 +109,7 @@ def _exchanger(w: Words, system: str, stated: str) -> str:
     if not w.has_house and w.chance(0.5):
         text += 'entry = "any wall"\n'
     if w.chance(0.05):
-        text += f"machine_reach = {w.m(w.r.choice((0.0, 2.0, 3.0)))}\n"
+        text += f"machine_reach = {w.m(w.r.choice((0.5, 2.0, 3.0)))}\n"
     return text
 
 

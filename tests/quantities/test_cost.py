@@ -133,3 +133,10 @@ def test_every_fitting_of_a_take_off_can_have_a_price_of_its_own(
 
 def _bores(prices: str) -> SitePlan:
     return planned_once(priced_site(prices), system="vertical")
+
+
+def test_what_is_not_done_is_no_line_of_the_costs(bored: SitePlan, trenched: SitePlan) -> None:
+    for plan in (bored, trenched):
+        found = cost(plan)
+        assert all(line.item.amount > 0 for line in found.lines)
+        assert all(item.amount > 0 for item in found.unpriced)

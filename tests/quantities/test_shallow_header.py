@@ -62,3 +62,25 @@ def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
     ]
     assert len(clauses) == 1
     assert "2.0 ft" in in_words(clauses[0]), in_words(clauses[0])
+
+
+@pytest.mark.parametrize(("frost", "above"), [(0.3, False), (1.1, False), (3.0, True)])
+def test_a_header_above_frost_is_insulated_all_along(frost, above):
+    """The header is dug 4 ft deep, its pipes lie some inches higher; no pond is near."""
+    site = siteplan.site_from({
+        "project": {"title": "Yard", "owner": "A. Owner", "date": date(2026, 1, 31), "units": "m"},
+        "geometry": {"parcel": [[0, 0], [80, 0], [80, 60], [0, 60]]},
+        "feature": [
+            {"id": "house", "kind": "building", "area": [[10, 25], [20, 25], [20, 35], [10, 35]]},
+        ],
+        "exchanger": {"system": "vertical", "entry": [[20, 30]], "capacity": "2 ton",
+                      "length": {"given": "120 m", "by": "test"}},
+        "ground": {"frost": f"{frost} m"},
+        "header": {"depth": "4 ft", "shallow": {"by": "test"}},
+        "rig": {"access": "anywhere"},
+    })  # fmt: skip
+    layout = lay_out(site, "vertical").layout
+    shallow = shallow_header(site, layout)
+    assert (shallow is not None) is above
+    if above:
+        assert shallow.run_m == pytest.approx(layout.header.length_m)

@@ -17,6 +17,7 @@ from siteplan.export.takeoff import takeoff_csv
 from siteplan.findings.model import reason
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.piping_model import Fittings, HeaderPiece, HeaderPipe, Piping
+from siteplan.layout.pit import HeaderPit
 from siteplan.quantities.grout import grout_of
 from siteplan.quantities.take_off import amount_of, fluid_volume, header_sand, take_off
 from siteplan.site.energy import Fluid
@@ -170,7 +171,9 @@ def test_the_table_rounds_up_and_names_its_units():
     rows = {row["item"]: row for row in csv.DictReader(io.StringIO(text))}
     assert rows["circuit pipe"]["quantity"] == "788"  # 240 m = 787.4 ft
     assert rows["exchanger trench dug"]["unit"] == "cu yd"
-    assert float(rows["exchanger trench dug"]["quantity"]) >= 108.0 / 0.764554858
+    # 108 m3 are 141.259 cu yd (0.764554858 m3 each), told in tenths and rounded up
+    assert rows["exchanger trench dug"]["quantity"] == "141.3"
+    assert rows["exchanger trench dug"]["basis"].startswith("sides upright")
     assert all(row["basis"] for row in rows.values())
 
 
@@ -330,3 +333,22 @@ def test_pipe_is_coupled_from_coil_to_coil(lengths, lead, couplings):
 def test_each_bore_is_coupled_to_its_header_twice():
     # U-bends come in one piece with their pipe: 8 bores, supply and return of each
     assert named(items_of(bores(8), exchanger()), "coupling") == 16
+
+
+def test_a_header_pit_is_dug_but_for_the_header_trench_in_it():
+    # 3 m by 2 m around the entry's end of a header 2 ft wide that leads 1 m into it, 4 ft deep
+    layout = trenches([60.0, 60.0], lead=6.0)
+    (x, y) = layout.header.runs[0].coords[0]
+    corners = ((x - 1.5, y - 1.0), (x + 1.5, y - 1.0), (x + 1.5, y + 1.0), (x - 1.5, y + 1.0))
+    wanted = exchanger()
+    laid = with_pipes(layout, wanted)
+    pitted = replace(laid, header=replace(laid.header, pit=HeaderPit(corners)))
+    found = {item.what: item.amount for item in take_off(site_of(wanted), pitted)}
+    assert found["header pit dug"] == pytest.approx((6.0 - 1.0 * 2 * FT) * 4 * FT)
+
+
+def test_wells_are_coupled_to_nothing_by_legs():
+    # 19 m of header are less than a coil of pipe, and a well has no two legs to be joined
+    plan = planned("good-aquifer")
+    found = [item for item in take_off(plan.site, plan.drawn.layout) if item.what == "coupling"]
+    assert sum(item.amount for item in found) == 0

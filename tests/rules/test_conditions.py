@@ -59,6 +59,6 @@ def test_faults_of_a_condition_are_named() -> None:
     faults: list[Fault] = []
     read_condition(Table({"when": {"pump_rate": {}, "voltge": "x"}}, "rule 'r'", faults))
     assert [str(fault) for fault in faults] == [
-        "rule 'r', [when], [pump_rate]: has no bound. Give one of: over, from, to, below.",
+        "rule 'r', [when.pump_rate]: has no bound. Give one of: over, from, to, below.",
         "rule 'r', [when], voltge: is not a key here; did you mean 'voltage'?",
     ]

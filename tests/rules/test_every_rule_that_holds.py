@@ -150,7 +150,7 @@ def lots(draw: Callable[..., Any]) -> Site:
             "geometry": {"parcel": [[0, 0], [200, 0], [200, 200], [0, 200]]},
             "feature": features,
             "entry": [{"id": "E", "at": [80, 70]}],
-            "exchanger": {"capacity": "2 ton", "machine_reach": draw(st.sampled_from((0, 5)))},
+            "exchanger": {"capacity": "2 ton", "machine_reach": draw(st.sampled_from((1, 5)))},
             "staking": {"allowance": 0},
             "rules": {
                 "books": draw(st.lists(st.sampled_from(BOOKS), max_size=3, unique=True)),

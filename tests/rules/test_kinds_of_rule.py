@@ -5,17 +5,22 @@ The rules are a town's own book beside the site file.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from shapely import Point, box
+from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
 from wording import in_words
 
+from siteplan.alternatives.sizes import deeper_bores, leaning_bores, nearer_together
+from siteplan.available.prepared import lot_of
 from siteplan.checks.check import check_layout
 from siteplan.checks.separations import separations
 from siteplan.errors import InputError, RuleError
+from siteplan.findings.model import Reason
 from siteplan.layout.elements import Bore, Well
 from siteplan.layout.model import Header, Layout
 from siteplan.plan import lay_out
@@ -227,6 +232,17 @@ def test_ten_feet_or_outside_the_easement(lot: Read) -> None:
     assert "separation" not in judged(bare, bore(139.7, 150))
 
 
+def test_a_sewer_that_leaves_its_easement_is_kept_off_all_along(lot: Read) -> None:
+    rows = rule('from = "sewer line"', distance='"10 ft"', unless_outside='"easement"')
+    own = '[[rules.own]]\nfrom = "{}"\ndistance = "0 ft"\nsource = "none here"\n'
+    bent = "line = [[150, 0], [150, 200], [190, 240]]"
+    more = (
+        EASEMENT + feature("sewer line", bent) + own.format("easement") + own.format("sewer line")
+    )
+    # 4.75 ft from the sewer and outside of the easement, which the sewer leaves farther on
+    assert judged(lot(rows, more=more), bore(145, 150))["separation"] == "town/sewer-line"
+
+
 def test_the_engine_uses_the_ground_outside_the_easement(lot: Read) -> None:
     from siteplan.available.area import available_area
 
@@ -254,6 +270,23 @@ def test_the_rear_yard_begins_at_the_rear_of_the_house(lot: Read) -> None:
     )
     assert judged(site, bore(150, 80))["not-in-rear-yard"] == "town/anywhere"
     assert "not-in-rear-yard" not in judged(site, bore(150, 91))
+
+
+@pytest.mark.parametrize("turn", [30.0, 45.0, 200.0])
+def test_the_rear_yard_turns_with_the_lot(lot: Read, turn: float) -> None:
+    def turned(shape: BaseGeometry) -> BaseGeometry:
+        return rotate(shape, turn, origin=(0, 0))
+
+    site = lot(rule('from = "anywhere"', says='"rear yard only"'))
+    features = tuple(replace(each, shape=turned(each.shape)) for each in site.features)
+    parcel = turned(site.parcel)
+    line = rear_line(replace(site, parcel=parcel, features=features))
+    assert line is not None
+    # the ground before it is 200 ft by 90 ft, wherever it lies
+    assert ground_before(parcel, line).area == pytest.approx(200 * 90 * FT * FT)
+    # a place 10 ft behind the house stays so, whichever way all of it is turned
+    place = turned(Point(10 * FT, 100 * FT))
+    assert line.behind(place.x, place.y) == pytest.approx(10 * FT)
 
 
 def test_the_engine_keeps_to_the_rear_yard(lot: Read) -> None:
@@ -337,6 +370,40 @@ def test_bores_keep_off_each_other_what_a_book_asks(lot: Read) -> None:
     near = judged(site, bore(150, 150), bore(179, 150, name="B2"))
     assert near["separation"] == "town/each-other"
     assert "separation" not in judged(site, bore(140, 150), bore(170, 150, name="B2"))
+
+
+def test_a_grid_without_a_place_is_as_wide_as_a_book_asks(lot: Read) -> None:
+    row = rule('from = "each other"\nfor = ["bore"]', distance='"30 ft"')
+    grid = '[vertical]\nspacing = "20 ft"\n[vertical.grid]\nrows = 2\ncolumns = 2\n'
+    trial = lay_out(lot(row, more=grid), "vertical")
+    assert trial.fits, in_words(trial.why)
+    assert trial.layout is not None
+    places = [Point(one.x_m, one.y_m) for one in trial.layout.of(Bore)]
+    least = min(a.distance(b) for k, a in enumerate(places) for b in places[:k])
+    assert least == pytest.approx(30 * FT)
+
+
+@pytest.mark.parametrize(("feet", "told"), [(14_000, True), (24_000, False)])
+def test_no_remedy_sets_bores_nearer_than_a_book_asks(lot: Read, feet: int, *, told: bool) -> None:
+    row = rule('from = "each other"\nfor = ["bore"]', distance='"28 ft"')
+    site = lot(row, more='[vertical]\nspacing = "40 ft"\ndepth = "300 ft"\n')
+    found = list(nearer_together(lot_of(site), "vertical", feet * FT))
+    assert bool(found) is told
+    assert all(28 * FT - 1e-6 <= each.values["spacing_m"] < 40 * FT for each in found)
+
+
+@pytest.mark.parametrize("remedy", [leaning_bores, deeper_bores])
+def test_no_remedy_leaves_another_row_of_a_book(
+    lot: Read, remedy: Callable[..., Iterator[Reason]]
+) -> None:
+    """Collars 28 ft apart are no pad, and 360 ft is the deepest; either would end the run."""
+    rows = rule('from = "each other"\nfor = ["bore"]', distance='"28 ft"') + rule(
+        'from = "anywhere"\nfor = ["bore"]', says='"no deeper than"', distance='"360 ft"'
+    )
+    site = lot(rows, more='[vertical]\nspacing = "40 ft"\ndepth = "350 ft"\n')
+    for bores in (2, 4, 6, 40):
+        found = list(remedy(lot_of(site), "vertical", bores * 365 * FT))
+        assert all(each.values.get("depth_m", 0.0) <= 360 * FT + 1e-6 for each in found)
 
 
 def test_the_two_wells_keep_off_each_other_what_a_book_asks(lot: Read) -> None:

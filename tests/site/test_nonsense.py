@@ -8,13 +8,14 @@ from __future__ import annotations
 import copy
 import datetime
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import places
 import pytest
 
 from siteplan.errors import InputError
-from siteplan.site.readers.site_file import site_from
+from siteplan.site.readers.site_file import read_site, site_from
 
 SOUND: dict[str, Any] = tomllib.loads(
     (places.SAMPLES / "small-suburban" / "site.toml").read_text(encoding="utf-8")
@@ -168,6 +169,13 @@ NONSENSE: tuple[tuple[str, Any], ...] = (
     ("exchanger.system", ["vertical"]), ("exchanger.length", {}), ("house.id", 5),
     ("house.use", "castle"), ("geometry.parcel", []), ("loads.hot_water.people", True),
     ("entry", [{"id": "a", "at": [50, 72]}, {"id": "a", "at": [51, 72]}]),
+    ("entry", [{"id": "a", "at": [50, 72]}, {"id": "b", "at": [50, 72]}]),
+    ("entry", [{"at": [50, 72]}, {"at": [50, 72]}]), ("entry", [{"id": " ", "at": [50, 72]}]),
+    ("house.label", "x" * 3000), ("house.id", ""), ("house.width", "3 ft"),
+    ("feature", {**WELL, "width": "3 ft"}), ("feature", {**POND, "width": "3 ft"}),
+    ("rig.width", "1 in"), ("rig.mast", "1 in"), ("excavator.width", "1 ft"),
+    ("vertical.diameter", "1 in"), ("open.diameter", "1 in"), ("exchanger.machine_reach", 0),
+    ("loads.heating_hours", 0), ("loads.cooling_hours", 0),
 )  # fmt: skip
 
 
@@ -198,6 +206,33 @@ def test_the_site_is_sound() -> None:
     assert site_from(SOUND).entries
     for sound in (WELL, POND, POLE_LINE):
         assert site_from(changed("feature", sound)).features
+
+
+def test_a_thing_typed_twice_is_told_beside_the_first() -> None:
+    site = changed("feature", WELL)
+    site["feature"].append(dict(WELL))
+    with pytest.raises(InputError, match=r"says the same as values, feature 10\. Leave out one"):
+        site_from(site)
+    site["feature"][-1]["label"] = "ANOTHER"
+    assert site_from(site).features
+
+
+@pytest.mark.parametrize(
+    ("name", "text"), [("site.toml", "a = 1\nb = -{}\n"), ("lot.geojson", "\n[{}]")]
+)
+def test_a_number_of_thousands_of_digits_is_told_with_its_line(
+    tmp_path: Path, name: str, text: str
+) -> None:
+    # Python converts no more than 4,300 digits: its documentation, sys.set_int_max_str_digits
+    (tmp_path / name).write_text(text.format("7" * 5000), encoding="utf-8")
+    values = changed("geometry.file", "lot.geojson")
+    with pytest.raises(InputError, match=r"line 2: has a number of 5,000 digits\. 1e\+15 is the"):
+        read_site(tmp_path / name) if name == "site.toml" else site_from(values, folder=tmp_path)
+
+
+def test_a_table_within_a_table_is_named_as_its_heading_is_written() -> None:
+    with pytest.raises(InputError, match=r"values, \[pond\.plates\], length: is missing"):
+        site_from(changed("pond.plates", {}))
 
 
 @pytest.mark.parametrize(("path", "value"), NONSENSE, ids=[f"{p}={v!s:.40}" for p, v in NONSENSE])

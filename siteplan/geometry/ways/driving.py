@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
@@ -147,7 +148,7 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     # a body that starts off clear ground by a hair would have its way begin elsewhere
     poses, before, bins = search.explore(gates.intersection(clear))
     cells_reached = bins // HEADINGS
-    area = cells.area_of(np.unique(cells_reached)).intersection(clear)
+    area = cells.area_of(distinct(cells_reached)).intersection(clear)
     return Reach(joined_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
 
 

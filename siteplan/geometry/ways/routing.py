@@ -15,10 +15,12 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.geometry.ways.crossed import crossing_counts
 from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
-from siteplan.preferences.table import figure_of
+from siteplan.preferences.table import count_of, figure_of
 
 Points = npt.NDArray[np.float64]
 Links = npt.NDArray[np.intp]
@@ -28,6 +30,10 @@ CORNER_CLEARANCE: Final = 0.25
 PARALLEL: Final = 1e-3
 """Sine of the angle up to which two directions count as the same."""
 OFF_DIRECTION: Final = figure_of("geometry.ways.routing.off_direction")
+MANY_CORNERS: Final = count_of("geometry.ways.routing.many_corners")
+FROM_STOPS: Final = count_of("geometry.ways.routing.from_stops")
+FROM_CORNERS: Final = count_of("geometry.ways.routing.from_corners")
+WIDER: Final = count_of("geometry.ways.routing.wider")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,30 +84,11 @@ class Prices:
         return costs + self._tolls(starts, ends)
 
     def _tolls(self, starts: Points, ends: Points) -> npt.NDArray[np.float64]:
-        costs = np.zeros(len(starts))
         if not self.tolls or not len(starts):
-            return costs
-        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+            return np.zeros(len(starts))
         shapes = np.array([toll.shape for toll in self.tolls], dtype=object)
-        hits = shapely.STRtree(shapes).query(lines, predicate="intersects")
-        common = np.asarray(shapely.intersection(lines[hits[0]], shapes[hits[1]]))
-        counts = _crossing_counts(common, starts[hits[0]], ends[hits[0]])
-        np.add.at(costs, hits[0], counts * np.array([toll.cost_m for toll in self.tolls])[hits[1]])
-        return costs
-
-
-def _crossing_counts(
-    common: npt.NDArray[np.object_], starts: Points, ends: Points
-) -> npt.NDArray[np.float64]:
-    """Crossings per stretch: one a point, half a point at its end, one a metre along the shape."""
-    counts: npt.NDArray[np.float64] = shapely.length(common)
-    pieces, owners = shapely.get_parts(common, return_index=True)
-    only = shapely.get_type_id(pieces) == 0
-    spots, owners = shapely.get_coordinates(pieces[only]), owners[only]
-    at_end = np.minimum(np.hypot(*(spots - starts[owners]).T), np.hypot(*(spots - ends[owners]).T))
-    # two stretches that meet on the shape would pay for their one crossing twice
-    np.add.at(counts, owners, np.where(at_end <= TOLERANCE, 0.5, 1.0))
-    return counts
+        prices = np.array([toll.cost_m for toll in self.tolls])
+        return np.asarray((crossing_counts(starts, ends, shapes) * prices).sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,18 +112,14 @@ class Region:
     inner: BaseGeometry
     corners: Points
 
-    def holds(self, starts: Points, ends: Points) -> npt.NDArray[np.bool_]:
-        """Whether straight stretches stay inside the region, within the tolerance."""
-        lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
+    def holds(self, points: Points, pairs: Links) -> npt.NDArray[np.bool_]:
+        """Whether the straight stretches between pairs of points stay inside, within tolerance."""
+        lines = np.asarray(shapely.linestrings(points[pairs]))
         # `covers` works out a whole overlay for each line that crosses the edge of a polygon with
         # holes, so it is asked only of those that begin or end on the edge of the widened ground
         held = np.asarray(shapely.contains_properly(self.widened, lines))
-        doubtful = np.flatnonzero(~held)
-        at_edge = np.zeros(len(doubtful), dtype=bool)
-        for ends_there in (starts, ends):
-            points = shapely.points(ends_there[doubtful])
-            at_edge |= ~np.asarray(shapely.contains_properly(self.widened, points))
-        doubtful = doubtful[at_edge]
+        at_edge = ~np.asarray(shapely.contains_properly(self.widened, shapely.points(points)))
+        doubtful = np.flatnonzero(~held & at_edge[pairs].any(axis=1))
         held[doubtful] = shapely.covers(self.widened, lines[doubtful])
         return held
 
@@ -204,37 +187,76 @@ def route_graph(
     must be proposed in ``helper_links`` (indices into stops followed by helpers); it is kept
     where the region holds it.
     """
-    corners = region.corners[:, 0]
-    points = np.concatenate([stops, helpers, corners])
-    pairs = np.concatenate([_sightlines(region, stops, helpers), helper_links])
-    pairs = np.unique(np.sort(pairs, axis=1), axis=0)
-    starts, ends = points[pairs[:, 0]], points[pairs[:, 1]]
-    keep = np.hypot(*(ends - starts).T) > TOLERANCE
-    # the dear test last, and only for pairs that are left
-    keep[keep] = region.holds(starts[keep], ends[keep])
-    pairs = pairs[keep].astype(np.intp)
+    points = np.concatenate([stops, helpers, region.corners[:, 0]])
+    many = len(region.corners) > MANY_CORNERS
+    for wider in (1, WIDER) if many else (1,):
+        pairs = np.concatenate([_sightlines(region, stops, helpers, wider), helper_links])
+        pairs = _each_once(pairs, len(points))
+        steps = points[pairs[:, 1]] - points[pairs[:, 0]]
+        pairs = pairs[np.hypot(*steps.T) > TOLERANCE]
+        # the dear test last, and only for pairs that are left
+        pairs = pairs[region.holds(points, pairs)]
+        if many and _are_joined(pairs, len(points), len(stops)):
+            break
     return RouteGraph(points, pairs, prices.of(points[pairs[:, 0]], points[pairs[:, 1]]))
 
 
-def _sightlines(region: Region, stops: Points, helpers: Points) -> Links:
+def _each_once(pairs: Links, count: int) -> Links:
+    """Pairs of so many numbers, each once, the lower number first."""
+    numbers = distinct(pairs.min(axis=1) * count + pairs.max(axis=1))
+    return np.stack(np.divmod(numbers, count), axis=1).astype(np.intp)
+
+
+def _are_joined(pairs: Links, count: int, stops: int) -> bool:
+    """Whether all stops, the first so many of the points, hang together."""
+    from scipy.sparse import csr_array  # noqa: PLC0415
+    from scipy.sparse.csgraph import connected_components  # noqa: PLC0415
+
+    matrix = csr_array((np.ones(len(pairs)), tuple(pairs.T.astype(np.int32))), shape=(count, count))
+    parts = connected_components(matrix, directed=False)[1]
+    return bool((parts[:stops] == parts[0]).all())
+
+
+def _sightlines(region: Region, stops: Points, helpers: Points, wider: int) -> Links:
     """Pairs of points worth testing: a taut string touches a corner only as a tangent."""
     free = np.concatenate([stops, helpers])
     corners = region.corners[:, 0]
-    between = np.argwhere(np.triu(np.ones((len(stops), len(stops)), dtype=bool), 1))
+    between = np.stack(np.triu_indices(len(stops), 1), axis=1)
     # A point between a curve and its few corners sees no tangent: it keeps all its sightlines.
     hidden = ~np.asarray(shapely.covers(region.inner, shapely.points(free)))
-    to_corner = np.argwhere(_tangent(region, free) | hidden[:, None])
+    to_corner = _pairs(free, corners, wider * FROM_STOPS)
+    to_corner = to_corner[_tangent(region, free, to_corner) | hidden[to_corner[:, 0]]]
     to_corner[:, 1] += len(free)
-    taut = _tangent(region, corners)
-    among = np.argwhere(np.triu(taut & taut.T, 1)) + len(free)
-    return np.concatenate([between, to_corner, among]).astype(np.intp)
+    among = _among(corners, wider * FROM_CORNERS)
+    for way in (slice(None), slice(None, None, -1)):
+        among = among[_tangent(region, corners, among[:, way])]
+    return np.concatenate([between, to_corner, among + len(free)]).astype(np.intp)
 
 
-def _tangent(region: Region, origins: Points) -> npt.NDArray[np.bool_]:
-    """Whether the line from each origin to each corner leaves the corner's sides on one side."""
-    corner, before, after = (region.corners[:, k] for k in range(3))
-    sight = corner[None] - origins[:, None]
-    side, other = _cross(sight, (before - corner)[None]), _cross(sight, (after - corner)[None])
+def _pairs(points: Points, corners: Points, nearest: int) -> Links:
+    """Numbers of points and corners: all of few corners, the nearest to each point of many."""
+    if len(corners) <= max(MANY_CORNERS, nearest):
+        return np.indices((len(points), len(corners))).reshape(2, -1).T
+    # of a wood, or a line drawn with thousands of points, all pairs would fill the memory
+    from scipy.spatial import cKDTree  # noqa: PLC0415
+
+    near = cKDTree(corners).query(points, k=nearest)[1]
+    return np.stack([np.repeat(np.arange(len(points)), nearest), near.ravel()], axis=1)
+
+
+def _among(corners: Points, nearest: int) -> Links:
+    """Pairs of corners, each once: all of few, of many those near to one another."""
+    if len(corners) <= MANY_CORNERS:
+        return np.stack(np.triu_indices(len(corners), 1), axis=1)
+    pairs = _each_once(_pairs(corners, corners, nearest), len(corners))
+    return pairs[pairs[:, 0] < pairs[:, 1]]
+
+
+def _tangent(region: Region, origins: Points, pairs: Links) -> npt.NDArray[np.bool_]:
+    """Whether the line from an origin to a corner leaves the corner's sides on one side."""
+    corner, before, after = region.corners[pairs[:, 1]].swapaxes(0, 1)
+    sight = corner - origins[pairs[:, 0]]
+    side, other = _cross(sight, before - corner), _cross(sight, after - corner)
     return np.asarray(side * other >= -1e-9)
 
 

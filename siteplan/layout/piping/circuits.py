@@ -100,16 +100,6 @@ def make_circuits(
         None if flow is None else partial(flow, size),
         thing=called(elements[0]),
     )
-    # numbered as their first loops are staked, whatever the order they were found in
-    made = sorted(
-        zip(chosen.grouping.groups, chosen.grouping.lengths_m, strict=True),
-        key=lambda pair: min(loops[pair[0][0]].elements),
-    )
-    groups = [[loops[number] for number in group] for group, _ in made]
-    circuits = tuple(
-        _circuit(f"CIR-{number}", group, length, size=size, elements=elements)
-        for number, (group, (_, length)) in enumerate(zip(groups, made, strict=True), start=1)
-    )
     balance = Balance(
         share=chosen.grouping.share,
         proven=chosen.grouping.proven,
@@ -117,6 +107,24 @@ def make_circuits(
         left_over=tuple(elements[k].id for k in left_over),
         why=chosen.why,
         lacking=chosen.lacking,
+    )
+    return _numbered(bench, chosen.grouping, balance, (size, elements))
+
+
+def _numbered(
+    bench: Bench, grouping: Grouping, balance: Balance, of: tuple[str, Sequence[Element]]
+) -> Circuits:
+    """Circuits of a size through elements, numbered as their first loops are staked."""
+    (size, elements), loops, tree = of, bench.loops, bench.tree
+    # whatever the order they were found in
+    made = sorted(
+        zip(grouping.groups, grouping.lengths_m, strict=True),
+        key=lambda pair: min(loops[pair[0][0]].elements),
+    )
+    groups = [[loops[number] for number in group] for group, _ in made]
+    circuits = tuple(
+        _circuit(f"CIR-{number}", group, length, size=size, elements=elements)
+        for number, (group, (_, length)) in enumerate(zip(groups, made, strict=True), start=1)
     )
     nodes = tuple(tree.meeting([loop.node for loop in group]) for group in groups)
     return Circuits(circuits, nodes, balance, tuple(_along(group, tree) for group in groups))

@@ -126,6 +126,14 @@ class Bench:
         return {}
 
     @cached_property
+    def _squares(self) -> dict[int, float]:
+        return {}
+
+    @cached_property
+    def _alone(self) -> dict[int, list[int]]:
+        return {}
+
+    @cached_property
     def first_alike(self) -> tuple[int, ...]:
         """For each loop the first one that is like it: of loops of one trench all are."""
         first: dict[Loop, int] = {}
@@ -147,6 +155,24 @@ class Bench:
             between = 2 * self.tree.span(nodes) if len(nodes) > 1 else 0.0
             alone = sum(loop.pipe_m for loop in loops)
             known = self._known[bits] = (alone + between, alone)
+        return known
+
+    def squares_of(self, bits: int) -> float:
+        """Squares of both lengths of such a circuit, added up [m2]."""
+        known = self._squares.get(bits)
+        if known is None:
+            whole, alone = self.lengths_of(bits)
+            known = self._squares[bits] = whole * whole + alone * alone
+        return known
+
+    def different(self, bits: int) -> list[int]:
+        """No loop, and each of a circuit alone; of loops of one trench, which are alike, one."""
+        known = self._alone.get(bits)
+        if known is None:
+            one_of: dict[int, int] = {}
+            for number in _group(bits):
+                one_of.setdefault(self.first_alike[number], 1 << number)
+            known = self._alone[bits] = [0, *one_of.values()]
         return known
 
     def rank(self, whole: Sequence[float], alone: Sequence[float]) -> Rank:
@@ -257,7 +283,13 @@ def _bits(group: Group) -> int:
 
 
 def _group(bits: int) -> Group:
-    return tuple(number for number in range(bits.bit_length()) if bits >> number & 1)
+    # from bit to bit: a circuit has few loops of many
+    numbers = []
+    while bits:
+        lowest = bits & -bits
+        numbers.append(lowest.bit_length() - 1)
+        bits ^= lowest
+    return tuple(numbers)
 
 
 def _extreme(groups: Sequence[int], bench: Bench) -> set[int]:
@@ -299,11 +331,10 @@ def _traded(
 
 def _levelled(groups: Sequence[int], giver: int, other: int, bench: Bench) -> tuple[int, int]:
     """Two circuits with the least squares of their lengths."""
-    lengths_of = bench.lengths_of
+    squares_of = bench.squares_of
 
     def squares(pair: tuple[int, int]) -> float:
-        (first, alone), (second, other_alone) = lengths_of(pair[0]), lengths_of(pair[1])
-        return round(first * first + alone * alone + second * second + other_alone**2, 3)
+        return round(squares_of(pair[0]) + squares_of(pair[1]), 3)
 
     return min(_trades(groups[giver], groups[other], bench), key=squares)
 
@@ -322,15 +353,7 @@ def _ranked(groups: Sequence[int], giver: int, other: int, bench: Bench) -> tupl
 
 def _trades(group: int, other: int, bench: Bench) -> list[tuple[int, int]]:
     """Both circuits as they are, after a loop has gone over, or two have changed places."""
-    gives, takes = _different(group, bench), _different(other, bench)
+    gives, takes = bench.different(group), bench.different(other)
     traded = [(group & ~give | take, other & ~take | give) for give in gives for take in takes]
     # a circuit without a loop would be one circuit fewer than asked for
     return [pair for pair in traded if pair[0] and pair[1]]
-
-
-def _different(group: int, bench: Bench) -> list[int]:
-    """No loop, and each loop of a circuit alone; of loops of one trench, which are alike, one."""
-    one_of: dict[int, int] = {}
-    for number in _group(group):
-        one_of.setdefault(bench.first_alike[number], 1 << number)
-    return [0, *one_of.values()]

@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 from itertools import count, pairwise
 from typing import Final, Union
 
@@ -31,6 +31,7 @@ Values = npt.NDArray[np.float64]
 
 EVEN: Final = figure_of("layout.trenches.blocks.even")
 MORE: Final = count_of("layout.trenches.blocks.more")
+MOST_JOINED: Final = count_of("layout.trenches.blocks.most_joined")
 SHIFT_COST: Final = figure_of("layout.trenches.blocks.shift_cost")
 
 
@@ -119,7 +120,8 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
     """Blocks that carry what is wanted, the cheapest first; none where no single one does.
 
     The search is best first: a run of rows is looked at more closely only while its bound says
-    that it may be the next cheapest. Bounds are as exact as the ways of the field.
+    that it may be the next cheapest. Bounds are as exact as the ways of the field. Only where very
+    many runs have been joined since the last block, the cheapest one found is given at once.
     """
     if not len(sets.row):
         return
@@ -137,16 +139,35 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
     for number in range(int(fewest.min()), int(most.max()) + 1):
         if number % wanted.multiple == 0:
             wait(search.least(number), number)
+    joined = 0
     while waiting:
         cost, _, what = heappop(waiting)
         # bounds rise: nothing that waits costs less than this
         if cost >= wanted.below_m:
             return
         if isinstance(what, Block):
+            joined = 0
             yield what
             continue
         for bound, closer in search.closer(what):
             wait(max(cost, bound), closer)
+        joined += isinstance(what, _Sided)
+        if joined > MOST_JOINED:
+            # on large ground hundreds of runs differ by less than anybody would see
+            joined = _preferred(waiting, wanted.below_m)
+
+
+def _preferred(waiting: list[tuple[float, int, _Waiting]], below_m: float) -> int:
+    """Let the cheapest block found come next, if it is cheap enough, before all bounds; 0."""
+    found = [
+        entry for entry in waiting if isinstance(entry[2], Block) and entry[2].cost_m < below_m
+    ]
+    if found:
+        best = min(found)
+        waiting.remove(best)
+        heapify(waiting)
+        heappush(waiting, (-math.inf, best[1], best[2]))
+    return 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -163,10 +163,12 @@ def cheapest(
     ]
     # a header is dear to route: the estimate picks a few choices, their headers decide
     choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=target), 3))
-    dug_fields = [
-        _dug(ground, choice, field, options=options, target=target)
-        for choice, field in choices[:ROUTED]
-    ]
+    dug_fields: list[Dug] = []
+    for choice, field in choices[:ROUTED]:
+        dug_fields.append(_dug(ground, choice, field, options=options, target=target))
+        # what falls short is drawn at most to show how much the lot takes: one header will do
+        if most < required_m and dug_fields[-1].header is not None:
+            break
     return min(dug_fields, key=lambda dug: round(dug.cost_m, 3))
 
 

@@ -24,6 +24,7 @@ Points = npt.NDArray[np.float64]
 CELL_M: Final = figure_of("layout.trenches.pipe_field.cell_m")
 MOST_CELLS: Final = count_of("layout.trenches.pipe_field.most_cells")
 NODE_M: Final = figure_of("layout.trenches.pipe_field.node_m")
+MOST_NODES: Final = count_of("layout.trenches.pipe_field.most_nodes")
 EDGE_NODES: Final = count_of("layout.trenches.pipe_field.edge_nodes")
 NEAR: Final = count_of("layout.trenches.pipe_field.near")
 OUT_OF_REACH_M: Final = 1e9
@@ -67,9 +68,10 @@ class PipeField:
 def _nodes(area: BaseGeometry, ways: Ways) -> tuple[Points, Values]:
     """Places all over an area and on its edges, and the pipe to each that a pipe gets to [m]."""
     west, south, east, north = area.bounds
-    xs, ys = np.meshgrid(np.arange(west, east, NODE_M), np.arange(south, north, NODE_M))
+    step = max(NODE_M, math.sqrt((east - west) * (north - south) / MOST_NODES))
+    xs, ys = np.meshgrid(np.arange(west, east, step), np.arange(south, north, step))
     grid = np.stack([xs.ravel(), ys.ravel()], axis=1)
-    edge = np.concatenate(rings_of(area.segmentize(NODE_M)))
+    edge = np.concatenate(rings_of(area.segmentize(step)))
     edge = edge[:: max(1, len(edge) // EDGE_NODES)]
     inside = shapely.contains_xy(area, grid[:, 0], grid[:, 1])
     nodes = np.concatenate([grid[inside], edge])

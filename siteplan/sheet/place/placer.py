@@ -200,7 +200,8 @@ class Placer:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += HARD * self._leaders.touched(whole)
+            # a tip in a text points at that, whatever it was led to
+            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
         return costs
 
     def _pruned(
@@ -222,16 +223,14 @@ class Placer:
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += HARD * self._leaders.touched(whole)
+            # one may pay for hard ink, for closed ink not: a tip in a text points at that
+            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
             led = [index for index in led if costs[index] < most]
         if led:
+            # last, as each has to be made anew
             lines = _leaders([candidates[index] for index in led], width, height)
-            # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
-            costs[led] += HARD * self._closed.touched(lines)
-            open_ = costs[led] < most
-            places, lines = np.array(led)[open_], lines[open_]
             for ink in (self._hard, self._soft):
-                costs[places] += ink.covered(lines, leader=True)
+                costs[led] += ink.covered(lines, leader=True)
         left_costs = np.full(len(costs), np.inf)
         left_costs[left] = costs[left]
         return left_costs

@@ -125,7 +125,9 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
             continue
         drawn.append(separation)
         offset = _beside_header(canvas, ends, content.layout)
-        _remember(canvas, _offset_line(canvas, *_in_order(canvas, separation), offset))
+        ordered = _in_order(canvas, separation)
+        for line in (_offset_line(canvas, *ordered, offset), *_legs(canvas, ordered, offset)):
+            _remember(canvas, line)
     return drawn
 
 

@@ -16,8 +16,11 @@ example
     A value; of tables a text that shows how they are written.
 least, most, above
     Limits, as the file would write them; ``above = 0``: more than zero.
-beyond
-    What no site has: more is a slip of the pen or of the unit; common practice, no source.
+beyond, below
+    What no site has: more, or less, is a slip of the pen or of the unit; common practice, no
+    source.
+name
+    True: a name, or words of one line on a sheet, no longer than a name may be.
 choices
     Words that may be written: a name of `siteplan.site.options.choices`.
 words
@@ -98,6 +101,8 @@ class Option:
     most: Any = None
     above: float | None = None
     beyond: Any = None
+    below: Any = None
+    name: bool = False
     choices: str = ""
     words: tuple[str, ...] = ()
     ending: str = ""

@@ -65,6 +65,9 @@ def _year(given: Read, key: str) -> tuple[float, float]:
         return _months(given, key)
     if given.says(key):
         require(given, declared(f"loads.{key}_hours"))
+        if given[f"{key}_hours"] == 0.0:
+            mend = f"Give the full-load hours of a year, or leave out {key}."
+            given.fault(f"{key}_hours", f"is 0 beside {key}: a load that is never there.", mend)
     return given[f"{key}_hours"] or 0.0, given[f"{key}_month"]
 
 
@@ -138,14 +141,14 @@ def with_melted_area(
     paved = {feature.id: _paved_area(feature) for feature in features if _paved_area(feature) > 0}
     if melting.feature not in paved:
         root.fault(
-            "[loads], [snow_melt], of",
+            "[loads.snow_melt], of",
             f"{melting.feature!r} is no paved feature of this site that has an area.",
             f"Name one of: {', '.join(paved) or 'none here; draw the walk or drive as an area'}.",
         )
         return loads
     if melting.cop is None and coldest_c < MELTS_C:
         root.fault(
-            "[loads], [snow_melt]",
+            "[loads.snow_melt]",
             f"is fed by the loop's own fluid, of {format_temperature(coldest_c, unit)} in winter "
             "([fluid] coldest).",
             "Give its cop, with a heat pump; or a fluid of "

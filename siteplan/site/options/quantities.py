@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from siteplan.site.options.declared import Option
 from siteplan.units import heat
@@ -135,6 +135,8 @@ def limits_of(option: Option) -> tuple[float, float]:
     least = -math.inf if option.least is None else parse_limit(option.least, parse)
     if option.above is not None:
         least = MILLIMETRE if option.kind == "length" else math.nextafter(option.above, math.inf)
+    if option.below is not None:
+        least = parse_limit(option.below, parse)
     if option.most is None and option.beyond is not None:
         return least, parse_limit(option.beyond, parse)
     if option.most is None:
@@ -187,11 +189,55 @@ def most_words(option: Option, unit: UnitSystem) -> str:
     >>> most_words(declared("pond.plates.wall"), US)
     '1 in'
     """
-    measure, most = quantities()[option.kind].measure(unit), limits_of(option)[1]
-    # less than one of the large unit would be rounded to none
-    if option.kind == "length" and measure.of(most) < 1.0:
+    return _whole(limits_of(option)[1], option, unit, "down")
+
+
+def least_words(option: Option, unit: UnitSystem) -> str:
+    """The least that any site has of a quantity, in the units of the file.
+
+    Examples
+    --------
+    >>> from siteplan.site.options.declared import declared
+    >>> from siteplan.units.systems import US
+    >>> least_words(declared("rig.width"), US), least_words(declared("vertical.diameter"), US)
+    ('2 ft', '2 in')
+    """
+    return _whole(limits_of(option)[0], option, unit, "up")
+
+
+def _whole(value: float, option: Option, unit: UnitSystem, rounding: Literal["up", "down"]) -> str:
+    """A limit in whole numbers, of the small unit where it is less than one of the large."""
+    measure = quantities()[option.kind].measure(unit)
+    if option.kind == "length" and measure.of(value) < 1.0:
         measure = unit.small
-    return f"{round_to(measure.of(most), 0, 'down'):,.0f} {measure.label}"
+    return f"{round_to(measure.of(value), 0, rounding):,.0f} {measure.label}"
+
+
+def out_of_limits(option: Option, value: float, unit: UnitSystem) -> tuple[str, str]:
+    """What is wrong with a value beyond the limits of its option, and the mend.
+
+    Examples
+    --------
+    >>> from siteplan.site.options.declared import declared
+    >>> from siteplan.units.systems import US
+    >>> out_of_limits(declared("rig.width"), 0.0254, US)
+    ('is less than any site has.', 'Give at least 2 ft; is the unit right?')
+    """
+    least, most = limits_of(option)
+    if value > most and option.most is None:
+        mend = f"Give at most {most_words(option, unit)}; is the unit right?"
+        return "is more than any site has.", mend
+    if value < least and option.below is not None:
+        mend = f"Give at least {least_words(option, unit)}; is the unit right?"
+        return "is less than any site has.", mend
+    if option.kind == "length":
+        return (
+            f"is too {'small' if value < least else 'large'}.",
+            f"Give {limit_words(option, unit)}.",
+        )
+    if option.above is not None:
+        return "is not above zero.", "Correct it or leave it out."
+    return "is out of range.", f"Give {limit_words(option, unit)}."
 
 
 def _decimals(value: float) -> int:

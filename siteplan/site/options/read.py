@@ -11,12 +11,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from siteplan.limits import FIRST_YEAR, LAST_YEAR
+from siteplan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME
 from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
-from siteplan.site.options.quantities import BEYOND, limit_words, limits_of, most_words, quantities
+from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
 from siteplan.units.lengths import UnitError
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
@@ -121,6 +121,10 @@ def _text(table: Table, option: Option) -> str | None:
     value = table.text(option.key)
     if option.filled and not value and isinstance(table.raw(option.key), str):
         table.fault(option.key, "is empty.", f"Write it as {option.line}.")
+    if option.name and len(value) > LONGEST_NAME:
+        what = f"has {len(value):,} characters."
+        table.fault(option.key, what, f"Write at most {LONGEST_NAME}: it is one line of a sheet.")
+        return None
     return value or None
 
 
@@ -282,21 +286,8 @@ def _quantity(table: Table, option: Option) -> float | str | None:
     least, most = limits_of(option)
     if value is None or least <= value <= most:
         return value
-    if value > most and option.most is None:
-        table.fault(
-            option.key,
-            f"{written!r} is more than any site has.",
-            f"Give at most {most_words(option, table.unit)}; is the unit right?",
-        )
-    elif option.kind == "length":
-        what = "small" if value < least else "large"
-        limits = limit_words(option, table.unit)
-        table.fault(option.key, f"{written!r} is too {what}.", f"Give {limits}.")
-    elif option.above is not None:
-        table.fault(option.key, f"{written!r} is not above zero.", "Correct it or leave it out.")
-    else:
-        limits = limit_words(option, table.unit)
-        table.fault(option.key, f"{written!r} is out of range.", f"Give {limits}.")
+    what, mend = out_of_limits(option, value, table.unit)
+    table.fault(option.key, f"{written!r} {what}", mend)
     return None
 
 
@@ -358,8 +349,8 @@ def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...
     """Tables of an array, read; or as they stand, where they are read later."""
 
     def name(values: Mapping[str, Any], number: int) -> str:
-        own = repr(values.get("id", number)) if "id" in option.options else str(number)
-        return f"{option.called} {own}"
+        own = values.get("id", number) if "id" in option.options else number
+        return f"{option.called} {number if str(own).isspace() or own == '' else repr(own)}"
 
     tables = table.tables(option.key, name)
     if option.later:

@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
+from siteplan.limits import LONGEST_NAME
 from siteplan.site.options.choices import (
     ADJOINING,
     DEPTH_CONTOUR,
@@ -154,7 +155,8 @@ def _object(option: Option) -> Schema:
 
 
 def _text(option: Option) -> Schema:
-    return {"type": "string", "minLength": 1} if option.filled else {"type": "string"}
+    least = {"minLength": 1} if option.filled else {}
+    return {"type": "string", **least, **({"maxLength": LONGEST_NAME} if option.name else {})}
 
 
 def _list(option: Option) -> Schema:

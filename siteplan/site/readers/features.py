@@ -161,6 +161,7 @@ class FeatureReader:
                 "Draw it so, or correct its kind.",
             )
         given = _read(raw, kind.name)
+        _wide_lines_alone(given, raw)
         feature = Feature(
             id=given["id"] or f"{kind.name} {self._next(kind)}",
             kind=kind.name,
@@ -168,7 +169,7 @@ class FeatureReader:
             label=given["label"] or _called(kind, raw.table.text("kind"), given["id"] or ""),
             use=given["use"] or "",
             depth_m=None if given["depth"] == UNKNOWN else given["depth"],
-            width_m=given["width"],
+            width_m=given["width"] + 2 * raw.departs_m if shape == "line" else 0.0,
             overhang_m=given["overhang"] or 0.0,
             voltage_v=given["voltage"],
             pump_rate_m3s=given["pump_rate"],
@@ -254,6 +255,14 @@ class FeatureReader:
             )
 
 
+def _wide_lines_alone(given: Read, raw: RawFeature) -> None:
+    """Note a width of what is no line; a file may have a column of that name."""
+    shape = shape_name(raw.shape)
+    if given["width"] and shape != "line" and not raw.shape.is_empty and not raw.from_file:
+        what = f"is given for a {shape}; it is that of a line."
+        given.fault("width", what, "Leave it out, or draw the thing as an area.")
+
+
 def _within_the_well(given: Read) -> None:
     """Note a casing or a water level below the lower end of a well."""
     for key in ("casing", "static_level"):
@@ -313,7 +322,7 @@ def _read(raw: RawFeature, kind: str) -> Read:
     for key in READ_BEFORE:
         raw.table.has(key)
     own = {
-        key: _of_kind(option, kind)
+        key: replace(_of_kind(option, kind), filled=option.filled and not raw.from_file)
         for key, option in options.items()
         if key not in READ_BEFORE and option.belongs_to(kind)
     }

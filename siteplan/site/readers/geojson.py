@@ -12,7 +12,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault
-from siteplan.limits import MOST_FEATURES, MOST_GEOJSON_BYTES
+from siteplan.limits import MOST_FEATURES, MOST_GEOJSON_BYTES, digits_beyond
 from siteplan.reading import Pair, Table, as_pair, beyond_limits, judge_file
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
@@ -68,10 +68,14 @@ def _content(path: Path, faults: list[Fault]) -> object:
     if fault is not None:
         faults.append(fault)
         return None
+    text = ""
     try:
-        content = json.loads(path.read_text(encoding="utf-8-sig"))
+        text = path.read_text(encoding="utf-8-sig")
+        content = json.loads(text)
     except (OSError, ValueError, RecursionError) as error:
-        faults.append(Fault(str(path), f"is not readable JSON ({error}).", "Export it again."))
+        fault = Fault(str(path), f"is not readable JSON ({error}).", "Export it again.")
+        digits = digits_beyond(text)
+        faults.append(fault if digits is None else Fault(f"{path}, {digits[0]}", *digits[1:]))
         return None
     beyond = beyond_limits(content, path.name)
     faults.extend(beyond)

@@ -14,9 +14,10 @@ from siteplan.limits import MOST_FEATURES, MOST_VERTICES, MOST_VERTICES_IN_ALL
 from siteplan.reading import Table
 from siteplan.site.frame import LocalFrame, is_geographic
 from siteplan.site.model import Entry, Feature
+from siteplan.site.options.choices import MEASURED
 from siteplan.site.readers.judge_ponds import judge_depths
 from siteplan.site.readers.mend import TOUCHES
-from siteplan.site.readers.raw import RawFeature
+from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, corners_of
 from siteplan.units.lengths import format_length
 from siteplan.units.model import UnitSystem
 
@@ -31,6 +32,8 @@ NEIGHBOURHOOD_M = 400.0
 TURNED: Final = 1.25
 """How much farther its corners may lie, as rows of a file are cut at a box in the file's system,
 which may be turned against ours."""
+SAME_PLACE_M: Final = 1e-3
+"""Entries no farther apart are one place typed twice [m]."""
 
 
 def judge_numbers(raws: Sequence[RawFeature], table: Table) -> bool:
@@ -39,7 +42,7 @@ def judge_numbers(raws: Sequence[RawFeature], table: Table) -> bool:
         what = f"has {len(raws):,} features; {MOST_FEATURES:,} are read."
         table.fault("", what, "Leave out what lies far from the lot.")
         return False
-    corners = [int(shapely.get_num_coordinates(raw.shape)) for raw in raws]
+    corners = [corners_of(raw.shape) for raw in raws]
     many = [(raw, count) for raw, count in zip(raws, corners, strict=True) if count > MOST_VERTICES]
     for raw, count in many:
         what = f"has {count:,} corners; {MOST_VERTICES:,} are read."
@@ -165,6 +168,7 @@ def judge_lot(
     for feature, table in features:
         _judge_feature(feature, table, parcel, limit)
     _judge_ids([(feature.id, table) for feature, table in features])
+    _judge_written_twice([table for _, table in features])
     _judge_entries(parcel, entries, root)
 
 
@@ -218,6 +222,18 @@ def _judge_ids(named: Sequence[tuple[str, Table]]) -> None:
             table.fault("id", "'parcel' is the property line's own.", "Rename it.")
 
 
+def _judge_written_twice(tables: Sequence[Table]) -> None:
+    """Note a feature typed once more, word for word; rows of a file may be there twice."""
+    seen: dict[str, str] = {}
+    for table in tables:
+        if not any(key in table.values for key in (*SHAPE_KEYS, *MEASURED)):
+            continue
+        said = repr(sorted((key, value) for key, value in table.values.items() if key != "id"))
+        if said in seen:
+            table.fault("", f"says the same as {seen[said]}.", "Leave out one of the two.")
+        seen.setdefault(said, table.where)
+
+
 def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
     """Note a site without an entry or a building to choose one on, and names used twice."""
     if not entries:
@@ -231,6 +247,16 @@ def judge_entry_names(entries: Sequence[Entry], root: Table) -> None:
     ids = [entry.id for entry in entries if entry.id]
     for name in sorted({name for name in ids if ids.count(name) > 1}):
         root.fault(f"entry {name!r}", "is named twice.", "Rename one.")
+    for number, entry in enumerate(entries, start=1):
+        same = [
+            f"{other.id or place!r}"
+            for place, other in enumerate(entries[: number - 1], start=1)
+            if entry.point.dwithin(other.point, SAME_PLACE_M)
+            and not (other.id and other.id == entry.id)
+        ]
+        if same:
+            what = f"lies where entry {same[0]} lies."
+            root.fault(f"entry {entry.id or number!r}", what, "Leave out one of the two.")
 
 
 def judge_any_wall(entries: Sequence[Entry], root: Table) -> None:

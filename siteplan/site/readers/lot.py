@@ -31,8 +31,9 @@ from siteplan.site.readers.judge import (
     judge_position,
 )
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
+from siteplan.site.readers.lighter import lightened
 from siteplan.site.readers.mend import mended, without_guesses
-from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
+from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, make_shape, plain_kind
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.repairs import Repair
 from siteplan.site.survey import SurveyDrawing
@@ -42,7 +43,6 @@ OWN_SHARE = 0.5
 """Share of a building that lies on the lot where it is the lot's own."""
 TOLD = 5
 """So many parts of a lot are told."""
-SHAPE_KEYS = {"at": "point", "line": "line", "area": "polygon"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +87,10 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         return None
     _judge_systems(raws, parcel_raw, table)
     placed = [_place(parcel_raw, frame)] if parcel_raw is not None else []
-    own, lot_repairs = mended(placed)
+    own, lot_repairs = _ready(placed)
     parcel = own[0].shape if own else Point()
     others, guesses = without_guesses([_place(raw, frame) for raw in raws if raw.kind != PARCEL])
-    drawn, repairs = mended(others)
+    drawn, repairs = _ready(others)
     reader = FeatureReader()
     for raw in placed_by_tape(drawn, parcel):
         reader.read(raw)
@@ -110,6 +110,13 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         closure, parcel_raw.drawing, (*lot_repairs, *repairs, *guesses),
         tuple(lots_beside(reader.adjoining, parcel)),
     )  # fmt: skip
+
+
+def _ready(raws: Sequence[RawFeature]) -> tuple[list[RawFeature], list[Repair]]:
+    """Features in local metres, mended and of no more corners than are planned with."""
+    kept, repairs = mended(raws)
+    lighter, thinned = lightened(kept)
+    return lighter, [*repairs, *thinned]
 
 
 def _frame(parcel: RawFeature) -> LocalFrame | None:

@@ -21,6 +21,8 @@ PARCEL_WORDS: Final = (
     "kiinteistö", "działka",
 )  # fmt: skip
 """What people call the outline of the lot, also in other languages."""
+SHAPE_KEYS: Final = {"at": "point", "line": "line", "area": "polygon"}
+"""Keys of a feature's shape in a site file, and the shape that each gives."""
 ADJOINING_WORDS: Final = (
     ADJOINING, "adjoining lot", "adjoining property", "adjoiner", "abutter", "abutting parcel",
     "neighboring parcel", "neighbouring parcel", "neighbor parcel", "neighbor lot",
@@ -50,6 +52,8 @@ class RawFeature:
         The drawing it is from; None: from none.
     was_open
         Whether its ring was closed in reading.
+    departs_m
+        How far a line may lie from what was drawn, having fewer corners [m].
     """
 
     where: str
@@ -60,6 +64,7 @@ class RawFeature:
     taped: bool = False
     drawing: SurveyDrawing | None = None
     was_open: bool = False
+    departs_m: float = 0.0
 
     @property
     def moves_with(self) -> str:
@@ -88,6 +93,22 @@ def shape_name(shape: BaseGeometry) -> str:
     return {"LineString": "line", "MultiLineString": "line", "MultiPolygon": "polygon"}.get(
         shape.geom_type, shape.geom_type.lower()
     )
+
+
+def corners_of(shape: BaseGeometry) -> int:
+    """How many corners a shape has; a ring that comes back to its first has it once.
+
+    Examples
+    --------
+    >>> corners_of(shapely.box(0, 0, 1, 1)), corners_of(shapely.LineString([(0, 0), (1, 1)]))
+    (4, 2)
+    """
+    rings = sum(
+        1 + len(part.interiors)
+        for part in shapely.get_parts(shape)
+        if isinstance(part, shapely.Polygon) and not part.is_empty
+    )
+    return int(shapely.get_num_coordinates(shape)) - rings
 
 
 def make_shape(kind: str, points: Sequence[Pair], table: Table, key: str) -> BaseGeometry | None:

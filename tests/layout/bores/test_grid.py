@@ -145,3 +145,11 @@ def test_a_grid_drawn_up_to_the_edge_of_the_header_s_ground_gets_its_header():
     layout = lay_out_bores(lot, options(BoreGrid(1, 4, 7.62, 7.62)), 300.0)
     assert layout.obstacle is None
     assert layout.header is not None
+
+
+@pytest.mark.parametrize(("rows", "columns", "apart"), [(2, 1, 9.0), (1, 3, 8.0), (3, 2, 8.0)])
+def test_the_spacing_told_of_a_grid_is_that_of_its_nearest_bores(rows, columns, apart):
+    # 8 m along a row, 9 m from row to row
+    grid = BoreGrid(rows, columns, 8.0, 9.0, corner=(10.0, 5.0), along_deg=90.0)
+    layout = lay_out_bores(LAWN, options(grid), 100.0)
+    assert layout.spacing_m == pytest.approx(apart)

@@ -79,7 +79,7 @@ def test_a_grid_takes_the_spacing_of_the_bores_where_it_has_none(read: Read) -> 
         ("depth = { least = 300, most = 200 }", "most: of 200.0 ft is less than least, 300.0 ft"),
         ("spacing = { least = 20, most = 15 }", "most: of 15.0 ft is less than least, 20.0 ft"),
         ('depth = ["300 ft"]', 'depth: is neither a length nor a table. Write depth = "300 ft"'),
-        ("[vertical.grid]\nrows = 2", r"\[grid\], columns: is missing"),
+        ("[vertical.grid]\nrows = 2", r"\[vertical.grid\], columns: is missing"),
         ("[vertical.grid]\nrows = 0\ncolumns = 3", "rows: 0 is not a whole number from 1 to"),
         (
             "count = 6\n[vertical.grid]\nrows = 2\ncolumns = 3",

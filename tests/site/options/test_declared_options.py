@@ -84,7 +84,8 @@ def more_than_any_site_has(option: Option) -> list[str]:
     if option.kind not in BEYOND or option.most is not None or option.path.startswith("rules."):
         return []
     measure = quantities()[option.kind].measure(METRIC)
-    return [f"{1.001 * BEYOND[option.kind] / measure.size:.3f} {measure.label}"]
+    most = max(BEYOND[option.kind], limits_of(option)[1])
+    return [f"{1.001 * most / measure.size:.3f} {measure.label}"]
 
 
 def of_each(values_of: Any) -> list[Any]:
@@ -108,7 +109,12 @@ def named(option: Option, faults: tuple[Fault, ...]) -> bool:
     *tables, key = option.path.split(".")
     called = {"own": "own rule .*", "revision": "revision 1"}
     called |= {"feature": "feature .*", "entry": "entry .*", "layer": "layer 1"}
-    marks = [called.get(table, re.escape(f"[{table}]")) for table in tables]
+    marks: list[str] = []
+    for table in tables:
+        if table not in called and marks and marks[-1].endswith("\\]"):
+            marks[-1] = marks[-1].removesuffix("\\]") + re.escape(f".{table}]")
+        else:
+            marks.append(called.get(table, re.escape(f"[{table}]")))
     pattern = ", ".join(["values", *marks, rf"{re.escape(key)}(, .*)?$"])
     return any(re.match(pattern, fault.where) for fault in faults)
 
@@ -167,6 +173,25 @@ def test_more_than_any_site_has_is_refused_with_the_most(option: Option, value: 
     told = [fault for fault in faults if "more than any site has" in fault.what]
     assert named(option, tuple(told)), faults
     assert all(fault.mend.startswith("Give at most ") for fault in told)
+
+
+@pytest.mark.parametrize(
+    "option", [one for one in OPTIONS if one.below is not None], ids=lambda one: one.path
+)
+def test_less_than_any_site_has_is_refused_with_the_least(option: Option) -> None:
+    faults = faults_of(lot_with(option, f"{0.999 * limits_of(option)[0]:.9f} m"))
+    told = [fault for fault in faults if "less than any site has" in fault.what]
+    assert named(option, tuple(told)), faults
+    assert all(fault.mend.startswith("Give at least ") for fault in told)
+    shown = lot_with(option, option.default)
+    assert not [fault for fault in faults_of(shown) if option.key in fault.where]
+
+
+@pytest.mark.parametrize("option", [one for one in OPTIONS if one.name], ids=lambda one: one.path)
+def test_a_name_of_thousands_of_letters_is_refused(option: Option) -> None:
+    values = lot_with(option, "x" * 3000)
+    assert named(option, faults_of(values)), faults_of(values)
+    assert refused_by_schema(values)
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ def test_a_file_beside_the_site_file_holds_the_same(tmp_path: Path) -> None:
         ({"bore": 10}, "currency: is missing"),
         ({"currency": "USD"}, "has no price"),
         ({"currency": "USD", "pipe": {"7/8 in": 1}}, "7/8 in: is not a size of pipe"),
-        ({"currency": "USD", "trench": {"deep": 1}}, r"\[trench\], deep: "),
+        ({"currency": "USD", "trench": {"deep": 1}}, r"\[prices.trench\], deep: "),
         ({"currency": "USD", "trench": {"4 ft": 1, "48 in": 2}}, "48 in: stands twice"),
         ({"currency": "USD", "mobilization": {"crane": 1}}, "crane: is not a machine"),
         ({"file": "mine.toml", "currency": "USD"}, "file: stands beside other keys"),

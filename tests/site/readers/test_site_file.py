@@ -139,7 +139,7 @@ def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
         (
             'capacity = "2 ton"',
             'length = { given = "900 ft" }',
-            r"\[exchanger\], \[length\], by: is missing",
+            r"\[exchanger.length\], by: is missing",
         ),
         ('title = "Test lot"', 'title = "Test lot', "is not valid TOML"),
     ],
