@@ -153,8 +153,8 @@ system = "vertical"
 length = { given = "500 m", by = "a designer" }
 entry = "any wall"
 """
-"""The header cannot pass the house. North of it lie 5.6 m by 8.6 m, too little for five points 6.1 m
-apart, south of it a strip 33.6 m long and less than half a metre wide, which has room for six."""
+"""The header cannot pass the house. North of it lie 5.6 m by 8.6 m, too little for five points
+6.1 m apart, south of it a strip 33.6 m long and less than half a metre wide, with room for six."""
 
 
 def test_a_wall_is_taken_from_which_enough_is_reached_though_more_area_lies_elsewhere(
