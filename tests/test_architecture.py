@@ -91,6 +91,7 @@ FENCES = {
     "fluids": {"siteplan.hydraulics.friction"},
     "dask": set(),
     "distributed": {"siteplan.screening.cluster"},
+    "numba": {"siteplan.screening.compiled"},
     "pypdf": set(),
     "starlette": WEB,
     "uvicorn": WEB,

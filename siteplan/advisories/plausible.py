@@ -17,6 +17,8 @@ FAR_ENTRY_M = 3.0
 LEAST_SPACING_M = {Bore.kind: 10 * FOOT, Trench.kind: 4 * FOOT}
 """Spacing of bores and trenches below which somebody should look again: common practice, no
 source [m]."""
+WIDEST_SPACING_M = {Bore.kind: 50 * FOOT, Trench.kind: 30 * FOOT}
+"""Spacing above which another unit was meant: common practice, no source [m]."""
 DEEPEST_DUG_M = 20 * FOOT
 """Deeper trenches need a protective system by a registered engineer (29 CFR 1926
 Subpart P, Appendix F): hardly meant here [m]."""
@@ -72,6 +74,16 @@ def _spacings(site: Site) -> Iterator[Finding]:
                 subject=system,
                 measured_m=spacing,
                 required_m=least,
+            )
+    for kind, most in WIDEST_SPACING_M.items():
+        system = made_of(kind).name
+        spacing = apart_of(wanted, system)
+        if spacing > most + 1e-9 and wanted.system in (None, system):
+            yield Finding(
+                "wide-spacing",
+                subject=system,
+                measured_m=spacing,
+                required_m=most,
             )
 
 

@@ -18,6 +18,8 @@ TITLE_BLOCK = "title-block"
 """Code of the finding that the title block is not complete."""
 TOLD_ABOVE = "told-with"
 """Code of the reason that another row has the reason."""
+SAID = {"parcel id": "parcel number"}
+"""Keys that nobody says so."""
 WELLS, RADIUS = "neighbour wells", "search radius"
 Answer = Callable[[Site, Shown], Reason | None]
 """Why a site cannot show what a book wants."""
@@ -36,8 +38,7 @@ def title_block_finding(project: Project) -> tuple[Finding, ...]:
     missing = not_stated(project)
     if not missing:
         return ()
-    named = tuple(key.replace("_", " ") for key in missing)
-    values: Values = {"missing": tuple(missing), "named": named}
+    values: Values = {"missing": tuple(missing), "named": tuple(map(_in_words, missing))}
     return (Finding(TITLE_BLOCK, subject="project", values=values),)
 
 
@@ -66,7 +67,13 @@ def _of_book(site: Site, book: Book) -> Iterator[Finding]:
 
 def named(shown: Shown, unit: UnitSystem) -> str:
     """What a book wants shown, as it is spelled where the sheet is read."""
-    return shown.what.replace("neighbour", unit.neighbor)
+    return _in_words(shown.what).replace("neighbour", unit.neighbor)
+
+
+def _in_words(key: str) -> str:
+    """A key as the trade says it."""
+    words = key.replace("_", " ")
+    return SAID.get(words, words)
 
 
 def with_radius(shown: Shown, book: Book) -> Shown:

@@ -268,7 +268,7 @@ def printed_findings(
             continue
         told.add(row_mark(separation))
         if not _agrees(separation.provided_m, row):
-            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
+            name = separation_name(separation, site)
             other = None if row.name == pair_mark(separation) else reason("for-pair", pair=name)
             what = reason(
                 "separation-differs",
@@ -280,7 +280,7 @@ def printed_findings(
             yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
     for separation in rows if tables.separations else ():
         if row_mark(separation) not in told:
-            name = separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2)
+            name = separation_name(separation, site)
             what = reason("separation-gone", row=name)
             yield drawn_fault("table-separation", what, separation.element, separation.provided_m)
 

@@ -43,8 +43,7 @@ def _row(separation: Separation, audit: Audit) -> tuple[str, ...]:
     required, provided = format_pair(
         separation.rule.distance_m, separation.provided_m, audit.site.unit, 2
     )
-    alone = len(audit.site.of_kind(separation.rule.subject)) < 2
     says = "at most " if separation.rule.says in AT_MOST else ""
     rule = f"{separation.rule.book}: {separation.rule.source}"
-    name = separation_name(separation, alone=alone)
+    name = separation_name(separation, audit.site)
     return name, f"{says}{required}", provided, rule, "yes" if separation.meets else "NO"

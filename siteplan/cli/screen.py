@@ -114,12 +114,13 @@ def _written(out: Path, drawn: str | None) -> list[Path]:
 def _questioned(asked: Asked) -> Iterator[str]:
     """What hardly can be meant of what every lot is asked for, in the words of a plan."""
     from siteplan.advisories.plausible import implausible
+    from siteplan.findings.entries import entries
     from siteplan.findings.words import words_of
     from siteplan.screening.asked import sample_site
 
     site = sample_site(asked, ())
     for finding in implausible(site):
-        yield f"warning: {words_of(finding, site.unit)}"
+        yield f"warning: {words_of(finding, site.unit)} {entries()[finding.code].do}"
 
 
 def _beside(arguments: argparse.Namespace, out: Path) -> list[Path]:

@@ -11,10 +11,10 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from siteplan.screening.asked import Asked
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.room import without
 from siteplan.screening.scan import Floats, Integers, Shapes, directions
 from siteplan.screening.terms import ALL_ROUND
 
@@ -22,6 +22,8 @@ FRONT_M: Final = 5.0
 """What an assumed house keeps from the property line; common practice, no source [m]."""
 EDGE_M: Final = 3.0
 """What an assumed well or field keeps from the property line; common practice, no source [m]."""
+YARD_M: Final = 5.0
+"""What an assumed well or field keeps from the house; common practice, no source [m]."""
 AWAY_M: Final = (14.0, 20.0, 27.0, 35.0)
 """How far from the middle of the house a well or a field is tried [m]."""
 TURNS: Final = 8
@@ -57,19 +59,14 @@ def with_granted(chunk: Chunk, asked: Asked, known: Known) -> tuple[Chunk, list[
         lots, shapes = _said(told, lots, shapes, "house")
         houses[lots] = shapes
         added.append((lots, shapes, ALL_ROUND))
-    free = _free(chunk, houses)
+    yard = _Yard(chunk.outlines, houses)
+    fields = np.full(len(chunk), None, dtype=object)
     if "septic" in asked.granted and not known.sewage:
-        fields = _fields(free, houses, asked.field_m)
-        lots, shapes = _said(told, np.arange(len(chunk)), fields, "septic field")
-        free[lots] = without(free[lots], shapely.buffer(shapes, EDGE_M, quad_segs=4))
+        lots, shapes = _said(told, np.arange(len(chunk)), yard.field(asked.field_m), "septic field")
+        fields[lots] = shapes
         added.append((lots, shapes, FIELD))
     if "well" in asked.granted and not known.water:
-        away = np.full(len(chunk), None, dtype=object)
-        for lots, shapes, kind in added:
-            if kind == FIELD:
-                away[lots] = shapes
-        wells = _wells(free, houses, away)
-        lots, shapes = _said(told, np.arange(len(chunk)), wells, "well")
+        lots, shapes = _said(told, np.arange(len(chunk)), yard.well(fields), "well")
         added.append((lots, shapes, WELL))
     return _joined(chunk, added), told
 
@@ -124,50 +121,61 @@ def _xy(points: Shapes) -> Floats:
     return places
 
 
-def _free(chunk: Chunk, houses: Shapes) -> Shapes:
-    """Ground on which something may be assumed: off the line and off the house."""
-    free = np.asarray(shapely.buffer(chunk.outlines, -EDGE_M, quad_segs=4))
-    built = ~shapely.is_missing(houses)
-    free[built] = without(free[built], shapely.buffer(houses[built], EDGE_M, quad_segs=4))
-    return free
+class _Yard:
+    """Ground around each house on which something may be assumed.
 
+    Parameters
+    ----------
+    outlines, houses
+        The lots, and the house of each; None: none.
+    """
 
-def _tried(houses: Shapes, outlines: Shapes) -> list[tuple[Floats, Floats]]:
-    """Places around each house, with the direction to each, in the order they are tried."""
-    middles, angle = _xy(shapely.centroid(houses)), directions(outlines, 2)[:, 0]
-    found = []
-    for away in AWAY_M:
-        for turn in range(TURNS):
-            to = angle + np.pi / 2 + turn * 2 * np.pi / TURNS
-            found.append((middles + away * np.stack([np.cos(to), np.sin(to)], axis=1), angle))
-    return found
+    def __init__(self, outlines: Shapes, houses: Shapes) -> None:
+        self._outlines, self._houses = outlines, houses
+        self._lines = shapely.get_exterior_ring(outlines)
+        self._angle = directions(outlines, 2)[:, 0]
+        middles = _xy(shapely.centroid(houses))
+        turns = np.pi / 2 + np.arange(TURNS) * 2 * np.pi / TURNS
+        to = self._angle[:, None] + np.tile(turns, len(AWAY_M))
+        away = np.repeat(AWAY_M, TURNS)[:, None]
+        self._spots = middles[:, None] + away * np.stack([np.cos(to), np.sin(to)], axis=2)
 
+    def field(self, size: tuple[float, float]) -> Shapes:
+        """A septic field at the first place near each house that has room for it."""
+        found = np.full(len(self._outlines), None, dtype=object)
+        for number in range(self._spots.shape[1]):
+            open_ = np.flatnonzero(shapely.is_missing(found))
+            shapes = _boxes(self._spots[open_, number], self._angle[open_], size)
+            fits = self._free(open_, shapes)
+            found[open_[fits]] = shapes[fits]
+        return found
 
-def _fields(free: Shapes, houses: Shapes, size: tuple[float, float]) -> Shapes:
-    """A septic field at the first place near each house that has room for it."""
-    found = np.full(len(free), None, dtype=object)
-    for middles, angle in _tried(houses, free):
-        open_ = np.flatnonzero(shapely.is_missing(found))
-        shapes = _boxes(middles[open_], angle[open_], size)
-        fits = np.asarray(shapely.covers(free[open_], shapes))
-        found[open_[fits]] = shapes[fits]
-    return found
+    def well(self, fields: Shapes) -> Shapes:
+        """A well at the place near each house that is farthest from the septic field."""
+        found = np.full(len(self._outlines), None, dtype=object)
+        middles = np.nan_to_num(_xy(shapely.centroid(fields)))
+        away = np.hypot(*np.moveaxis(self._spots - middles[:, None], 2, 0))
+        known = ~shapely.is_missing(fields)
+        order = np.argsort(np.where(known[:, None], -away, 0.0), axis=1, kind="stable")
+        for number in range(self._spots.shape[1]):
+            open_ = np.flatnonzero(shapely.is_missing(found))
+            places = self._spots[open_, order[open_, number]]
+            spots = np.full(len(open_), None, dtype=object)
+            sound = np.isfinite(places).all(axis=1)
+            spots[sound] = shapely.points(places[sound])
+            fits = self._free(open_, spots)
+            fits &= ~(shapely.distance(spots, fields[open_]) < EDGE_M)
+            found[open_[fits]] = spots[fits]
+        return found
 
-
-def _wells(free: Shapes, houses: Shapes, fields: Shapes) -> Shapes:
-    """A well at the place near each house that is farthest from the septic field."""
-    found = np.full(len(free), None, dtype=object)
-    best = np.full(len(free), -1.0)
-    shapely.prepare(free)
-    for middles, _ in _tried(houses, free):
-        spots = np.full(len(free), None, dtype=object)
-        sound = np.asarray(np.isfinite(middles).all(axis=1))
-        spots[sound] = shapely.points(middles[sound])
-        away = np.nan_to_num(shapely.distance(spots, fields))
-        farther = np.flatnonzero(away > best + 0.01)
-        fits = farther[np.asarray(shapely.covers(free[farther], spots[farther]))]
-        found[fits], best[fits] = spots[fits], away[fits]
-    return found
+    def _free(self, lots: Integers, shapes: Shapes) -> NDArray[np.bool_]:
+        """Whether shapes lie within their lots, off the line and off the house."""
+        free = np.asarray(shapely.distance(self._lines[lots], shapes) >= EDGE_M)
+        near = np.flatnonzero(free)
+        free[near] = ~(shapely.distance(self._houses[lots[near]], shapes[near]) < YARD_M)
+        near = np.flatnonzero(free)
+        free[near] = shapely.covers(self._outlines[lots[near]], shapes[near])
+        return free
 
 
 def _joined(chunk: Chunk, added: list[tuple[Integers, Shapes, str]]) -> Chunk:

@@ -121,13 +121,14 @@ def _walls(
     lots, angle, off = ways
     side, family = closed
     lines = np.full(len(side), -2, dtype=np.int64)
-    others = Walls(sides.starts[side], sides.ends[side], family, off[family], lines)
+    others = Walls(sides.starts[side], sides.ends[side], family, off[family], lines, lines)
     around = solid(chunk)
     which = np.flatnonzero(around >= 0)
     things = walls_of(chunk.things[which], chunk.owner[which], around[which], sides=False).of(lots)
     things = Walls(
-        things.starts, things.ends, things.owner, things.away + off[things.owner], things.body
-    )
+        things.starts, things.ends, things.owner, things.away + off[things.owner], things.body,
+        things.thing,
+    )  # fmt: skip
     # far around all, so that what is free lies within it
     west, south, east, north = shapely.total_bounds(chunk.outlines)
     box = np.full(

@@ -12,8 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.geometry.points.scanline import order_within
-from siteplan.screening.scan import Floats, Integers, Shapes, Spans, turned
+from siteplan.screening import compiled
+from siteplan.screening.scan import Floats, Integers, Shapes, Spans, exact_order, turned
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,8 @@ class Walls:
     body
         Number of the area that each bounds, which rows do not enter; -1: a side of the lot, -2: a
         line or a point.
+    thing
+        Number of the thing that each is of; -1: a side of the lot.
     """
 
     starts: Floats
@@ -38,15 +40,22 @@ class Walls:
     owner: Integers
     away: Floats
     body: Integers
+    thing: Integers
+
+    def ranges(self, lots: Integers) -> tuple[Integers, Integers]:
+        """Where the walls of each of the lots begin and end."""
+        first = np.searchsorted(self.owner, lots, side="left")
+        return first, np.searchsorted(self.owner, lots, side="right")
 
     def of(self, lots: Integers) -> Walls:
         """Walls of families of rows, each on one of the lots."""
-        first = np.searchsorted(self.owner, lots, side="left")
-        each = np.searchsorted(self.owner, lots, side="right") - first
+        first, end = self.ranges(lots)
+        each = end - first
         which, family = steps(first, each), np.repeat(np.arange(len(lots)), each)
         return Walls(
-            self.starts[which], self.ends[which], family, self.away[which], self.body[which]
-        )
+            self.starts[which], self.ends[which], family, self.away[which], self.body[which],
+            self.thing[which],
+        )  # fmt: skip
 
     def turned(self, angle: Floats) -> Walls:
         """The same along and across the direction of each family [rad]."""
@@ -64,13 +73,15 @@ class Walls:
             owner[order],
             np.concatenate([self.away, others.away])[order],
             np.concatenate([self.body, others.body])[order],
+            np.concatenate([self.thing, others.thing])[order],
         )
 
     def where(self, kept: NDArray[np.bool_]) -> Walls:
         """The walls kept."""
         return Walls(
-            self.starts[kept], self.ends[kept], self.owner[kept], self.away[kept], self.body[kept]
-        )
+            self.starts[kept], self.ends[kept], self.owner[kept], self.away[kept], self.body[kept],
+            self.thing[kept],
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +120,15 @@ def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> W
         starts, ends, shape = starts[order], ends[order], shape[order]
     area = shapely.get_dimensions(shapes) == 2
     body = np.full(len(shape), -1) if sides else np.where(area[shape], shape, -2)
-    return Walls(starts, ends, owner[shape], away[shape], body.astype(np.int64))
+    thing = body if sides else shape
+    return Walls(
+        starts, ends, owner[shape], away[shape], body.astype(np.int64), thing.astype(np.int64)
+    )
+
+
+Taken = tuple[Integers, Floats, Floats, NDArray[np.bool_], Integers]
+"""What is taken of rows: number of the row over all, low and high end, whether a side of the lot is
+crossed there, and a tag of the wall."""
 
 
 def free_pieces(walls: Walls, rows: Rows) -> Spans:
@@ -118,24 +137,56 @@ def free_pieces(walls: Walls, rows: Rows) -> Spans:
     ``walls``: along and across the direction of each family; among them all sides of its lot, from
     which something is kept, so that a row that crosses one is within that distance there.
     """
-    before = np.cumsum(rows.count) - rows.count
-    thin = walls.where(walls.body < 0)
+    return gaps_of(taken_of(walls, rows, walls.thing), rows)
+
+
+def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
+    """What walls take of rows; ``tag``: what is told of each wall, of a body the same of all."""
+    before, solid = np.cumsum(rows.count) - rows.count, walls.body >= 0
+    thin = walls.where(~solid)
     first, each = _met(*_extent(thin), rows, thin.owner)
     row, wall = steps(first, each), np.repeat(np.arange(len(each)), each)
     low, high = _piece(thin, rows, row, wall)
     across = rows.first[thin.owner[wall]] + row * rows.pitch
     under = thin.starts[wall, 1] <= across
     crossed = (under != (thin.ends[wall, 1] <= across)) & (thin.body[wall] == -1)
-    parts = [(row + before[thin.owner[wall]], low, high, crossed)]
-    if len(thin.body) < len(walls.body):
-        row, low, high = covered(walls.where(walls.body >= 0), rows)
-        parts.append((row, low, high, np.zeros(len(row), dtype=bool)))
-    row, low, high, crossed = (np.concatenate(each) for each in zip(*parts, strict=True))
+    row = row + before[thin.owner[wall]]
+    parts = [(row, low, high, crossed, tag[~solid][wall])]
+    if solid.any():
+        row, low, high, body = _covered(walls.where(solid), rows)
+        none = np.zeros(len(row), dtype=bool)
+        parts.append((row, low, high, none, tag[solid][body]))
+    row, low, high, crossed, told = (np.concatenate(each) for each in zip(*parts, strict=True))
     met = low <= high
-    row, low, high, crossed = row[met], low[met], high[met], crossed[met]
+    return row[met], low[met], high[met], crossed[met], told[met]
+
+
+def gaps_of(taken: Taken, rows: Rows) -> Spans:
+    """Pieces of rows between what is taken of them, inside the lot."""
+    before = np.cumsum(rows.count) - rows.count
     family = np.repeat(np.arange(len(rows.count)), rows.count)
-    number, start, end = _between(row, low, high, crossed)
+    number, start, end = _between(*taken[:4])
     return Spans(family[number], number - before[family[number]], start, end)
+
+
+def free_on(walls: Walls, lots: Integers, angle: Floats, rows: Rows) -> Spans:
+    """Free pieces of families of rows, each on one of the lots and in a direction of its own [rad].
+
+    Parameters
+    ----------
+    walls
+        Those of all lots; see :func:`free_pieces`.
+    lots, angle, rows
+        Lot and direction of each family, and its rows.
+    """
+    quick = compiled.quick("free_rows")
+    if quick is None:
+        return free_pieces(walls.of(lots).turned(angle), rows)
+    names, ends = quick(
+        (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(lots),
+        (np.cos(angle), np.sin(angle)), (rows.first, rows.pitch, rows.count),
+    )  # fmt: skip
+    return Spans(names[:, 0], names[:, 1], ends[:, 0], ends[:, 1])
 
 
 def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
@@ -143,11 +194,16 @@ def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
 
     ``walls``: those of a body one after the other.
     """
+    return _covered(walls, rows)[:3]
+
+
+def _covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats, Integers]:
+    """The same, with the first wall of the body of each."""
     fresh = np.ones(len(walls.body), dtype=bool)
     fresh[1:] = (np.diff(walls.body) != 0) | (np.diff(walls.owner) != 0)
     start, which = np.flatnonzero(fresh), np.cumsum(fresh) - 1
     if not len(start):
-        return which, walls.away, walls.away
+        return which, walls.away, walls.away, which
     low, high = _extent(walls)
     low, high = np.minimum.reduceat(low, start), np.maximum.reduceat(high, start)
     owner = walls.owner[start]
@@ -160,7 +216,7 @@ def covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats]:
     np.minimum.at(ends[0], slot, begin)
     np.minimum.at(ends[1], slot, -end)
     before = (np.cumsum(rows.count) - rows.count)[owner]
-    return steps(first + before, each), ends[0], -ends[1]
+    return steps(first + before, each), ends[0], -ends[1], np.repeat(start, each)
 
 
 def _extent(walls: Walls) -> tuple[Floats, Floats]:
@@ -202,12 +258,13 @@ def within_away(across: Floats, walls: Floats) -> tuple[Floats, Floats]:
     u0, v0, u1, v1, away = walls
     low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
     for u, v in ((u0, v0), (u1, v1)):
-        inside = away**2 - (across - v) ** 2
+        off = across - v
+        inside = away * away - off * off
         half = np.sqrt(np.maximum(inside, 0.0))
         low = np.where(inside >= 0, np.minimum(low, u - half), low)
         high = np.where(inside >= 0, np.maximum(high, u + half), high)
     du, dv = u1 - u0, v1 - v0
-    length = np.maximum(np.hypot(du, dv), 1e-12)
+    length = np.maximum(np.sqrt(du * du + dv * dv), 1e-12)
     out_u, out_v = away * dv / length, away * du / length
     steep = np.where(dv == 0, np.inf, dv)
     for side in (1.0, -1.0):
@@ -225,13 +282,25 @@ def _between(
     """Gaps between what is taken of each row, inside the lot: row, start and end."""
     if len(row) < 2:
         return row[:0], low[:0], high[:0]
-    order = order_within(row, low)
+    order = exact_order(row, low)
     row, low, high = row[order], low[order], high[order]
     sides = np.asarray(np.cumsum(crossed[order]), dtype=np.int64)
-    # the farthest end so far, row by row
-    width = float(high.max() - low.min()) + 1.0
-    far = np.maximum.accumulate(high + row * width) - row * width
+    far = _farthest(row, high)
     first = np.searchsorted(row, row, side="left")
     inside = (sides - np.where(first > 0, sides[first - 1], 0)) % 2 == 1
     gap = inside[:-1] & (row[1:] == row[:-1]) & (low[1:] > far[:-1])
     return row[:-1][gap], far[:-1][gap], low[1:][gap]
+
+
+def _farthest(row: Integers, high: Floats) -> Floats:
+    """The farthest end so far, row by row."""
+    far, step = high, 1
+    while step < len(row):
+        same = row[step:] == row[:-step]
+        if not same.any():
+            break
+        far = np.concatenate([
+            far[:step], np.where(same, np.maximum(far[step:], far[:-step]), far[step:])
+        ])  # fmt: skip
+        step *= 2
+    return far

@@ -7,6 +7,7 @@ but those of what decided it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -15,7 +16,8 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.held import DIRECTIONS, Held
+from siteplan.screening.entries import reached
+from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
     DOES_NOT,
     FITS,
@@ -25,15 +27,25 @@ from siteplan.screening.judge import (
     judged,
     judged_one,
     most_on,
+    nothing_of,
+    on_rows,
+    rows_known,
+    spread_closer,
+    verdicts,
     wanted,
+    with_few,
+    with_told,
 )
-from siteplan.screening.room import most_room, reached
+from siteplan.screening.keeping import around
+from siteplan.screening.room import most_room
+from siteplan.screening.rowed import spacing_of
 from siteplan.screening.scan import Floats, Integers, directions
 from siteplan.screening.straight import Hung, hung
 from siteplan.screening.terms import BORES, LOOPS, Terms
 from siteplan.site.model import System
 
 TOO_SMALL: Final = "the lot is too small"
+NO_RULE: Final = np.array("")
 ROOMY: Final = 1.3
 """Ground for each bore or trench needed, by the spacing, from which a straight header is tried."""
 
@@ -52,11 +64,12 @@ def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         particular = chunk.has(terms.particular[LOOPS[system]])
         open_[system] = _roomy(chunk, terms, system) & ~particular
     enough = {system: wanted(terms, system)[1] for system in asked}
-    rows = hung(chunk, terms, enough, open_)
-    return {
-        system: _rest(chunk, terms, system, _first(chunk, small[system], rows[system]))
-        for system in asked
-    }
+    rows = hung(around(chunk), terms, enough, open_)
+    found = dict[System, Judged]()
+    for system in asked:
+        first = _first(chunk, terms, system, small[system], rows[system])
+        found[system] = with_few(chunk, terms, system, _rest(chunk, terms, system, first))
+    return found
 
 
 def _plain(terms: Terms, system: System) -> bool:
@@ -69,38 +82,21 @@ def _roomy(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
     """Lots on which a straight header is worth a look: by their size less what the line takes."""
     away = terms.parts[LOOPS[system]].line_m
     left = shapely.area(chunk.outlines) - away * shapely.length(chunk.outlines)
-    spacing = _spacing(terms, system)
+    spacing = spacing_of(terms, system)
     return left >= ROOMY * wanted(terms, system)[1] * (spacing**2 if system == BORES else spacing)
 
 
-def _spacing(terms: Terms, system: System) -> float:
-    options = terms.exchanger
-    return options.vertical.spacing_m if system == BORES else options.horizontal.spacing_m
-
-
 def _by_size(chunk: Chunk, terms: Terms, system: System) -> Floats:
-    line_m, spacing = terms.parts[LOOPS[system]].line_m, _spacing(terms, system)
+    line_m, spacing = terms.parts[LOOPS[system]].line_m, spacing_of(terms, system)
     return plain_most(chunk.outlines, line_m, spacing, upright=system == BORES)
 
 
-def _first(chunk: Chunk, most: Floats, rows: Hung) -> Judged:
+def _first(chunk: Chunk, terms: Terms, system: System, most: Floats, rows: Hung) -> Judged:
     """What the rows of a straight header decide; the rest is left open."""
-    count = len(chunk)
-    fits = ~np.isnan(rows.header_m)
-    nothing = np.full(count, np.nan)
-    no_areas = np.full(count, shapely.Polygon(), dtype=object)
-    verdict = np.where(fits, FITS, UNDECIDED).astype("<U16")
-    why = np.where(fits, LAID_OUT, "").astype("<U160")
-    none, least = np.full(count, "", dtype="<U120"), np.where(fits, rows.amount, 0.0)
-    return Judged(
-        verdict, why, nothing, least, most, none, nothing.copy(),
-        rows.header_m, _no_rows(count), no_areas, rows.laid,
-    )  # fmt: skip
-
-
-def _no_rows(count: int) -> Held:
-    none = np.zeros(count, dtype=np.int64)
-    return Held(np.zeros(count), none, none.copy(), np.zeros((count, DIRECTIONS)))
+    found, fits = nothing_of(len(chunk), terms, system), ~np.isnan(rows.header_m)
+    found.verdict[fits], found.why[fits] = FITS, LAID_OUT
+    found.least[fits], found.header_m[:] = rows.amount[fits], rows.header_m
+    return replace(found, most=most, rows=rows.rows)
 
 
 def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
@@ -125,16 +121,25 @@ def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
 def _laid_out(
     chunk: Chunk, terms: Terms, system: System, found: Judged, open_: tuple[Integers, Floats]
 ) -> Judged:
-    """The lots left open laid out on all their ground."""
+    """The lots left open laid out on all their ground: by rows alone, and by areas."""
     lots, most = open_
     if not len(lots):
         return found
-    part = chunk.only(lots)
-    ground = reached(part, terms.parts["header"]), directions(part.outlines, DIRECTIONS)
-    told = judged_one(part, terms, system, ground, most)
-    names = ("verdict", "why", "usable_m2", "least", "most", "dearest", "taken_m2", "header_m")
-    for name in (*names, "areas"):
-        getattr(found, name)[lots] = getattr(told, name)
-    for name in ("amount", "way", "family", "angles"):
-        getattr(found.held, name)[lots] = getattr(told.held, name)
-    return found
+    part, enough = chunk.only(lots), wanted(terms, system)[1]
+    told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
+    some = np.flatnonzero(on_rows(part, terms, system))
+    if len(some):
+        laid = spread_closer(part.only(some), terms, system)
+        told.least[some] = laid.amount
+        told = replace(told, rows=laid.rows.of(laid.amount > 0, some))
+        # areas say no more where all that lies on the rows is reached
+        closer[some] = (laid.lost > 0) & (laid.amount < enough - 1e-9)
+    told.most[:] = most
+    told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, most), NO_RULE)
+    found, these = with_told(found, lots, told), np.flatnonzero(closer)
+    if not len(these):
+        return found
+    some_ = part.only(these)
+    lot = reached(some_, terms.parts["header"]), directions(some_.outlines, DIRECTIONS)
+    wide = judged_one(some_, terms, system, lot, rows_known(told, these), most[these])
+    return with_told(found, lots[these], wide)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, InputError
+from siteplan.screening import compiled
 from siteplan.screening.part import Task
 from siteplan.screening.run import Part, work_on
 
@@ -44,7 +45,10 @@ class Cluster:
             )
             where = folder.resolve()
             waiting = {
-                client.submit(work_on, handed, part, where, pure=False): part for part in parts
+                client.submit(
+                    work_on, handed, part, where, quick=compiled.loaded(), pure=False
+                ): part
+                for part in parts
             }
             for future in distributed.as_completed(list(waiting)):
                 failed = future.exception()

@@ -10,6 +10,7 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
+from siteplan.screening import compiled
 from siteplan.screening.part import Task
 from siteplan.screening.run import Part, work_on
 
@@ -63,13 +64,15 @@ def _child(task: Task, folder: Path) -> tuple[Connection, BaseProcess]:
     methods = multiprocessing.get_all_start_methods()
     context: Any = multiprocessing.get_context("fork" if "fork" in methods else "spawn")
     here, there = context.Pipe()
-    child = context.Process(target=_serve, args=(there, here, task, folder), daemon=True)
+    child = context.Process(
+        target=_serve, args=(there, here, task, folder, compiled.loaded()), daemon=True
+    )
     child.start()
     there.close()
     return here, child
 
 
-def _serve(pipe: Connection, other: Connection, task: Task, folder: Path) -> None:
+def _serve(pipe: Connection, other: Connection, task: Task, folder: Path, quick: bool) -> None:
     other.close()
     while True:
         try:
@@ -77,7 +80,7 @@ def _serve(pipe: Connection, other: Connection, task: Task, folder: Path) -> Non
         except EOFError:
             return
         try:
-            work_on(task, part, folder)
+            work_on(task, part, folder, quick=quick)
         except Exception as error:
             pipe.send(error)
         else:

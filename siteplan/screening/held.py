@@ -72,12 +72,21 @@ class Held:
     angles: Floats
 
 
-def bore_ways(spacing_m: float) -> tuple[Way, ...]:
-    """Ways to lay bores so far apart: square to the row, or in the gaps of the row before."""
+def no_rows(count: int) -> Held:
+    """Nothing laid on so many lots."""
+    none = np.zeros(count, dtype=np.int64)
+    return Held(np.zeros(count), none, none.copy(), np.zeros((count, DIRECTIONS)))
+
+
+def bore_ways(spacing_m: float, count: int = DIRECTIONS) -> tuple[Way, ...]:
+    """Ways to lay bores so far apart: square to the row, or in the gaps of the row before.
+
+    ``count``: how many directions are tried.
+    """
     apart_m = spacing_m * SLACK
     return tuple(
         way
-        for number in range(DIRECTIONS)
+        for number in range(count)
         for way in (
             Way(number, apart_m),
             *(Way(number, apart_m * STAGGER, phase * apart_m) for phase in (0.0, 0.25)),
@@ -86,9 +95,9 @@ def bore_ways(spacing_m: float) -> tuple[Way, ...]:
     )
 
 
-def trench_ways(spacing_m: float) -> tuple[Way, ...]:
-    """Ways to lay trenches so far apart."""
-    return tuple(Way(number, spacing_m * SLACK) for number in range(DIRECTIONS))
+def trench_ways(spacing_m: float, count: int = DIRECTIONS) -> tuple[Way, ...]:
+    """Ways to lay trenches so far apart, in so many directions."""
+    return tuple(Way(number, spacing_m * SLACK) for number in range(count))
 
 
 def held_bores(areas: Shapes, spacing_m: float, angles: Floats, enough: float = math.inf) -> Held:
@@ -97,7 +106,9 @@ def held_bores(areas: Shapes, spacing_m: float, angles: Floats, enough: float = 
     ``enough``: an area that holds so many is not looked at further.
     """
     ways = bore_ways(spacing_m)
-    return _best(areas, angles, ways, lambda spans, way: _places(spans, way, spacing_m)[1], enough)
+    return _best(
+        areas, angles, ways, lambda spans, way: places_on(spans, way, spacing_m)[1], enough
+    )
 
 
 def held_trench(areas: Shapes, rows: RowRule, angles: Floats, enough: float = math.inf) -> Held:
@@ -107,11 +118,6 @@ def held_trench(areas: Shapes, rows: RowRule, angles: Floats, enough: float = ma
     """
     ways = trench_ways(rows.spacing_m)
     return _best(areas, angles, ways, lambda spans, _: length_on(spans, rows), enough)
-
-
-def count_on(spans: Spans, spacing_m: float) -> Floats:
-    """Number of bores on each piece of a row."""
-    return _places(spans, Way(0, spacing_m), spacing_m)[1]
 
 
 def length_on(spans: Spans, rows: RowRule) -> Floats:
@@ -153,7 +159,7 @@ def _each_way(
         yield number, way, done[key]
 
 
-def _places(spans: Spans, way: Way, spacing_m: float) -> tuple[Floats, Floats]:
+def places_on(spans: Spans, way: Way, spacing_m: float) -> tuple[Floats, Floats]:
     """First place of a bore on each piece of a row [m], and how many stand on it."""
     step = spacing_m * SLACK
     if math.isnan(way.phase_m):
@@ -217,11 +223,11 @@ def bores_on(
 
     ``angle``: direction of each piece [rad].
     """
-    first, count = _places(rows.spans, way, spacing_m)
+    first, count = places_on(rows.spans, way, spacing_m)
     each = np.repeat(np.arange(len(count)), count.astype(np.int64))
     nth = np.arange(len(each)) - np.searchsorted(each, each)
     along = first[each] + nth * (spacing_m * SLACK)
-    places = _back(along, rows.across[each], angle[each])
+    places = back(along, rows.across[each], angle[each])
     return np.stack([places, places], axis=1), each
 
 
@@ -240,7 +246,7 @@ def trenches_on(placed: PlacedRows, rows: RowRule, angle: Floats) -> tuple[Float
     kept = end - start >= rows.shortest_m
     start, end, each = start[kept], end[kept], each[kept]
     across, turn = placed.across[each], angle[each]
-    return np.stack([_back(start, across, turn), _back(end, across, turn)], axis=1), each
+    return np.stack([back(start, across, turn), back(end, across, turn)], axis=1), each
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +272,7 @@ def _chosen(
         yield way, angles[:, way.direction], PlacedRows(kept, across), owner
 
 
-def _back(along: Floats, across: Floats, angle: Floats) -> Floats:
+def back(along: Floats, across: Floats, angle: Floats) -> Floats:
+    """Places from along and across a direction [rad]."""
     cosine, sine = np.cos(angle), np.sin(angle)
     return np.column_stack([along * cosine - across * sine, along * sine + across * cosine])

@@ -3,27 +3,41 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import HEADER_SHARE, elements_needed
-from siteplan.screening.bounds import most_bores, most_trench
+from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench
-from siteplan.screening.machine import within_reach
-from siteplan.screening.room import Room, most_room, reached, sure_room, within
-from siteplan.screening.scan import Floats, Shapes, directions
-from siteplan.screening.terms import BORES, LOOPS, Need, Terms, trench_rows
+from siteplan.screening.entries import clear_walls, reached
+from siteplan.screening.few import FEW, holds_none_of
+from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench, no_rows
+from siteplan.screening.joined import Ground, ground_of
+from siteplan.screening.keeping import Around, around
+from siteplan.screening.machine import asks_the_way, within_reach
+from siteplan.screening.measured import MOST_THINGS, counted, measured
+from siteplan.screening.room import most_room, sure_room, within
+from siteplan.screening.rowed import Rowed, spacing_of
+from siteplan.screening.scan import Floats, Integers, Shapes, directions
+from siteplan.screening.spread import Spread, spread
+from siteplan.screening.terms import BORES, LOOPS, Terms, trench_rows
 from siteplan.site.model import System
 
 FITS, DOES_NOT, UNDECIDED, NOT_ASKED = "fits", "does not fit", "undecided", "not asked"
 LAID_OUT: Final = "laid out in straight rows"
-MORE_BORES: Final = 0
-"""Bores held beyond those needed before it is said that they fit."""
+BETWEEN: Final = "between what rows hold and the bound"
+NO_WAY: Final = "header or machine may not get to its ground"
+ROWS_IN: Final = 2
+"""Directions of rows tried first: along the longest side, and across."""
+OFFSETS: Final = 3
+"""Places of the rows tried for each way where little is missing."""
+LOST: Final = 0.02
+"""Share of what lies on the best rows that may be left out where it is not surely reached."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +59,10 @@ class Judged:
         Rule that takes most ground, and how much [m2].
     header_m
         From the house to the nearest ground for it, straight [m]; NaN: no house, or no ground.
+    rows
+        How the least is laid; of lots of which it says nothing, ``held`` on ``areas``.
     held, areas
-        How the least is laid, and where.
-    hung
-        Bores or trenches laid out already, of lots of which ``areas`` says nothing.
+        How the least is laid on areas, and where.
     """
 
     verdict: Words
@@ -59,21 +73,141 @@ class Judged:
     dearest: Words
     taken_m2: Floats
     header_m: Floats
+    rows: Rowed
     held: Held
     areas: Shapes
-    hung: Laid = field(default_factory=lambda: Laid.joined([]))
+
+    @property
+    def hung(self) -> Laid:
+        """What is laid out on rows that no area was made for."""
+        return self.rows.laid
+
+
+def nothing_of(count: int, terms: Terms, system: System) -> Judged:
+    """Nothing known of so many lots."""
+    none = np.full(count, np.nan)
+    return Judged(
+        np.full(count, UNDECIDED, dtype="<U16"), np.full(count, "", dtype="<U160"), none,
+        np.zeros(count), none.copy(), np.full(count, "", dtype="<U120"), none.copy(), none.copy(),
+        Rowed(terms, system), no_rows(count), np.full(count, shapely.Polygon(), dtype=object),
+    )  # fmt: skip
+
+
+def with_told(found: Judged, lots: Integers, told: Judged) -> Judged:
+    """The same, with what was told of some of the lots."""
+    names = ("verdict", "why", "usable_m2", "least", "most", "dearest", "taken_m2", "header_m")
+    for name in (*names, "areas"):
+        getattr(found, name)[lots] = getattr(told, name)
+    for name in ("amount", "way", "family", "angles"):
+        getattr(found.held, name)[lots] = getattr(told.held, name)
+    left = np.ones(len(found.verdict), dtype=bool)
+    left[lots] = False
+    new = told.rows.of(np.ones(len(lots), dtype=bool), lots)
+    return replace(found, rows=found.rows.of(left).beside(new))
 
 
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     """What is known of every loop type on each lot."""
-    passable = reached(chunk, terms.parts["header"])
     angles = directions(chunk.outlines, DIRECTIONS)
-    return {system: judged_one(chunk, terms, system, (passable, angles)) for system in LOOPS}
+    plain = {
+        system: on_rows(chunk, terms, system)
+        & (counted(chunk, terms.parts[LOOPS[system]]) <= MOST_THINGS)
+        for system in LOOPS
+    }
+    some = np.flatnonzero(np.logical_or.reduce(list(plain.values())))
+    found = {system: nothing_of(len(chunk), terms, system) for system in LOOPS}
+    open_ = {system: ~plain[system] for system in LOOPS}
+    if len(some):
+        part = around(chunk.only(some))
+        ground = ground_of(part, terms.parts["header"], angles[some, :ROWS_IN])
+        for system in LOOPS:
+            told, closer = _by_rows(part, terms, system, ground)
+            found[system] = with_told(found[system], some, told)
+            open_[system][some] |= closer
+    rest = np.flatnonzero(np.logical_or.reduce(list(open_.values())))
+    passable = np.full(len(chunk), shapely.Polygon(), dtype=object)
+    if len(rest):
+        passable[rest] = reached(chunk.only(rest), terms.parts["header"])
+    for system, each in found.items():
+        lots = np.flatnonzero(open_[system])
+        if not len(lots):
+            continue
+        lot = passable[lots], angles[lots]
+        told_ = judged_one(chunk.only(lots), terms, system, lot, known=rows_known(each, lots))
+        found[system] = with_told(each, lots, told_)
+    return {system: with_few(chunk, terms, system, each) for system, each in found.items()}
+
+
+def on_rows(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
+    """Lots on which rows are laid without areas.
+
+    A machine's way in asks for these, and a house at whose walls something stands.
+    """
+    return clear_walls(chunk, terms.parts["header"]) & ~asks_the_way(chunk, terms, system)
+
+
+def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
+    """What rows hold on some of the lots, and the rows."""
+    number = np.full(len(found.verdict), -1)
+    number[lots] = np.arange(len(lots))
+    return found.least[lots], found.rows.of(number >= 0, number)
+
+
+def _by_rows(
+    near: Around, terms: Terms, system: System, ground: Ground
+) -> tuple[Judged, NDArray[np.bool_]]:
+    """What rows say of each lot, and which lots ask for a closer look."""
+    chunk, part = near.chunk, terms.parts[LOOPS[system]]
+    laid = spread(near, terms, system, ground)
+    open_ground = measured(near, part, ground.angles[:, 0])
+    enough = _enough(terms, system)
+    most = outline_most(chunk.outlines, part.line_m, spacing_of(terms, system), system == BORES)
+    tight = np.flatnonzero(laid.amount < enough)
+    room = most_room(chunk.only(tight), part, np.ones(len(tight), dtype=bool))
+    most[tight] = np.minimum(most[tight], most_on(room.areas, terms, system))
+    verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
+    closer = np.flatnonzero(why == BETWEEN)
+    if len(closer):
+        laid = laid.better(closer, spread_closer(chunk.only(closer), terms, system))
+        verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
+    found = nothing_of(len(chunk), terms, system)
+    found.header_m[:] = laid.nearest(chunk)
+    found = replace(
+        found, verdict=verdict, why=why, usable_m2=open_ground.usable_m2, least=laid.amount,
+        most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
+    )  # fmt: skip
+    return found, laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+
+
+def with_few(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
+    """The same, where few bores are needed and their ground is too small for so many settled."""
+    need = terms.needs[system]
+    if system != BORES or need is None or need.unsure or wanted(terms, system)[0] > FEW:
+        return found
+    lots = np.flatnonzero((found.verdict == UNDECIDED) & (found.least < wanted(terms, system)[0]))
+    count, spacing = int(wanted(terms, system)[0]), spacing_of(terms, system) - 2 * TOLERANCE
+    room = most_room(chunk.only(lots), terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool))
+    none = [holds_none_of(ground, count, spacing) for ground in room.areas]
+    these, which = lots[np.array(none, dtype=bool)], np.flatnonzero(none)
+    found.verdict[these], found.why[these] = DOES_NOT, room.dearest[which]
+    found.most[these] = np.minimum(found.most[these], count - 1)
+    return found
+
+
+def spread_closer(chunk: Chunk, terms: Terms, system: System) -> Spread:
+    """What rows hold on each lot, more ways tried, until it is enough."""
+    near = around(chunk)
+    ground = ground_of(near, terms.parts["header"], directions(chunk.outlines, DIRECTIONS))
+    return spread(near, terms, system, ground, _enough(terms, system), OFFSETS)
+
+
+def _enough(terms: Terms, system: System) -> float:
+    return math.inf if terms.needs[system] is None else wanted(terms, system)[1]
 
 
 def judged_one(
     chunk: Chunk, terms: Terms, system: System, lot: tuple[Shapes, Floats],
-    most: Floats | None = None,
+    known: tuple[Floats, Rowed], most: Floats | None = None,
 ) -> Judged:  # fmt: skip
     """What is known of one loop type on each lot.
 
@@ -83,37 +217,40 @@ def judged_one(
         The lots, what holds on them, and the loop type.
     lot
         Ground that a header gets to, and directions of rows.
+    known
+        What rows are known to hold, and these.
     most
         What no arrangement exceeds, where that is known: then it is enough to hold what is needed.
     """
     passable, angles = lot
-    part, need = LOOPS[system], terms.needs[system]
+    part, upright = LOOPS[system], system == BORES
     room = sure_room(chunk, terms.parts[part])
     areas = within_reach(chunk, terms, system, within(room.areas, passable))
-    spacing, rows = terms.exchanger.vertical.spacing_m, trench_rows(terms)
-    enough = wanted(terms, system)[1] if need is not None else math.inf
+    enough = _enough(terms, system)
     till = math.inf if most is None else enough
-    upright = system == BORES
     held = (
-        held_bores(areas, spacing, angles, till) if upright
-        else held_trench(areas, rows, angles, till)
+        held_bores(areas, spacing_of(terms, system), angles, till) if upright
+        else held_trench(areas, trench_rows(terms), angles, till)
     )  # fmt: skip
+    least = np.maximum(held.amount, known[0])
+    by_rows = known[0] > held.amount
     if most is None:
         # where rows hold enough, a bound that leaves out what is on the lot is told: it proves it
-        close = held.amount < enough
-        most = most_on(most_room(chunk, terms.parts[part], close).areas, terms, system)
-    verdict, why = _verdicts(chunk, terms, system, need, (room, areas, held, most))
+        most = most_on(most_room(chunk, terms.parts[part], least < enough).areas, terms, system)
+    verdict, why = verdicts(chunk, terms, system, (least, most), room.dearest)
+    empty = (why == BETWEEN) & shapely.is_empty(areas) & ~shapely.is_empty(room.areas)
+    why[empty] = NO_WAY
+    held.amount[by_rows] = 0.0
     return Judged(
-        verdict, why, shapely.area(areas), held.amount, most, room.dearest, room.taken_m2,
-        shapely.distance(chunk.house_shapes(), areas), held, areas,
+        verdict, why, shapely.area(areas), least, most, room.dearest, room.taken_m2,
+        shapely.distance(chunk.house_shapes(), areas), known[1].of(by_rows), held, areas,
     )  # fmt: skip
 
 
 def most_on(areas: Shapes, terms: Terms, system: System) -> Floats:
     """Bores, or length of trench [m], that no arrangement on areas exceeds."""
-    if system == BORES:
-        return most_bores(areas, terms.exchanger.vertical.spacing_m)
-    return most_trench(areas, terms.exchanger.horizontal.spacing_m)
+    bound = most_bores if system == BORES else most_trench
+    return bound(areas, spacing_of(terms, system))
 
 
 def wanted(terms: Terms, system: System) -> tuple[float, float]:
@@ -123,18 +260,16 @@ def wanted(terms: Terms, system: System) -> tuple[float, float]:
     if system != BORES:
         # the header takes ground too
         return need.least_m, need.most_m * HEADER_SHARE
-    if not np.isfinite(need.most_m):
-        return elements_needed(need.least_m, terms.exchanger.vertical.depth_most_m), np.inf
     each = terms.exchanger.vertical.depth_most_m
-    return elements_needed(need.least_m, each), elements_needed(need.most_m, each) + MORE_BORES
+    most = elements_needed(need.most_m, each) if np.isfinite(need.most_m) else np.inf
+    return elements_needed(need.least_m, each), most
 
 
-def _verdicts(
-    chunk: Chunk, terms: Terms, system: System, need: Need | None,
-    found: tuple[Room, Shapes, Held, Floats],
-) -> tuple[Words, Words]:  # fmt: skip
-    room, areas, held, most = found
-    count = len(chunk)
+def verdicts(
+    chunk: Chunk, terms: Terms, system: System, held: tuple[Floats, Floats], dearest: Words
+) -> tuple[Words, Words]:
+    """Verdict and what decides, of what is held at the least and at the most."""
+    need, count, (amount, most) = terms.needs[system], len(chunk), held
     if need is None:
         return np.full(count, NOT_ASKED, dtype="<U16"), np.full(count, "no need stated", "<U160")
     if need.stopped:
@@ -145,14 +280,12 @@ def _verdicts(
         (chunk.has(terms.particular[LOOPS[system]]), "a rule of a form that only a plan looks at"),
         (chunk.houses < 0, "no house, so no wall for the pipes"),
     ]
-    fits = held.amount >= enough - 1e-9
+    fits = amount >= enough - 1e-9
     # of another kind of trench, a pad or a typed grid no bound is known
     impossible = (most < least - 1e-9) & (not need.unsure)
     verdict = np.where(fits, FITS, np.where(impossible, DOES_NOT, UNDECIDED)).astype("<U16")
-    why = np.where(fits, LAID_OUT, "between what rows hold and the bound")
-    why = np.where(impossible, room.dearest, why).astype("<U160")
-    empty = ~fits & ~impossible & shapely.is_empty(areas) & ~shapely.is_empty(room.areas)
-    why[empty] = "header or machine may not get to its ground"
+    why = np.where(fits, LAID_OUT, BETWEEN)
+    why = np.where(impossible, dearest, why).astype("<U160")
     for where, reason in open_:
         doubtful = where & (verdict != DOES_NOT)
         verdict[doubtful], why[doubtful] = UNDECIDED, reason

@@ -23,9 +23,9 @@ FINE_SEGMENTS: Final = 16
 """Pieces of a quarter of an arc of an outline drawn in: few of its corners are arcs."""
 THING_SEGMENTS: Final = 8
 """Pieces of a quarter of an arc around a thing: each is an edge that rows are cut with."""
-SURE_M: Final = 0.012
+SURE_M: Final = 0.05
 """How far within a plan's area that of a screening lies: a plan's arcs lie outside the true ones by
-up to half a centimetre [m]."""
+up to half a centimetre, and nobody stakes bores on a strip of ground a hand wide [m]."""
 LENIENT: Final = 0.99
 """Share of a distance that surely lies within it: the library simplifies by up to a hundredth of
 the distance before it offsets, measured."""
@@ -135,23 +135,6 @@ def within(areas: Shapes, others: Shapes) -> Shapes:
     cut = ~(shapely.covers(others, areas) | shapely.is_empty(areas))
     shared[cut] = shapely.intersection(areas[cut], others[cut])
     return tidy(shared)
-
-
-def reached(chunk: Chunk, header: Distances) -> Shapes:
-    """Ground on which a header surely runs from one wall of the house: its largest piece.
-
-    A header has one entry: what lies on the other side of the house, where nothing leads around
-    it, is not reached as well.
-    """
-    areas = sure_room(chunk, header).areas
-    parts, lot = shapely.get_parts(areas, return_index=True)
-    wall = (header.things_m.get("building", 0.0) + SURE_M) * OUTSIDE
-    near = shapely.dwithin(parts, chunk.house_shapes()[lot], wall + SURE_M)
-    parts, lot = parts[near], lot[near]
-    order = np.argsort(shapely.area(parts), kind="stable")
-    found = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    found[lot[order]] = parts[order]
-    return found
 
 
 def tidy(areas: Shapes) -> Shapes:

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 import siteplan
+from siteplan.screening import compiled
 from siteplan.screening.part import Rows, Task, lost, screened
 from siteplan.screening.sources import lots_in_order
 
@@ -56,8 +57,10 @@ class Crew(Protocol):
         """Each part as it ends, and whether its rows were written; not: its worker was lost."""
 
 
-def work_on(task: Task, part: Part, folder: Path) -> None:
-    """Screen a part and write its rows, whole or not at all."""
+def work_on(task: Task, part: Part, folder: Path, *, quick: bool = False) -> None:
+    """Screen a part and write its rows, whole or not at all; ``quick``: by compiled loops."""
+    if quick:
+        compiled.load()
     rows = screened(task, np.array(part.fids, dtype=np.int64), part.anchor)
     _write(rows, folder / part.name)
 
@@ -132,6 +135,9 @@ class County:
         ``progress`` is called with the lots done and with all.
         """
         fids, middles = lots_in_order(self.task.sources.lots)
+        if len(fids) >= compiled.PAYS:
+            # before the children of a run are forked
+            compiled.load()
         parts = [
             Part(
                 start, tuple(fids[start : start + self.part].tolist()),

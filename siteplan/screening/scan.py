@@ -118,12 +118,26 @@ def cut(edges: Edges, angle: Floats, offsets: Floats, pitch: float) -> Spans:
     return _paired(family, row.astype(np.int64), along)
 
 
+def exact_order(group: Integers, value: Floats) -> Integers:
+    """Order by group and by value within a group, also of values that nearly tie.
+
+    Examples
+    --------
+    >>> exact_order(np.array([9, 0, 9, 9]), np.array([1.0, 5.0, 1 - 1e-15, 0.5])).tolist()
+    [1, 3, 2, 0]
+    """
+    order = order_within(group, value)
+    if not (np.diff(value[order])[np.diff(group[order]) == 0] >= 0).all():
+        order = np.lexsort((value, group)).astype(np.int64)
+    return order
+
+
 def _paired(family: Integers, row: Integers, along: Floats) -> Spans:
     """Pieces from crossings: in each row these enter and leave by turns."""
     if along.size == 0:
         return Spans(family, row, along, along)
     rows = int(row.max() - row.min()) + 1
-    order = order_within(family * rows + (row - row.min()), along)
+    order = exact_order(family * rows + (row - row.min()), along)
     ends, enter = along[order].reshape(-1, 2), order[::2]
     return Spans(family[enter], row[enter], ends[:, 0], ends[:, 1])
 

@@ -7,34 +7,29 @@ than what the lot holds; where it is enough, nothing else need be looked at.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.screening.capsules import Rows, Walls, free_pieces, walls_of
-from siteplan.screening.chunk import Chunk
-from siteplan.screening.held import (
-    SLACK,
-    Laid,
-    PlacedRows,
-    Way,
-    bores_on,
-    count_on,
-    length_on,
-    trenches_on,
-)
+from siteplan.screening.capsules import Rows, Walls, free_on
+from siteplan.screening.entries import clear_walls
+from siteplan.screening.held import SLACK, PlacedRows, Way
+from siteplan.screening.keeping import Around, both
 from siteplan.screening.machine import asks_the_way
 from siteplan.screening.room import SURE_M
+from siteplan.screening.rowed import Rowed, spacing_of, worth
 from siteplan.screening.scan import Floats, Integers, Shapes, directions, turned
-from siteplan.screening.terms import ALL_ROUND, BORES, LOOPS, Distances, Terms, trench_rows
+from siteplan.screening.terms import ALL_ROUND, BORES, LOOPS, Distances, Terms
 from siteplan.site.model import System
 
 WAYS_OUT: Final = 4
 """Headers tried: past two walls along the longest side of the lot, and past two across it."""
+FEW: Final = 3.0
+"""Rows looked at first: of bores so many for each that is needed, of trench so many times the
+length of the header as are needed."""
 HAIR: Final = 1e-6
 """How much farther off a header lies than it must [m]."""
 
@@ -49,19 +44,13 @@ class Hung:
         Bores, or trench [m]; 0 where no header was found.
     header_m
         Along the header from the house to the nearest row [m]; NaN where not enough hangs on it.
-    lines, owner
-        The bores or trenches of the lots that have enough, and the lot of each.
+    rows
+        The rows of the lots that have enough.
     """
 
     amount: Floats
     header_m: Floats
-    lines: list[Floats]
-    owner: list[Integers]
-
-    @property
-    def laid(self) -> Laid:
-        """All bores or trenches of the lots that have enough."""
-        return Laid.joined(list(zip(self.lines, self.owner, strict=True)))
+    rows: Rowed
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,24 +76,23 @@ class _Headers:
 
 
 def hung(
-    chunk: Chunk, terms: Terms, enough: dict[System, float], lots: dict[System, NDArray[np.bool_]]
+    things: Around, terms: Terms, enough: dict[System, float], lots: dict[System, NDArray[np.bool_]]
 ) -> dict[System, Hung]:
     """What hangs on a straight header, looked for on some lots until it is enough.
 
     Where a street shows the machine's way in, which it must be able to drive, nothing is said.
     """
-    header, count = terms.parts["header"], len(chunk)
+    chunk, header = things.chunk, terms.parts["header"]
+    count = len(chunk)
     found = {
-        name: Hung(np.zeros(count), np.full(count, np.nan), [], []) for name in enough
-    }  # fmt: skip
-    walls = {
-        name: _walls(chunk, _both(terms.parts[LOOPS[name]], header)) for name in enough
-    }  # fmt: skip
-    asked = {
-        name: lots[name] & (chunk.houses >= 0) & ~asks_the_way(chunk, terms, name)
-        for name in enough
+        name: Hung(np.zeros(count), np.full(count, np.nan), Rowed(terms, name)) for name in enough
     }
-    around, houses = _walls(chunk, header), chunk.house_shapes()
+    walls = {
+        name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
+    }  # fmt: skip
+    clear = clear_walls(chunk, header)
+    asked = {name: lots[name] & clear & ~asks_the_way(chunk, terms, name) for name in enough}
+    around, houses = things.off(header), chunk.house_shapes()
     angle, off_m = directions(chunk.outlines, 1)[:, 0], _off(header)
     for turn in range(WAYS_OUT):
         left = {name: asked[name] & np.isnan(found[name].header_m) for name in enough}
@@ -119,57 +107,56 @@ def hung(
 
 
 def _hang(found: Hung, headers: _Headers, walls: Walls, asked: tuple[Terms, System, float]) -> None:
-    """Hang rows on headers, and note those that hold enough."""
+    """Hang rows on headers, and note those that hold enough; at first few rows, then all."""
     terms, system, enough = asked
-    upright, rule = system == BORES, trench_rows(terms)
-    spacing_m = terms.exchanger.vertical.spacing_m if upright else rule.spacing_m
-    pitch = spacing_m * SLACK
-    headers, rows = _rows(headers, walls, pitch, 3 * enough if upright else math.inf)
-    pieces = free_pieces(walls.of(headers.lot).turned(headers.angle), rows)
+    pitch = spacing_of(terms, system) * SLACK
+    headers, rows = _rows(headers, walls, pitch)
+    most = np.full(len(headers.lot), FEW * enough)
+    if system != BORES:
+        most = np.ceil(most / np.maximum(headers.high - headers.low, 1.0))
+    few = _nearest(headers, rows, most)
+    done = _hung_on(found, headers, few, walls, asked)
+    if system != BORES:
+        left = ~done & (few.count < rows.count)
+        rest = Rows(rows.first[left], pitch, rows.count[left])
+        _hung_on(found, headers.where(left), rest, walls, asked)
+
+
+def _nearest(headers: _Headers, rows: Rows, most: Floats) -> Rows:
+    """So many of the rows of each header, those nearest to the house."""
+    skipped = np.round((headers.wall - rows.first) / rows.pitch - most / 2)
+    skipped = np.clip(skipped, 0, np.maximum(rows.count - most, 0)).astype(np.int64)
+    count = np.minimum(rows.count - skipped, most).astype(np.int64)
+    return Rows(rows.first + skipped * rows.pitch, rows.pitch, count)
+
+
+def _hung_on(
+    found: Hung, headers: _Headers, rows: Rows, walls: Walls, asked: tuple[Terms, System, float]
+) -> NDArray[np.bool_]:
+    """Hang rows on headers, and note those that hold enough: these."""
+    terms, system, enough = asked
+    way = Way(0, rows.pitch)
+    pieces = free_on(walls, headers.lot, headers.angle, rows)
     at = headers.along[pieces.family]
     pieces = pieces.where((pieces.start <= at) & (at <= pieces.end))
-    value = count_on(pieces, spacing_m) if upright else length_on(pieces, rule)
+    value = worth(pieces, way, terms, system)
     held = np.bincount(pieces.family, weights=value, minlength=len(headers.lot))
     found.amount[headers.lot] = np.maximum(found.amount[headers.lot], held)
     done = held >= enough - 1e-9
     kept = pieces.where(done[pieces.family])
-    placed = PlacedRows(kept, rows.first[kept.family] + kept.row * pitch)
+    placed = PlacedRows(kept, rows.first[kept.family] + kept.row * rows.pitch)
     angle = headers.angle[kept.family]
-    lines, each = (
-        bores_on(placed, Way(0, pitch), spacing_m, angle) if upright
-        else trenches_on(placed, rule, angle)
-    )  # fmt: skip
     away = np.full(len(headers.lot), np.inf)
     np.minimum.at(away, kept.family, np.abs(placed.across - headers.wall[kept.family]))
     found.header_m[headers.lot[done]] = away[done] + _off(terms.parts["header"])
-    found.lines.append(lines)
-    found.owner.append(headers.lot[kept.family][each])
+    own = (way, placed, headers.lot[kept.family], angle)
+    found.rows = found.rows.beside(Rowed(terms, system, (own,)))
+    return done
 
 
 def _off(header: Distances) -> float:
     """How far from the wall of the house a header runs [m]."""
     return header.things_m.get(ALL_ROUND, 0.0) + SURE_M + HAIR
-
-
-def _both(part: Distances, header: Distances) -> Distances:
-    """What is kept where a part and a header may both lie."""
-    things = {
-        kind: max(part.things_m.get(kind, 0.0), header.things_m.get(kind, 0.0))
-        for kind in (*part.things_m, *header.things_m)
-    }
-    return replace(part, line_m=max(part.line_m, header.line_m), things_m=things)
-
-
-def _walls(chunk: Chunk, distances: Distances) -> Walls:
-    """All that rows keep off, with what they keep from it, lot by lot."""
-    kinds, which = np.unique(chunk.kinds, return_inverse=True)
-    asked = np.array([distances.things_m.get(str(kind), math.nan) for kind in kinds])
-    away = asked[which] if len(kinds) else np.zeros(0)
-    near = np.flatnonzero(~np.isnan(away))
-    things = walls_of(chunk.things[near], chunk.owner[near], away[near] + SURE_M, sides=False)
-    lines = np.full(len(chunk), distances.line_m + SURE_M)
-    sides = walls_of(chunk.outlines, np.arange(len(chunk)), lines, sides=True)
-    return sides.beside(things)
 
 
 def _headers(houses: Shapes, walls: Walls, lots: Integers, angle: Floats, off_m: float) -> _Headers:
@@ -178,7 +165,7 @@ def _headers(houses: Shapes, walls: Walls, lots: Integers, angle: Floats, off_m:
     along += off_m
     # seen along the header: there it is a row, at minus its place along the rows
     line = Rows(-along, 1.0, np.ones(len(lots), dtype=np.int64))
-    free = free_pieces(walls.of(lots).turned(angle + np.pi / 2), line)
+    free = free_on(walls, lots, angle + np.pi / 2, line)
     at = wall[free.family]
     free = free.where((free.start <= at) & (at <= free.end))
     own = free.family
@@ -195,10 +182,10 @@ def _farthest(shapes: Shapes, angle: Floats) -> tuple[Floats, Floats]:
     return far[0], far[1]
 
 
-def _rows(headers: _Headers, walls: Walls, pitch: float, most: float) -> tuple[_Headers, Rows]:
-    """Rows that each header crosses, from where they have most room on it; so many at the most."""
+def _rows(headers: _Headers, walls: Walls, pitch: float) -> tuple[_Headers, Rows]:
+    """Rows that each header crosses, from where they have most room on it."""
     line = Rows(-headers.along, 1.0, np.ones(len(headers.lot), dtype=np.int64))
-    room = free_pieces(walls.of(headers.lot).turned(headers.angle + np.pi / 2), line)
+    room = free_on(walls, headers.lot, headers.angle + np.pi / 2, line)
     start = np.maximum(room.start, headers.low[room.family])
     end = np.minimum(room.end, headers.high[room.family])
     order = np.argsort(end - start, kind="stable")
@@ -209,9 +196,4 @@ def _rows(headers: _Headers, walls: Walls, pitch: float, most: float) -> tuple[_
     headers, begin = headers.where(good), begin[good]
     first = begin - np.floor((begin - headers.low) / pitch) * pitch
     count = np.floor((headers.high - first) / pitch) + 1
-    if count.max(initial=0) > most:
-        # those nearest to the house
-        skipped = np.round((headers.wall - first) / pitch - most / 2)
-        skipped = np.clip(skipped, 0, np.maximum(count - most, 0))
-        first, count = first + skipped * pitch, np.minimum(count - skipped, most)
     return headers, Rows(first, pitch, count.astype(np.int64))

@@ -26,6 +26,12 @@ from siteplan.site.readers.site_file import read_site
         ),
         (
             "entry = [[80, 70]]",
+            'entry = [[80, 70]]\n[vertical]\nspacing = "60 ft"',
+            "wide-spacing",
+            "[vertical] spacing of 60.0 ft is more than 50.0 ft",
+        ),
+        (
+            "entry = [[80, 70]]",
             'entry = [[80, 70]]\n[header]\ndepth = "21 ft"',
             "deep-trench",
             "[header] depth of 21.0 ft is more than 20.0 ft",

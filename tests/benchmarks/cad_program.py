@@ -6,6 +6,10 @@ FOLDER holds a package that ``siteplan plan`` wrote. Drawn by the program are mo
 shows no paper space, a copy of each layout of plan.dxf with the paper as its model. It needs
 librecad, xvfb-run and pdftoppm (Debian packages librecad, xvfb, poppler-utils); without them the
 script says so, and draws by the second reader (the drawing add-on of ezdxf) alone.
+
+LibreCAD 2.2 reads no attributes of block references, and so shows no title block filled in. In the
+copies of layouts the visible ones stand as texts besides, where and as tall as they are; a title
+block that is empty or wrong here is so in the file.
 """
 
 from __future__ import annotations
@@ -28,6 +32,8 @@ WIDTH = 2400
 """Of each picture [pixels]."""
 SCREEN = 3
 """A background in the colour of the screen (group code 90 of a paragraph)."""
+TOLD = ("insert", "height", "rotation", "layer", "style", "halign", "valign", "align_point")
+"""What of an attribute a text takes over."""
 PROGRAM = ("xvfb-run", "librecad", "pdftoppm")
 
 
@@ -46,6 +52,10 @@ def on_its_own(path: Path, layout: str, target: Path) -> None:
     importer = Importer(source, alone)
     importer.import_entities(one for one in source.layout(layout) if one.dxftype() != "VIEWPORT")
     importer.finalize()
+    for reference in alone.modelspace().query("INSERT"):
+        for field in (each for each in reference.attribs if not each.is_invisible):
+            told = {name: field.dxf.get(name) for name in TOLD if field.dxf.hasattr(name)}
+            alone.modelspace().add_text(field.dxf.text, dxfattribs=told)
     alone.saveas(target)
 
 

@@ -3,12 +3,13 @@
 Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
 [--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]
 [--verdicts-only]
-[--done FILE --seconds 500]``,
+[--done FILE --seconds 500] [--compiled]``,
 or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
 them and its kinds, but without what their files state beside.
 
 The lots of a file are screened as one chunk; ``--scale`` makes each smaller or larger, and
 ``--streets`` draws a street along the longest side of each, so that the machine's way in is asked.
+``--compiled`` takes the compiled loops where numba is installed.
 So many lots (``--plan``) are planned by the full engines one by one, in plain Python, which is the
 baseline of speed. A lot screened as "fits" that is not planned, or the other way round, is told,
 and the exit code is 1. Of so many lots (``--rebuild``) every bore and trench claimed is laid out
@@ -41,6 +42,7 @@ sys.path[:0] = [str(TESTS / "lots"), str(TESTS.parent)]
 
 from random_sites import write_lot  # noqa: E402
 
+from siteplan.screening import compiled  # noqa: E402
 from siteplan.screening.asked import Asked  # noqa: E402
 from siteplan.screening.assumed import Known, with_granted  # noqa: E402
 from siteplan.screening.cascade import decided  # noqa: E402
@@ -61,6 +63,8 @@ NEAR_M: Final = 1e-6
 def main() -> int:
     """Exit code: 1 where the screening and the full engines contradict one another."""
     asked_for = _asked_for()
+    if asked_for.compiled:
+        print("compiled:", compiled.load())
     asked = Asked({"exchanger": {"capacity": asked_for.need}}, granted=tuple(asked_for.assume))
     if asked_for.random:
         chunk = _random(asked_for.seed, asked_for.random)
@@ -92,6 +96,7 @@ def _asked_for() -> argparse.Namespace:
     parser.add_argument("--rebuild", type=int, default=1000)
     parser.add_argument("--verdicts-only", action="store_true")
     parser.add_argument("--done")
+    parser.add_argument("--compiled", action="store_true")
     parser.add_argument("--seconds", type=float, default=500.0)
     return parser.parse_args()
 
@@ -170,11 +175,12 @@ def _rebuilt(chunk: Chunk, terms: Terms, found: dict[System, Judged], most: int)
         "vertical": lay_bores(bores.areas, bores.held, spacing["vertical"]),
         "horizontal": lay_trenches(trenches.areas, trenches.held, rows),
     }
+    hung = {system: told.hung for system, told in found.items()}
     for system, part in (("vertical", "bore"), ("horizontal", "trench")):
         asked = terms.parts[part]
         for lot in range(min(most, len(chunk))):
             ends = np.concatenate([
-                each.lines[each.owner == lot] for each in (laid[system], found[system].hung)
+                each.lines[each.owner == lot] for each in (laid[system], hung[system])
             ])  # fmt: skip
             shapes = shapely.linestrings(ends) if part == "trench" else shapely.points(ends[:, 0])
             away = [(chunk.outlines[lot].exterior, asked.line_m)]

@@ -58,6 +58,22 @@ def test_the_plan_keeps_what_the_screening_promised(
             assert verdicts[system] is (promised[column] == "fits")
 
 
+def test_a_lot_is_carried_from_the_screening_to_its_permit_package(
+    county: Path, tmp_path: Path
+) -> None:
+    # of the lots on which bores fit the one that holds fewest, where a promise is kept the hardest
+    fitting = [row for row in rows(county) if row["bores"] == "fits"]
+    promised = min(fitting, key=lambda row: (float(row["bores_least"]), row["lot"]))
+    folder, package = tmp_path / "lot", tmp_path / "package"
+    assert new(county, folder, promised["where"]) == 0
+    assert main(["plan", str(folder), "--out", str(package), "--quiet"]) == 0
+    told = json.loads((package / "summary.json").read_text(encoding="utf-8"))
+    assert told["systems"]["vertical"]["fits"]
+    if promised["trench"] != "undecided":
+        assert told["systems"]["horizontal"]["fits"] is (promised["trench"] == "fits")
+    assert {".dxf", ".pdf", ".sha256"} <= {path.suffix for path in package.iterdir()}
+
+
 def test_what_was_assumed_is_said_in_the_site_file(county: Path, tmp_path: Path) -> None:
     assumed = next(row for row in rows(county) if row["assumed"].startswith("house;"))
     assert new(county, tmp_path / "lot", assumed["where"]) == 0

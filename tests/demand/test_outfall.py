@@ -41,6 +41,7 @@ from siteplan.sheet.model import Dimension, Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.dimensions import dimension_ink
 from siteplan.sheet.tables.elements import element_table, elements_title
+from siteplan.sheet.tables.specification import specification_block
 from siteplan.sheet.tables.wells import wells_block
 from siteplan.site.model import Entry, Feature, Site
 from siteplan.site.open_loop import Aquifer, OpenOptions
@@ -334,6 +335,17 @@ def test_details_show_one_well_and_the_outfall(plan: SitePlan) -> None:
     assert "erosion" in said
     for words in ("WELL PAIR", "RETURN PIPE", "RETURN PLUME", "both wells"):
         assert words not in said
+
+
+def test_the_sheets_call_the_water_as_the_plan_does(plan: SitePlan) -> None:
+    content = plan.content()
+    (water,) = (one for one in plan.site.features if one.kind in ("pond", "stream"))
+    called_on_plan = (water.label or water.kind).upper()
+    for block in (wells_block(content, 150.0), specification_block(content, 150.0)):
+        assert block is not None
+        said = " ".join(item.text for item in block.items if isinstance(item, Text))
+        assert called_on_plan in said
+        assert f" {water.id} " not in said
 
 
 def test_what_is_pumped_is_groundwater_and_no_mixture_is_assumed() -> None:

@@ -31,6 +31,7 @@ PlotCode = Literal[
     "label without place",
     "leader on leader",
     "label nearer to another symbol",
+    "leader nearer to another symbol",
 ]
 NEVER_WIPED = ("property", "trench", "building")
 NEVER_COVERED = ("property", "building")
@@ -286,7 +287,13 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
         for tag, value in item.attributes
         if tag == "ELEMENT" and item.space == "model" and item.size_mm > 0.0
     }
-    paths = leaders(sheet)
+    disks = {
+        value: Point(sheet.view.to_paper([item.at])[0]).buffer(item.size_mm)
+        for item in sheet.of_type(Symbol)
+        for tag, value in item.attributes
+        if tag == "ELEMENT" and item.space == "model" and item.size_mm > 0.0
+    }
+    led = _led(sheet)
     faults = []
     labels: dict[str, list[Polygon]] = {}
     for text in sheet.of_type(Text):
@@ -297,15 +304,36 @@ def _astray(sheet: Sheet) -> list[PlotFault]:
         if not known or text.mark is None or text.mark.column not in POINTS:
             continue
         box = text_box(text, sheet)
-        # a leader leaves the whole label, of which this may be one of two lines
-        whole = shapely.union_all(labels[text.mark.row]).envelope
-        if any(Point(path.coords[0]).distance(whole) < LED_MM for path in paths):
+        if text.mark.row in led:
+            if not _points_at(led[text.mark.row], text.mark.row, disks):
+                faults.append(_fault("leader nearer to another symbol", text, box))
             continue
         own = box.distance(symbols[text.mark.row])
         others = (box.distance(at) for name, at in symbols.items() if name != text.mark.row)
         if min(others, default=math.inf) < own:
             faults.append(_fault("label nearer to another symbol", text, box))
     return faults
+
+
+def _led(sheet: Sheet) -> dict[str, LineString]:
+    """Leader by the row of the label that it leaves: of all texts of the plan the nearest."""
+    texts = [text for text in sheet_texts(sheet) if text.space == "model"]
+    tree = STRtree([text_box(text, sheet) for text in texts])
+    found: dict[str, LineString] = {}
+    for path in leaders(sheet):
+        start = Point(path.coords[0])
+        for near in tree.query_nearest(start, max_distance=LED_MM):
+            mark = texts[near].mark
+            if mark is not None and mark.block == LABEL:
+                found[mark.row] = path
+    return found
+
+
+def _points_at(path: LineString, name: str, disks: dict[str, Polygon]) -> bool:
+    """Whether the tip of a leader is nearer to the edge of one symbol than to that of another."""
+    tip = Point(path.coords[-1])
+    others = (disk.distance(tip) for other, disk in disks.items() if other != name)
+    return disks[name].distance(tip) < min(others, default=math.inf)
 
 
 def _closed(item: Polyline) -> tuple[XY, ...]:

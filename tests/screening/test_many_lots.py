@@ -22,7 +22,7 @@ from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.bounds import most_bores, most_trench
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.full import planned, site_of_lot
-from siteplan.screening.held import held_bores, held_trench, lay_bores, lay_trenches
+from siteplan.screening.held import Laid, held_bores, held_trench, lay_bores, lay_trenches
 from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged, wanted
 from siteplan.screening.scan import directions
 from siteplan.screening.terms import Terms, terms_of, trench_rows
@@ -61,7 +61,7 @@ def test_every_bore_claimed_stands_where_the_checks_of_a_plan_let_it(
     chunk: Chunk, terms: Terms, found: dict[System, Judged]
 ) -> None:
     spacing, told = terms.exchanger.vertical.spacing_m, found["vertical"]
-    laid = lay_bores(told.areas, told.held, spacing)
+    laid = together(lay_bores(told.areas, told.held, spacing), told.hung)
     assert np.array_equal(np.bincount(laid.owner, minlength=len(chunk)), told.least)
     for lot in np.flatnonzero(told.least > 0):
         spots = laid.lines[laid.owner == lot][:, 0]
@@ -74,7 +74,7 @@ def test_every_trench_claimed_lies_where_the_checks_of_a_plan_let_it(
     chunk: Chunk, terms: Terms, found: dict[System, Judged]
 ) -> None:
     options, told = terms.exchanger.horizontal, found["horizontal"]
-    laid = lay_trenches(told.areas, told.held, trench_rows(terms))
+    laid = together(lay_trenches(told.areas, told.held, trench_rows(terms)), told.hung)
     lengths = np.hypot(*(laid.lines[:, 1] - laid.lines[:, 0]).T)
     assert (lengths >= options.shortest_m - 1e-6).all()
     assert (lengths <= options.longest_m + 1e-6).all()
@@ -89,6 +89,10 @@ def test_every_trench_claimed_lies_where_the_checks_of_a_plan_let_it(
             for k, line in enumerate(lines)
         )
         assert not broken(chunk, lot, Layout("horizontal", trenches, None, options.spacing_m, 0.0))
+
+
+def together(on_areas: Laid, on_rows: Laid) -> Laid:
+    return Laid.joined([(each.lines, each.owner) for each in (on_areas, on_rows)])
 
 
 def broken(chunk: Chunk, lot: int, layout: Layout) -> list[str]:

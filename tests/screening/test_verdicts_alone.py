@@ -108,7 +108,7 @@ def headers(house: shapely.Polygon, lines: np.ndarray, away: float) -> list[Line
     found = []
     for side in (1.0, -1.0):
         far = np.argmax(side * corners @ along)
-        at = corners[far] @ along + side * (away + 0.0121)
+        at = corners[far] @ along + side * (away + 0.0501)
         # a row longer than the longest trench is cut: the rest of it lies behind on the same ground
         rows = np.round(lines[:, 0] @ across, 3)
         spans = [(lines[rows == row] @ along).ravel() for row in np.unique(rows)]

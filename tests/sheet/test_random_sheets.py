@@ -8,7 +8,7 @@ import pytest
 from random_sheets import drawn_lot, faults_of
 from test_random_lots import random_lot
 
-LOTS = (10, 33, 39, 44, 84, 116, 177)
+LOTS = (10, 16, 33, 39, 44, 69, 70, 84, 116, 177)
 """All loop types, feet and metres, small and large paper; on all but the first text was hidden."""
 
 

@@ -59,17 +59,20 @@ class _Sketch:
 
 def key_block(
     content: PlanContent, width: float, cells: Sequence[Polygon] = (), *,
-    names: Sequence[str] = (), here: int | None = None,
+    names: Sequence[str] = (), here: int | None = None, tall_mm: float = TALL_MM,
 ) -> Block:  # fmt: skip
-    """Sketch of parcel and streets with the parts of the plan, the one at hand shaded."""
+    """Sketch of parcel and streets with the parts of the plan, the one at hand shaded.
+
+    ``tall_mm``: its greatest height [mm].
+    """
     flow = Flow(width, "key-plan")
     flow.heading("KEY PLAN, NOT TO SCALE")
     parcel = content.site.parcel
     bounds = _around(parcel, AROUND)
-    sketch = _sketch(flow, bounds)
+    sketch = _sketch(flow, bounds, tall_mm)
     # on a large lot the parts may be too small to be named: then their surroundings will do
     if cells and not _have_room(sketch, cells, names):
-        sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR))
+        sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR), tall_mm)
     inside = not cells or _have_room(sketch, cells, names)
     spots = [
         _spot(sketch, cell, name, inside=inside) for cell, name in zip(cells, names, strict=True)
@@ -175,9 +178,9 @@ def _around(shape: BaseGeometry, share: float) -> Bounds:
     return west - more, south - more, east + more, north + more
 
 
-def _sketch(flow: Flow, bounds: tuple[float, float, float, float]) -> _Sketch:
+def _sketch(flow: Flow, bounds: Bounds, tall_mm: float) -> _Sketch:
     west, south, east, north = bounds
-    scale = min(flow.width / (east - west), TALL_MM / (north - south))
+    scale = min(flow.width / (east - west), tall_mm / (north - south))
     return _Sketch(bounds, scale, (flow.width - (east - west) * scale) / 2, -flow.depth - 1.0)
 
 

@@ -34,6 +34,7 @@ from siteplan.sheet.plan_view.parcel import draw_parcel
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.elements import field_corners
+from siteplan.sheet.tables.plan_names import on_plan
 from siteplan.sheet.tables.setting_out import setting_table, setting_words
 from siteplan.specification.owner import (
     KEPT_CLEAR_M,
@@ -209,7 +210,8 @@ def _told(content: PlanContent, layout: Layout, width: float, face: Face) -> Blo
         "WHOM TO CALL": (reason("owner-hit"),),
     }
     for title, told in sections.items():
-        _section(flow, title, [words_of(each, site.unit, on_paper=True) for each in told], face)
+        named = (on_plan(each, site) for each in told)
+        _section(flow, title, [words_of(each, site.unit, on_paper=True) for each in named], face)
     for line in whom_to_call(content):
         flow.paragraph(line, replace(face, bold=True))
     return flow.block()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -124,6 +125,29 @@ class Form:
         return self.paper.height_mm - self.paper.margin_mm - 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """How columns are filled.
+
+    Parameters
+    ----------
+    whole
+        Whether a block goes on to the next column rather than being parted, where it holds all.
+    page
+        Number of the page whose columns are filled to no more than a depth, from 0; -1: none.
+    depth_mm
+        That depth [mm].
+    """
+
+    whole: bool = False
+    page: int = -1
+    depth_mm: float = math.inf
+
+
+FULL: Final = Filling()
+"""Every column as far down as it goes."""
+
+
 def table_form(paper: Paper) -> Form:
     """Pages of tables."""
     return Form(paper, COLUMN_MM)
@@ -137,7 +161,9 @@ def pages(content: PlanContent, writers: Iterable[Writer], form: Form) -> list[P
     return filled_with(content, [written(content, writer, form) for writer in writers], form)
 
 
-def filled_with(content: PlanContent, blocks: Iterable[Written], form: Form) -> list[Page]:
+def filled_with(
+    content: PlanContent, blocks: Iterable[Written], form: Form, filling: Filling = FULL
+) -> list[Page]:  # fmt: skip
     """Pages with blocks that are written already."""
     kept = _lower(content, form, number=1)[0]
     filled: list[Page] = []
@@ -146,7 +172,7 @@ def filled_with(content: PlanContent, blocks: Iterable[Written], form: Form) -> 
             filled[-1].next_column()
         left = block
         while left is not None:
-            left = _put(filled, left, form, wide=wide, kept_mm=kept)
+            left = _put(filled, left, form, filling, wide=wide, kept_mm=kept)
     return filled
 
 
@@ -204,12 +230,19 @@ def share_filled(page: Page, form: Form) -> float:
 
 
 def _put(
-    filled: list[Page], block: Block, form: Form, *, wide: bool, kept_mm: float
+    filled: list[Page], block: Block, form: Form, filling: Filling, *, wide: bool, kept_mm: float
 ) -> Block | None:
     """Put as much of a block as there is room for; what is left of it."""
     top = form.top_mm
     page, column = _place(filled, form, wide=wide, kept_mm=kept_mm)
-    room = top - column.bottom_mm - page.used_mm
+    deepest = top - column.bottom_mm
+    depth = filling.depth_mm if filling.page == len(filled) - 1 else math.inf
+    if filling.whole and block.height_mm + column.start_mm <= deepest:
+        if page.used_mm > column.start_mm and page.used_mm + block.height_mm > min(depth, deepest):
+            page.next_column()
+            return block
+        depth = deepest
+    room = min(depth, deepest) - page.used_mm
     upper, rest = block, None
     if block.height_mm > room:
         parted = block.parted(room)

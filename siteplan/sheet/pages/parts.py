@@ -233,8 +233,8 @@ def _part_sheet(
     shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
 
-    def key(wide: float) -> Block:
-        return key_block(content, wide, shapes, names=names, here=place)
+    def key(wide: float, tall_mm: float) -> Block:
+        return key_block(content, wide, shapes, names=names, here=place, tall_mm=tall_mm)
 
     strip = part_strip(content, page, _strip(), view, key=key, number=number)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))
@@ -378,7 +378,8 @@ def draw_key(canvas: Canvas, parts: Parts, numbers: Sequence[str]) -> None:
 def _name_edge(canvas: Canvas, path: LineString, label: Label) -> None:
     """Write a label along a line on paper, or led away from it."""
     places = beside_line(path, label)
-    for share in (0.5, 0.25, 0.75):
+    # its ends mostly lie outside of the field
+    for share in (0.02, 0.98, 0.5, 0.25, 0.75):
         at = path.interpolate(share, normalized=True)
         places += led((at.x, at.y), label.width, label.height)
     canvas.put(label, places)

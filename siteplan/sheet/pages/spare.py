@@ -8,6 +8,7 @@ from typing import Final
 
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.pages.detail_sheets import Details
+from siteplan.sheet.pages.even import evenly_filled
 from siteplan.sheet.pages.pages import (
     COLUMN_MM,
     SLACK_MM,
@@ -62,14 +63,14 @@ def tables_beside(
     """Details and pages of tables; ``ways``: to draw the details, the best first.
 
     Where the last sheet of tables would be nearly empty, blocks go to the last one of details, if
-    that saves a sheet.
+    that saves a sheet. No column is left empty that the others could share with.
     """
     writers = table_writers(content)
     blocks = [written(content, writer, form) for writer in writers]
     tables = filled_with(content, blocks, form)
     best = ways[0]
     if not best.pages or len(tables) < 2 or share_filled(tables[-1], form) >= SPARSE:
-        return best, tables
+        return best, evenly_filled(content, blocks, form, len(tables))
     over = area_filled(tables[-1], form)
     for details in ways:
         if sum(room.area_mm2 for room in _rooms(details.pages[-1], details.form)) < over:
@@ -77,8 +78,9 @@ def tables_beside(
         last, left = _moved(content, details, [*blocks], writers)
         fewer = filled_with(content, left, form)
         if len(fewer) < len(tables):
-            return Details((*details.pages[:-1], last), details.form), fewer
-    return best, tables
+            even = evenly_filled(content, left, form, len(fewer))
+            return Details((*details.pages[:-1], last), details.form), even
+    return best, evenly_filled(content, blocks, form, len(tables))
 
 
 def _moved(

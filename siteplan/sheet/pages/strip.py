@@ -43,6 +43,8 @@ from siteplan.sheet.tables.taken import taken_block
 
 PAD_MM = 3.0
 """Free paper between a column's edge and its text [mm]."""
+KEY_MM = (46.0, 36.0, 28.0)
+"""Greatest heights of a key plan, the best first [mm]."""
 WIDE_MM = 100.0
 """A column this wide takes graphic scale and seal side by side [mm]."""
 
@@ -180,7 +182,7 @@ def _elsewhere(content: PlanContent, width: float) -> Block:
 
 def part_strip(
     content: PlanContent, paper: Paper, plan: StripPlan, view: View, *,
-    key: Callable[[float], Block], number: int,
+    key: Callable[[float, float], Block], number: int,
 ) -> tuple[Primitive, ...]:  # fmt: skip
     """The strip of a part of the plan: its place on the whole, legend, scale and title."""
     width = plan.text_width_mm
@@ -190,18 +192,20 @@ def part_strip(
         "Part of the plan; L1 shows the whole. Distances, coordinates and notes: "
         f"{f'L1 and {tables}' if tables else 'L1'}."
     )
-    upper = (key(width), seen.block(), legend_block(content, width), index_block(content, width))
+    legend, index = legend_block(content, width), index_block(content, width)
     lower = [
         *_scale_and_seal(content, view, width),
         *([revised] if (revised := revisions_block(content, width)) else []),
         title_block(content, width, scale=view.label, number=number + 1),
     ]
     height = paper.height_mm - 2 * paper.margin_mm - 2.0 - _height(lower)
-    blocks: list[Block] = []
-    for block in upper:
-        # what L1 says as well gives way where the paper is small
-        if block is not None and _height([*blocks, block]) <= height:
-            blocks.append(block)
+    keys = [key(width, tall_mm) for tall_mm in KEY_MM]
+    heads = [[each, seen.block()] for each in keys]
+    # a smaller key plan before no legend; without room for that either L1 has it
+    whole = [head for head in heads if _height([*head, legend]) <= height]
+    blocks = [*whole[0], legend] if whole else heads[0]
+    if index is not None and _height([*blocks, index]) <= height:
+        blocks.append(index)
     return _drawn([blocks], lower, paper, plan)
 
 

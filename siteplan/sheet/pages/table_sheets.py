@@ -143,7 +143,10 @@ def corners_block(content: PlanContent, width: float) -> Block:
     flow.heading("PROPERTY CORNERS AND SIDES")
     flow.table(corner_table(content.site))
     flow.gap(0.4)
-    flow.paragraph("In order along the boundary. Not a boundary survey.")
+    flow.paragraph(
+        "In order along the boundary. L or C and a number on the plan: the side from the corner of "
+        "that number to the next. Not a boundary survey."
+    )
     return flow.block()
 
 

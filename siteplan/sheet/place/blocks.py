@@ -23,6 +23,8 @@ AGAIN_MM: Final = 4.4
 """Height of the title over a table that goes on [mm]."""
 LEAST_LINES: Final = 3
 """Lines or rows of a block that stay together at its top."""
+LEAST_LEFT: Final = 2
+"""Lines of a paragraph, or rows of a table, that stay together where it is parted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +55,15 @@ class Cut:
         What is written once more above the rest: the head of a table; hangs from (0, 0).
     again_mm
         Its height [mm].
+    lonely
+        Whether one line of a paragraph or one row of a table would stand alone, above or below.
     """
 
     depth_mm: float
     count: int
     again: tuple[Primitive, ...] = ()
     again_mm: float = 0.0
+    lonely: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +95,15 @@ class Block:
         near = [cut for cut in self.cuts[least - 1 :] if cut.depth_mm <= height_mm]
         if not near:
             return None
-        cut = near[-1]
+        # better a line of free paper than a line alone
+        cut = next((cut for cut in reversed(near) if not cut.lonely), near[-1])
         up = cut.depth_mm - cut.again_mm
         below = tuple(moved(item, 0.0, up) for item in self.items[cut.count :])
         later = tuple(
-            Cut(
-                later.depth_mm - up,
-                later.count - cut.count + len(cut.again),
-                later.again,
-                later.again_mm,
+            replace(
+                later,
+                depth_mm=later.depth_mm - up,
+                count=later.count - cut.count + len(cut.again),
             )
             for later in self.cuts
             if later.count > cut.count
@@ -181,12 +186,14 @@ class Flow:
         """
         pitch = face.height * PITCH_MM / BODY_MM
         width = self.width - indent
-        for number, line in enumerate(wrapped(text, width, face.height, bold=face.bold)):
+        lines = wrapped(text, width, face.height, bold=face.bold)
+        for number, line in enumerate(lines):
             self.depth += pitch
             if number == 0 and lead:
                 self.text(lead, 0.0, face)
             self.text(line, indent, face, mark=Mark(self.about, column=name, line=number))
-            self.cuts.append(Cut(self.depth + 0.8, len(self.items)))
+            lonely = _is_lonely(number + 1, len(lines))
+            self.cuts.append(Cut(self.depth + 0.8, len(self.items), lonely=lonely))
 
     def caption(self, text: str, *, name: str) -> None:
         """Write what stands over a table in bold, and is not parted from it."""
@@ -243,7 +250,7 @@ class Flow:
             self._row(replace(place, row=name), cells, BODY)
             self.line("hair", left=left, right=left + total)
             again = (head, head_mm) if number < count else ((), 0.0)
-            self.cuts.append(Cut(self.depth, len(self.items), *again))
+            self.cuts.append(Cut(self.depth, len(self.items), *again, _is_lonely(number, count)))
 
     def _again(self, head: Sequence[Primitive], top: float) -> tuple[Primitive, ...]:
         """The head of a table under its title, for the next column."""
@@ -269,6 +276,17 @@ class Flow:
                     self.text(cell[number], x, face, anchor=column.anchor, mark=mark)
                 edge += size
         self.depth = top + ROW_MM + (tallest - 1) * PITCH_MM
+
+
+def _is_lonely(above: int, count: int) -> bool:
+    """Whether, of so many lines or rows, too few would stand above a cut or below it.
+
+    Examples
+    --------
+    >>> [_is_lonely(above, 4) for above in (1, 2, 3, 4)]
+    [True, False, True, False]
+    """
+    return above < count and min(above, count - above) < LEAST_LEFT
 
 
 def side_by_side(flow: Flow, table: Table, *, together: int = 1) -> None:

@@ -34,6 +34,9 @@ CROSSED_LEADER = 300.0
 """What a leader pays for crossing a symbol, to which it seems to lead: as much as a long way."""
 HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
+EDGE_MM, SAME_MM, ASIDE_MM = 0.2, 0.3, 0.5
+"""From the edge of a symbol to the leader that points at it; what lies so near to what a leader
+points at is the same; and how far the tip stays off other symbols [mm]."""
 TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
 """How far a number may be led away from what it stands for [mm]."""
 MOST_FAILED: Final = 3
@@ -50,11 +53,15 @@ class Canvas:
         self.unplaced: list[str] = []
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
+        # buildings of the model through which no figure is led
+        self.houses: BaseGeometry = Polygon()
         # words that stand on other sheets at a larger scale: not worth a leader over another
         self.named: frozenset[str] = frozenset()
         # names for which there was no room: a number stands there instead, if there is a list
         self.lists = False
         self.listed: list[str] = []
+        # centre and radius on paper of what a leader could be thought to point at
+        self._symbols: list[tuple[XY, float]] = []
         self._set: list[SetDown] = []
         self._failed = 0
         self._hatched: list[BaseGeometry] = []
@@ -128,9 +135,11 @@ class Canvas:
         # symbols stand upright on paper, however the ground is turned
         upright = replace(symbol, angle_deg=symbol.angle_deg - self.view.turn_deg)
         self.primitives.append(upright)
-        center = shapely.Point(self.paper(symbol.at))
-        disk = center.buffer(symbol.size_mm * keep_off, quad_segs=4)
+        center = self.paper(symbol.at)
+        disk = shapely.Point(center).buffer(symbol.size_mm * keep_off, quad_segs=4)
         self.placer.add_area(disk, leader_cost=leader)
+        if leader >= CROSSED_LEADER:
+            self._symbols.append((center, symbol.size_mm))
 
     def put(self, label: Label, candidates: Iterable[Candidate], *, most: float = HARD) -> bool:
         """Place a label on the best candidate; False if all cost ``most`` or more."""
@@ -140,44 +149,61 @@ class Canvas:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
         return self.grant(choices, self.set_down, most=most)
 
-    def put_around(self, labels: Sequence[Label], at: XY, gap: float) -> bool:
-        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away."""
-        spot = self.paper(at)
+    def put_around(
+        self, labels: Sequence[Label], at: XY, gap: float, *, stand_off: float | None = None
+    ) -> bool:
+        """Place one version of a label beside a symbol of radius ``gap`` [mm], or led away.
+
+        ``stand_off``: how far from its middle a leader ends, at its edge where it is not said [mm].
+        """
+        spot, off = self.paper(at), gap + EDGE_MM if stand_off is None else stand_off
         choices = []
         for label in labels:
             size = (label.width, label.height)
             beside = around(spot, *size, gap)
-            choices.append((label, [*beside, *led(spot, *size, stand_off=gap + 0.2)]))
+            choices.append((label, [*beside, *led(spot, *size, stand_off=off)]))
         return self.put_one(choices)
 
     def grant(
-        self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD
-    ) -> bool:
+        self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD,
+        allows: Callable[[Label, Candidate], bool] = lambda _, __: True,
+    ) -> bool:  # fmt: skip
         """Draw one of several versions of a label where it disturbs least; False: no place.
 
         A leader is only drawn where it meets none of those drawn before: so no two of them ever
         meet or cross, whatever the plan has to name. Where that leaves a label no place, labels
         near it whose leaders bar the way are taken up and set down anew, in another order.
+        ``allows``: whether a version may stand in a place, if there is another.
         """
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
-        if not wish.choices or self._granted(wish):
+
+        def is_clear(label: Label, place: Candidate) -> bool:
+            return self._points_at_own(label, place) and allows(label, place)
+
+        clear = replace(wish, allows=is_clear)
+        if not wish.choices or self._granted(clear):
             return bool(wish.choices)
         if most < HARD:
             # what may be left out is no loss
             return False
-        if not self._is_named(wish) and self._failed < MOST_FAILED:
-            if any(self._exchanged(*order) for order in exchanges(wish, self._set)):
+        if self._is_named(wish):
+            # nor what stands on another sheet: a number or a long leader would only hide the rest
+            self.unplaced.append(" ".join(wish.choices[0][0].lines))
+            return False
+        if self._failed < MOST_FAILED:
+            if any(self._exchanged(*order) for order in exchanges(clear, self._set)):
                 return True
             self._failed += 1
-        if self._is_numbered(wish):
+        if self._is_numbered(clear) or self._granted(wish):
             return True
         self.unplaced.append(" ".join(wish.choices[0][0].lines))
         return False
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""
-        for choices in chain([wish.choices], wish.farther(fine=fine)):
-            label, best = self._cheapest(choices, wish.most)
+        farther = () if self._is_named(wish) else wish.farther(fine=fine)
+        for choices in chain([wish.choices], farther):
+            label, best = self._cheapest(choices, wish)
             if label is not None and best is not None:
                 self._drawn(wish, label, best)
                 return True
@@ -220,7 +246,7 @@ class Canvas:
             for target, stand_off in wish.targets
             for place in led(target, *size, stand_off=stand_off, reaches=TAG_REACHES_MM)
         ]
-        if self._granted(Wish([(tag, by_cost(places))], self.set_down)):
+        if self._granted(Wish([(tag, by_cost(places))], self.set_down, allows=wish.allows)):
             self.listed.append(" ".join(name.lines))
             return True
         return False
@@ -229,15 +255,32 @@ class Canvas:
         """Whether each word stands on another sheet, at a larger scale."""
         return {word for line in wish.choices[0][0].lines for word in line.split()} <= self.named
 
-    def _cheapest(self, choices: Choices, most: float) -> tuple[Label | None, Candidate | None]:
-        """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
+    def _points_at_own(self, label: Label, place: Candidate) -> bool:
+        """Whether the tip of a leader is clearly nearer to what it names than to another symbol."""
+        if place.leader is None:
+            return True
+        target = place.leader
+        near = [
+            (center, size)
+            for center, size in self._symbols
+            if SAME_MM < math.dist(center, target) < size + place.stand_off + ASIDE_MM
+        ]
+        if not near:
+            return True
+        tip = leader_path(place, label.width, label.height)[-1]
+        return all(math.dist(center, tip) - size > ASIDE_MM for center, size in near)
+
+    def _cheapest(
+        self, choices: Choices, wish: Wish
+    ) -> tuple[Label | None, Candidate | None]:  # fmt: skip
+        """Version and place of the cheapest candidate; None if all cost too much."""
         best: tuple[Label | None, Candidate | None] = None, None
+        most = wish.most
         for rank, (label, candidates) in enumerate(choices):
             # the first version reads best: each further one has to save so much by its place
             more = 2.0 * rank
-            cost, place = self.placer.cheapest(
-                candidates, label.width, label.height, most=most - more
-            )
+            allowed = (place for place in candidates if wish.allows(label, place))
+            cost, place = self.placer.cheapest(allowed, label.width, label.height, most=most - more)
             if place is not None:
                 most, best = cost + more, (label, place)
         return best

@@ -33,11 +33,14 @@ class Wish:
         Writes a version in a place.
     most
         What a place may not cost.
+    allows
+        Whether a version may stand in a place, whatever it costs.
     """
 
     choices: Choices
     draw: Callable[[Label, Candidate], None]
     most: float = HARD
+    allows: Callable[[Label, Candidate], bool] = lambda _, __: True
 
     def farther(self, *, fine: bool) -> Iterator[Choices]:
         """The same farther away; if ``fine`` then in many more places."""

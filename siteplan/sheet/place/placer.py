@@ -14,6 +14,7 @@ import shapely
 from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
@@ -66,7 +67,7 @@ class _Ink:
         # a line that passes under a label with several pieces counts once
         count = len(self._cost)
         which, thing = np.divmod(
-            np.unique(which * count + np.frombuffer(self._thing, int)[ink]), count
+            distinct(which * count + np.frombuffer(self._thing, int)[ink]), count
         )
         weights = np.frombuffer(self._leader_cost if leader else self._cost)[thing]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
@@ -200,7 +201,8 @@ class Placer:
             lines = _leaders([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += HARD * self._leaders.touched(whole)
+            # a tip in a text points at that, whatever it was led to
+            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
         return costs
 
     def _pruned(
@@ -222,16 +224,14 @@ class Placer:
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
             whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
-            costs[led] += HARD * self._leaders.touched(whole)
+            # one may pay for hard ink, for closed ink not: a tip in a text points at that
+            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
             led = [index for index in led if costs[index] < most]
         if led:
+            # last, as each has to be made anew
             lines = _leaders([candidates[index] for index in led], width, height)
-            # leaders last, as each has to be made: one may pay for hard ink, for closed ink not
-            costs[led] += HARD * self._closed.touched(lines)
-            open_ = costs[led] < most
-            places, lines = np.array(led)[open_], lines[open_]
             for ink in (self._hard, self._soft):
-                costs[places] += ink.covered(lines, leader=True)
+                costs[led] += ink.covered(lines, leader=True)
         left_costs = np.full(len(costs), np.inf)
         left_costs[left] = costs[left]
         return left_costs

@@ -42,6 +42,14 @@ TICK_MM = 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
+WITHIN = 2.5
+"""What the name of a trench pays beside its trench, where all of the series stand so."""
+BACK_MM, OFF_MM = 1.0, 0.6
+"""From the end of a trench, and from its side, to a name beside it [mm]."""
+FARTHER_IN = 5.0
+"""What it pays farther in, a little less than at the other end."""
+FARTHER_IN_MM = (4.0, 8.0, 12.0, 18.0, 26.0, 36.0, 48.0)
+"""The same where something stands at the end [mm]."""
 ASTRAY = 60.0
 """What it pays where it stands as near to another trench as to its own, without a leader."""
 NEAR_MM = 6.0
@@ -232,20 +240,48 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     """Write the ids of trenches beyond the ends on one side, elsewhere where that is taken."""
     paths = [LineString(canvas.view.to_paper(trench.line.coords)) for trench in trenches]
     alike = ends_along([(_ends(path)[0][0], _ends(path)[1][0]) for path in paths])
+    halves = [trench.width_m * 500.0 / canvas.view.ratio for trench in trenches]
+    others = [MultiLineString([*paths[:k], *paths[k + 1 :]]) for k in range(len(paths))]
+    rows = zip(labels, paths, halves, alike, others, strict=True)
     ends = [
-        _beyond(path, label, alike=same)
-        for path, label, same in zip(paths, labels, alike, strict=True)
-    ]
+        _by_own(
+            [*_beyond(path, label, alike=same), *_within(path, label, half, BACK_MM, alike=same)],
+            label, path, rivals,
+        )
+        for label, path, half, same, rivals in rows
+    ]  # fmt: skip
     side = best_side(canvas, list(zip(labels, ends, strict=True)))
-    for number, (trench, path, label) in enumerate(zip(trenches, paths, labels, strict=True)):
+    for number, (path, label) in enumerate(zip(paths, labels, strict=True)):
         first = side % 2 if alike[number] else 1 - side % 2
-        half = trench.width_m * 500.0 / canvas.view.ratio
         places = preferring(ends[number], side, aside=OTHER_END)
-        outermost = number in (0, len(trenches) - 1)
-        beside = BESIDE_OUTER if outermost else BESIDE
-        places += _trench_places(path, label, half, first, beside)
-        rivals = MultiLineString([*paths[:number], *paths[number + 1 :]])
-        canvas.put(label, _by_own(places, label, path, rivals))
+        beyond = len(ends[number]) // 2
+        if side >= beyond:
+            # on the other side it would stand between two of them, as theirs do
+            for k in range(beyond, len(places)):
+                if (k - beyond) // 2 != (side - beyond) // 2:
+                    places[k] = replace(places[k], cost=places[k].cost + BESIDE)
+            # farther in on the same side it is still read with its series
+            for back in FARTHER_IN_MM:
+                rows_in = _within(path, label, halves[number], back, alike=alike[number])
+                places.append(replace(rows_in[side - beyond], cost=FARTHER_IN + 0.05 * back))
+        further = _trench_places(path, label, halves[number], first)
+        places += _cheaper_outside(further, path, others[number])
+        canvas.put(label, _by_own(places, label, path, others[number]))
+
+
+def _cheaper_outside(
+    places: Sequence[Candidate], path: LineString, rivals: MultiLineString
+) -> list[Candidate]:
+    """The places, those on the outer side of an outermost trench for less: none is beyond them."""
+    spots = shapely.points([place.center for place in places])
+    outside = shapely.distance(spots, rivals) > shapely.distance(path, rivals)
+    outside &= shapely.distance(spots, path) < shapely.distance(spots, rivals)
+    return [
+        replace(place, cost=place.cost - BESIDE + BESIDE_OUTER)
+        if out and place.leader is None and place.cost >= BESIDE
+        else place
+        for place, out in zip(places, outside, strict=True)
+    ]
 
 
 def _by_own(
@@ -280,6 +316,25 @@ def _beyond(path: LineString, label: Label, *, alike: bool) -> list[Candidate]:
     return [*level, *turned]
 
 
+def _within(
+    path: LineString, label: Label, half: float, back_mm: float, *, alike: bool
+) -> list[Candidate]:  # fmt: skip
+    """Beside a trench, at its start and its end: to the left of the way out, then to the right.
+
+    All names of a series are told from each other there as well, where they stand all on one side.
+    """
+    places = []
+    for turn in (1.0, -1.0):
+        for end, inner in _ends(path)[:: 1 if alike else -1]:
+            out = _outward(end, inner)
+            back = label.width / 2 + back_mm
+            off = turn * (half + label.height / 2 + OFF_MM)
+            spot = (end[0] - out[0] * back - out[1] * off, end[1] - out[1] * back + out[0] * off)
+            angle = readable(math.degrees(math.atan2(out[1], out[0])))
+            places.append(Candidate(spot, angle, WITHIN))
+    return places
+
+
 def _outward(end: XY, inner: XY) -> XY:
     """Direction in which a trench ends."""
     reach = math.dist(end, inner)
@@ -292,13 +347,10 @@ def _ends(path: LineString) -> tuple[tuple[XY, XY], tuple[XY, XY]]:
     return (points[0], points[1]), (points[-1], points[-2])
 
 
-def _trench_places(
-    path: LineString, label: Label, half: float, first: int, beside: float
-) -> list[Candidate]:
+def _trench_places(path: LineString, label: Label, half: float, first: int) -> list[Candidate]:
     """In a second row beyond either end of a trench, beside its ends, on its middle.
 
-    ``first``: number of the end that goes first; ``half``: half of its width [mm];
-    ``beside``: what a place beside it costs.
+    ``first``: number of the end that goes first; ``half``: half of its width [mm].
     """
     beyond = _beyond(path, label, alike=True)
     places = []
@@ -316,7 +368,7 @@ def _trench_places(
                 x = end[0] - out[0] * back - out[1] * off
                 y = end[1] - out[1] * back + out[0] * off
                 turn = readable(math.degrees(math.atan2(out[1], out[0])))
-                places.append(Candidate((x, y), turn, beside + rank + 0.1 * back))
+                places.append(Candidate((x, y), turn, BESIDE + rank + 0.1 * back))
     middle = path.interpolate(0.5, normalized=True)
     return [*places, *led((middle.x, middle.y), label.width, label.height)]
 

@@ -54,6 +54,8 @@ FOREIGN = 60.0
 
 SOUNDING_MM: Final = 1.6
 """Size of the mark of a sounding [mm]."""
+SOUNDING_OFF_MM: Final = 0.4
+"""So far from its middle a leader to it ends [mm]."""
 
 
 def draw_feature(canvas: Canvas, feature: Feature, unit: UnitSystem) -> None:
@@ -156,7 +158,9 @@ def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: Ba
     for sounding in feature.survey.soundings:
         if canvas.window.contains(sounding.at):
             labels = area_labels(sounding.id, "text-W", layer("label"))[:1]
-            canvas.put_around(labels, _xy(sounding.at), SOUNDING_MM)
+            # its mark is open: a leader ends in it rather than between it and a coil
+            at = _xy(sounding.at)
+            canvas.put_around(labels, at, SOUNDING_MM, stand_off=SOUNDING_OFF_MM)
 
 
 def feature_text(feature: Feature, unit: UnitSystem) -> str:

@@ -13,7 +13,7 @@ from siteplan.rule_books.model import PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.plan_view.features import beside_line, name_area
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
@@ -77,8 +77,7 @@ def label_available(canvas: Canvas, content: PlanContent) -> None:
     for part in sorted(parts, key=lambda part: -part.area)[:MOST_NAMED]:
         size = unit.area.text(float(part.area))
         label = Label(("AVAILABLE AREA", size), NAME_HEIGHT_MM, "text-setback", layer("setback"))
-        spot = part.representative_point()
-        canvas.put_around([label], (float(spot.x), float(spot.y)), 0.5)
+        name_area(canvas, part, [label])
 
 
 def setback_name(rule: Rule, unit: UnitSystem, decimals: int) -> str:

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Polygon
 
 from siteplan.checks.model import Separation
 from siteplan.checks.wishes import IN_SPACE
@@ -22,6 +22,7 @@ from siteplan.sheet.place.candidates import Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
@@ -125,7 +126,9 @@ def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation
             continue
         drawn.append(separation)
         offset = _beside_header(canvas, ends, content.layout)
-        _remember(canvas, _offset_line(canvas, *_in_order(canvas, separation), offset))
+        ordered = _in_order(canvas, separation)
+        for line in (_offset_line(canvas, *ordered, offset), *_legs(canvas, ordered, offset)):
+            _remember(canvas, line)
     return drawn
 
 
@@ -217,6 +220,14 @@ def finish_dimension(
     ]
     struck = shapely.intersects(shapely.polygons(boxes), MultiLineString(canvas.measured))
     places = [place for place, hit in zip(places, struck, strict=True) if not hit] or places
+    houses = shapely.transform(canvas.houses, canvas.view.to_paper)
+
+    def outside(label: Label, place: Candidate) -> bool:
+        # a figure in a house, or led through it, would be taken for a size of the house
+        corners = box_corners(place.center, label.width, label.height, place.angle_deg)
+        return not houses.intersects(Polygon(corners)) and bool(
+            place.leader is None or past([place], label, canvas, canvas.houses)
+        )
 
     def draw(label: Label, place: Candidate) -> None:
         up = math.radians(place.angle_deg + 90.0)
@@ -230,7 +241,7 @@ def finish_dimension(
             )
         )  # fmt: skip
 
-    canvas.grant([(label, places)], draw)
+    canvas.grant([(label, places)], draw, allows=outside)
 
 
 def _text_places(line: npt.NDArray[np.float64], label: Label) -> list[Candidate]:

@@ -117,19 +117,17 @@ def tagged_sides(
 ) -> tuple[tuple[str, Side], ...]:
     """Sides with their tag: ``C1`` for a curve, ``L1`` for a line too short for its label.
 
+    Its number is that of the corner from which a side runs on, on every sheet and at every scale.
     A curve too short for its label has a star behind its tag.
     """
     tagged: list[tuple[str, Side]] = []
-    lines = curves = 0
-    for side in sides:
+    for number, side in enumerate(sides, 1):
         if isinstance(side, Curve):
-            curves += 1
-            tag = f"C{curves}"
+            tag = f"C{number}"
             wide = max(text_width(line, COURSE_HEIGHT_MM) for line in side_text(tag, side, unit))
             tagged.append((tag + (LISTED_MARK if wide > _room(side, view) else ""), side))
         elif text_width(side_text("", side, unit)[0], COURSE_HEIGHT_MM) > _room(side, view):
-            lines += 1
-            tagged.append((f"L{lines}", side))
+            tagged.append((f"L{number}", side))
         else:
             tagged.append(("", side))
     return tuple(tagged)

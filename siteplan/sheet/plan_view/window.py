@@ -111,6 +111,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     site, layout, told = content.site, content.layout, scene.told
     canvas = Canvas(view, site.unit)
     canvas.lists = True
+    canvas.houses = houses_of(site)
     drawn = _draw_lines(canvas, content, sides, scene)
     scene.before(canvas)
     if told is not None:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
+from siteplan.comparison.compare import Taken
 from siteplan.findings.words import capitalised
 from siteplan.report.comparison_words import IN_SHORT, WORDY, Line, comparison_lines, price_note
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.plan_names import plan_names
 
 COMPARISON: Final = "comparison"
 WHOLE, SHORT = True, False
@@ -21,7 +25,9 @@ def comparison_block(content: PlanContent, width: float, *, whole: bool = WHOLE)
         return None
     flow = Flow(width, COMPARISON)
     flow.heading("LOOP TYPES THAT HAVE ROOM")
-    lines = comparison_lines(content.compared, content.site.unit)
+    names = plan_names(content.site)
+    named = tuple(_with_name(taken, names) for taken in content.compared)
+    lines = comparison_lines(named, content.site.unit)
     flow.table(comparison_table(content, lines, whole=whole))
     flow.gap(0.4)
     if whole:
@@ -31,6 +37,14 @@ def comparison_block(content: PlanContent, width: float, *, whole: bool = WHOLE)
             flow.paragraph(capitalised(said), name=taken.system)
     flow.paragraph(f"* Drawn. {price_note(content.compared, content.site.unit)}".strip())
     return flow.block()
+
+
+def _with_name(taken: Taken, names: Mapping[str, str]) -> Taken:
+    """The same with the name on the plan of what its tightest distance is kept from."""
+    row = taken.tightest
+    if row is None or row.feature not in names:
+        return taken
+    return replace(taken, tightest=replace(row, feature=names[row.feature]))
 
 
 def comparison_table(content: PlanContent, lines: tuple[Line, ...], *, whole: bool) -> Table:

@@ -30,6 +30,7 @@ from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Row, Table
 from siteplan.sheet.style.formats import coordinate, hundredths, mark
 from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
+from siteplan.sheet.tables.plan_names import on_plan
 from siteplan.sheet.tables.setting_out import (
     fitted,
     peg_table,
@@ -63,7 +64,7 @@ def elements_block(
         because = (
             ""
             if obstacle is None
-            else capitalised(words_of(obstacle, content.site.unit, on_paper=True))
+            else capitalised(words_of(on_plan(obstacle, content.site), unit, on_paper=True))
         )
         flow.paragraph(f"Nothing. {because}".strip())
         return flow.block()

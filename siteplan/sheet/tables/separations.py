@@ -18,6 +18,7 @@ from siteplan.sheet.plan_view.limits import OVERHANG
 from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
+from siteplan.sheet.tables.plan_names import on_plan, plan_names
 from siteplan.sheet.tables.reasoning import assumed_note, assumed_table, sureness
 from siteplan.sheet.tables.source_words import source_indent, source_words
 from siteplan.site.model import Site
@@ -25,6 +26,8 @@ from siteplan.units.lengths import format_flow, rough_length
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 
+IN_POND = {"shore": "SHORE OF", "water depth": "WATER DEPTH IN"}
+"""What the site file itself asks of a pond."""
 STRIP = "STRIP: from the edge of the strip that the sloped sides open, as they must not undercut."
 """How distances of strips are meant, for the line under their table."""
 
@@ -118,7 +121,7 @@ def _separation_row(
 ) -> tuple[str, ...]:
     unit = site.unit
     return (
-        separation_name(separation, alone=len(site.of_kind(separation.rule.subject)) < 2),
+        separation_name(separation, site),
         _required(separation.rule, unit, decimals),
         fine_mark(
             separation.provided_m,
@@ -131,53 +134,59 @@ def _separation_row(
     )
 
 
-def separation_name(separation: Separation, *, alone: bool = False) -> str:
-    """From what to what a distance is measured; ``alone``: there is but one of its kind.
-
-    Examples
-    --------
-    >>> spacing = Rule("s", "bore", (), 6.096, "20 ft", "this site", "spacing")
-    >>> separation_name(Separation("bore", "B1", "B2", spacing, 6.1, (0, 0), (6.1, 0)))
-    'B1 – B2 spacing'
-    >>> well = Rule("w", "potable well", (), 15.24, "50 ft", "this site", "code 7")
-    >>> separation_name(Separation("bore", "B1", "potable well 1", well, 16.0, (0, 0), (16.0, 0)))
-    'B1 – POTABLE WELL 1'
-    """
+def separation_name(separation: Separation, site: Site) -> str:
+    """From what to what a distance is measured, by the names that stand on the plan."""
     of_header = separation.element in (HEADER, PIT)
     element = separation.element.upper() if of_header else separation.element
     subject = separation.rule.subject
     if is_spacing(separation):
         return f"{element} – {separation.feature} spacing"
     if separation.rule.says in ("no deeper than", "rear yard only"):
-        return f"{element} – {_limit_name(separation)}"
+        return f"{element} – {_limit_name(separation, site)}"
     if subject in (ANYWHERE_APART, APART_ON_AVERAGE):
         return f"{element} – {separation.feature}{subject.removeprefix('bore')}"
-    if separation.rule.book == OWN_BOOK and subject == "shore":
-        return f"{element} – shore of {separation.feature}"
-    if separation.rule.book == OWN_BOOK and subject == "water depth":
-        return f"{element} – water depth in {separation.feature}"
+    if separation.rule.book == OWN_BOOK and subject in IN_POND:
+        pond = plan_names(site).get(separation.feature, separation.feature)
+        return f"{element} – {IN_POND[subject]} {pond}"
     if separation.strip_m > 0:
         element += " STRIP"
-    named = separation.feature and not subject.startswith(PROPERTY_LINE) and not alone
-    feature = _beyond_its_kind(f" {separation.feature}", subject) if named else ""
     overhang = OVERHANG if separation.rule.measure == "overhang" else ""
-    return f"{element} – {subject.upper()}{feature}{overhang}"
+    return f"{element} – {_thing_name(separation, site)}{overhang}"
 
 
-def _beyond_its_kind(name: str, kind: str) -> str:
-    """What of a thing's name its kind does not say already: of potable well 1 the 1."""
-    rest = name.removeprefix(f" {kind}")
-    return rest if rest[:1] in ("", " ") else name
+def _thing_name(separation: Separation, site: Site) -> str:
+    """Name on the plan of what a distance is kept from, with its kind where it does not say it."""
+    subject = separation.rule.subject
+    feature = next((one for one in site.features if one.id == separation.feature), None)
+    alone = len(site.of_kind(subject)) < 2
+    if feature is None or subject.startswith(PROPERTY_LINE) or (alone and not feature.label):
+        return subject.upper()
+    return named_with_kind(plan_names(site)[feature.id], subject)
 
 
-def _limit_name(separation: Separation) -> str:
+def named_with_kind(name: str, kind: str) -> str:
+    """A name on the plan, with the kind of thing behind it where no word of it says that.
+
+    Examples
+    --------
+    >>> named_with_kind("SHED", "building"), named_with_kind("DRAINFIELD, BARN", "drainfield")
+    ('SHED (BUILDING)', 'DRAINFIELD, BARN')
+    >>> named_with_kind("POTABLE WELL 1", "potable well"), named_with_kind("GAS G2", "gas line")
+    ('POTABLE WELL 1', 'GAS G2')
+    """
+    words = {word.strip(",;()") for word in name.split()}
+    return name if words & set(kind.upper().split()) else f"{name} ({kind.upper()})"
+
+
+def _limit_name(separation: Separation, site: Site) -> str:
     """What a limit is about that is no distance to a thing."""
     if separation.rule.says == "rear yard only":
         return "rear of the house"
     if separation.feature == DEPTH:
         return DEPTH
     casing = separation.rule.measure == "below casing"
-    return f"{DEPTH} {'below casing of' if casing else 'near'} {separation.feature}"
+    name = plan_names(site).get(separation.feature, separation.feature)
+    return f"{DEPTH} {'below casing of' if casing else 'near'} {name}"
 
 
 def _required(rule: Rule, unit: UnitSystem, decimals: int) -> str:
@@ -198,7 +207,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
         needed = rough_length(required.length_m, unit, "up")
         provided_length = rough_length(provided, unit, "down")
         flow.paragraph(f"Required {needed}, provided {provided_length}.", STRONG)
-    flow.paragraph(words_of(required.reason, unit, on_paper=True))
+    flow.paragraph(words_of(on_plan(required.reason, content.site), unit, on_paper=True))
     if content.changes:
         flow.paragraph(sureness(content.changes))
     # on sheets of tables it stands with the calculation

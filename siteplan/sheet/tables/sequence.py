@@ -9,6 +9,7 @@ from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import SEQUENCE
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.plan_names import on_plan
 from siteplan.sheet.tables.specification import is_specified
 from siteplan.specification.sequence import numbered, sequence
 
@@ -45,7 +46,7 @@ def sequence_table(content: PlanContent) -> Table:
     rows = tuple(
         (
             f"{number}",
-            words_of(step.told, content.site.unit, on_paper=True),
+            words_of(on_plan(step.told, content.site), content.site.unit, on_paper=True),
             f"HOLD {hold}" if hold else "",
         )
         for number, step, hold in steps

@@ -7,6 +7,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.marks import SPECIFICATION
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.plan_names import on_plan
 from siteplan.sheet.tables.source_words import source_indent
 from siteplan.specification.clauses import specification
 
@@ -35,7 +36,8 @@ def specification_table(content: PlanContent) -> tuple[Table, tuple[str, ...]]:
     """One row for each clause, and the sources that its numbers stand for."""
     unit, layout = content.site.unit, content.layout
     clauses = specification(content.site, layout, content.conditions) if layout else ()
-    told = [figure_words(clause, unit, on_paper=True) for clause in clauses]
+    said = (on_plan(clause, content.site) for clause in clauses)
+    told = [figure_words(clause, unit, on_paper=True) for clause in said]
     sources = tuple(dict.fromkeys(source for _, _, source in told))
     columns = (
         Column("of", "ITEM", wrap=True), Column("asked", "SPECIFICATION", wrap=True),

@@ -10,8 +10,9 @@ from siteplan.findings.words import figure_words, without_disclaimer
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.tables.plan_names import on_plan, plan_names
+from siteplan.site.model import Site
 from siteplan.units.lengths import format_length
-from siteplan.units.model import UnitSystem
 
 OUTFALL_CAUTION: Final = (
     "Protect aquifer and surface water: a licensed well contractor drills, seals, develops and "
@@ -33,7 +34,7 @@ CAUTION: Final = (
 
 def wells_block(content: PlanContent, width: float) -> Block | None:
     """What is known of a well pair, None of other loop types."""
-    study, unit = content.wells, content.site.unit
+    study = content.wells
     if study is None:
         return None
     flow = Flow(width, WELL_FIGURES)
@@ -41,7 +42,7 @@ def wells_block(content: PlanContent, width: float) -> Block | None:
     flow.table(_figures(content, study))
     if study.levels.neighbours:
         flow.gap(0.8)
-        flow.table(around_table(study, unit))
+        flow.table(around_table(study, content.site))
     flow.gap(0.4)
     flow.paragraph(OUTFALL_CAUTION if study.outfall else CAUTION, STRONG)
     return flow.block()
@@ -55,13 +56,14 @@ def _figures(content: PlanContent, study: WellStudy) -> Table:
     )  # fmt: skip
     rows = tuple(
         tuple(without_disclaimer(words) for words in figure_words(figure, unit, on_paper=True))
-        for figure in well_figures(content.site, study)
+        for figure in (on_plan(each, content.site) for each in well_figures(content.site, study))
     )
     return Table(WELL_FIGURES, columns, rows, tuple(map(str, range(1, len(rows) + 1))))
 
 
-def around_table(study: WellStudy, unit: UnitSystem) -> Table:
+def around_table(study: WellStudy, site: Site) -> Table:
     """Wells of others, the nearest first: how far, what their level does, what stands in them."""
+    unit, names = site.unit, plan_names(site)
     columns = (
         Column("well", "WELL AROUND", wrap=True), Column("distance", "DISTANCE", "right"),
         Column("fall", "FALL", "right"), Column("rise", "RISE", "right"),
@@ -69,7 +71,7 @@ def around_table(study: WellStudy, unit: UnitSystem) -> Table:
     )  # fmt: skip
     rows = tuple(
         (
-            each.id,
+            names.get(each.id, each.id),
             format_length(each.distance_m, unit, rounding="down"),
             format_length(each.drawdown_m, unit, rounding="up"),
             format_length(each.rise_m, unit, rounding="up"),

@@ -39,6 +39,8 @@ from siteplan.site.repairs import Repair
 from siteplan.site.survey import SurveyDrawing
 from siteplan.site.walls import served_building, wall_entries_of
 
+OWN_SHARE = 0.5
+"""Share of a building that lies on the lot where it is the lot's own."""
 TOLD = 5
 """So many parts of a lot are told."""
 
@@ -262,13 +264,16 @@ def _all_entries(
         if asked:
             judge_any_wall(stated, given.table)
         return stated, False
-    # a neighbor's house may be larger than the one on the lot
-    own = [
+    # a neighbor's house may be larger than the one on the lot, and touch the line
+    built = [feature for feature, _ in reader.read_features if feature.kind == "building"]
+    on = [float(parcel.intersection(feature.shape).area) for feature in built]
+    most = [
         feature
-        for feature, _ in reader.read_features
-        if feature.kind == "building" and parcel.intersects(feature.shape)
+        for feature, area in zip(built, on, strict=True)
+        if 0 < area >= OWN_SHARE * feature.shape.area
     ]
-    served = served_building(own)
+    own = [feature for feature, area in zip(built, on, strict=True) if area > 0]
+    served = served_building(most or own)
     places = wall_entries_of(served) if served is not None else ()
     return tuple(place for place in places if parcel.covers(place.point)), True
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
+from itertools import pairwise
 
 import pytest
 from campaign import thorough
@@ -311,3 +312,18 @@ def test_a_lot_where_nothing_fits_has_no_details():
     sheets = as_set(bare, "full")
     assert "DETAILS OF GROUND HEAT EXCHANGER" not in [w for sheet in sheets for w in words(sheet)]
     assert len(sheets) == 2
+
+
+def test_no_column_of_the_last_tables_is_empty_beside_a_full_one():
+    sheet = as_set(piped(pond_farm()), "full", size="ANSI D")[-1]
+    upright = {
+        round(item.points[0][0], 1)
+        for item in sheet.of_type(Polyline)
+        if item.style == "rule" and item.points[0][0] == item.points[1][0]
+    }
+    edges = [0.0, *sorted(upright)]
+    left = [item.at[0] for item in sheet.of_type(Text) if item.anchor == "left"]
+    # beside the column of the title block there are at least four on this paper
+    assert len(edges) >= 5
+    for edge, beyond in pairwise(edges):
+        assert any(edge < x < beyond for x in left)

@@ -115,3 +115,18 @@ def test_the_coils_of_the_farm_pond_are_read_the_right_way_round():
     assert not codes & {"leader on leader", "label nearer to another symbol"}
     paths: list[LineString] = leaders(plan)
     assert not any(path.intersects(other) for path, other in combinations(paths, 2))
+
+
+def test_a_leader_ends_nearer_to_what_it_names_than_to_what_stands_round_it():
+    view = View(1000.0, "1:1000", 0.0, 0.0, SIDE_MM, SIDE_MM, (SIDE_MM / 2, SIDE_MM / 2))
+    canvas = Canvas(view, METRIC)
+    middle, radius = (45.0, 45.0), 1.9
+    around = [(45.0 + dx, 45.0 + dy) for dx in (-2.2, 2.2) for dy in (-2.2, 2.2)]
+    for at in around:
+        canvas.symbol(Symbol("coil", at, radius, "element", "0"))
+    canvas.symbol(Symbol("crossing", middle, 1.6, "contour", "0"))
+    assert canvas.put_around([Label(("S5",), 2.3, "text", "0")], middle, 1.6, stand_off=0.4)
+    (path,) = paths_of(canvas)
+    tip = Point(path.coords[-1])
+    edges = [tip.distance(Point(*view.to_paper([at])[0])) - radius for at in around]
+    assert tip.distance(Point(*view.to_paper([middle])[0])) < min(edges)

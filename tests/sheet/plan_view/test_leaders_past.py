@@ -6,14 +6,15 @@ import pytest
 from legible import leaders
 from planned import full_set
 from planned import planned as planned_sample
-from shapely import LineString, box
+from shapely import LineString, Point, Polygon, box
 from shapely import transform as moved
 
 from siteplan.sheet.marks import LABEL
-from siteplan.sheet.model import Text, View
+from siteplan.sheet.model import Dimension, Polyline, Text, View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
+from siteplan.sheet.plan_view.measures import finish_dimension
 from siteplan.sheet.plan_view.ways_past import WALL_MM, apart, houses_of, past
 from siteplan.units.systems import METRIC
 
@@ -56,3 +57,24 @@ def test_no_name_of_a_header_point_is_led_through_the_house_of_the_well_pair() -
     ]
     assert len(names) >= 4
     assert not any(path.intersects(walls) for path in leaders(plan))
+
+
+def test_no_figure_of_a_distance_stands_in_a_house_or_is_led_through_one() -> None:
+    view = View(1000.0, "1:1000", 0.0, 0.0, 90.0, 90.0, (45.0, 45.0))
+    house = box(30.0, 20.0, 60.0, 40.0)
+    for walled in (True, False):
+        canvas = Canvas(view, METRIC)
+        canvas.houses = house if walled else Polygon()
+        # a short distance to the wall, and no room beside it nor above
+        for taken in (box(35, 43.5, 44, 60), box(46, 41, 55, 60), box(35, 46, 55, 60)):
+            canvas.placer.add_area(taken)
+        finish_dimension(canvas, ((45.0, 40.0), (45.0, 44.0)), "4.00 m")
+        (drawn,) = (item for item in canvas.primitives if isinstance(item, Dimension))
+        paths = [
+            LineString(item.points)
+            for item in canvas.primitives
+            if isinstance(item, Polyline) and item.style == "leader"
+        ]
+        inside = house.contains(Point(drawn.text_at))
+        through = any(path.intersection(house).length > 0.5 for path in paths)
+        assert (inside or through) == (not walled)

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import sheet_lots
+from planned import planned
 from shapely import LineString, Polygon
 
 from siteplan.findings.model import Finding, reason
+from siteplan.sheet.model import Text
+from siteplan.sheet.tables.comparison import comparison_block
 from siteplan.sheet.tables.plan_names import as_on_plan, on_plan, plan_names
 from siteplan.site.model import Feature
 
@@ -47,3 +50,18 @@ def test_subject_and_reasons_within_have_the_names_of_the_plan() -> None:
 
 def test_what_is_no_feature_keeps_its_name() -> None:
     assert as_on_plan(Finding("separation", subject="B9"), lot()).subject == "B9"
+
+
+def test_what_loop_types_take_is_told_with_the_names_of_the_plan() -> None:
+    # the maple of the farm has its name on the plan, and its id is no word of the sheet
+    content = planned("farm-pond").content()
+    tightest = [taken.tightest for taken in content.compared if taken.tightest is not None]
+    names = plan_names(content.site)
+    ids = {row.feature for row in tightest} & names.keys()
+    assert ids
+    block = comparison_block(content, 100.0)
+    assert block is not None
+    said = " ".join(item.text for item in block.items if isinstance(item, Text))
+    for name in ids:
+        assert f" to {names[name]}:" in said
+        assert f" to {name}:" not in said

@@ -1,0 +1,158 @@
+"""Which ground of many lots a header surely gets to from one wall of the house.
+
+Rows a step apart are cut by what keeps half a step more than a header must. So all within half a
+step of such a piece is ground for a header, and two pieces beside one another that overlap are
+joined by ground for it. What hangs together and comes up to the house is reached from there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from siteplan.screening.capsules import Rows, Walls, covered, free_on, steps
+from siteplan.screening.chunk import Chunk
+from siteplan.screening.keeping import Around, extent
+from siteplan.screening.scan import Floats, Integers, Spans
+from siteplan.screening.terms import Distances
+
+STEP_M: Final = 2.0
+"""From row to row [m]."""
+ASKED: Final = (0.0, 0.5, 1.0)
+"""Where along a piece of a row it is asked whether a header gets to it, as shares of its length."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Ground of each lot that a header gets to from one wall of its house.
+
+    Parameters
+    ----------
+    angles
+        Directions to lay rows in on each lot; those of the ground run along the first [rad].
+    rows
+        The rows, a family for each lot.
+    pieces
+        What of them is joined to the house.
+    """
+
+    angles: Floats
+    rows: Rows
+    pieces: Spans
+
+    def reaches(
+        self, lots: Integers, angle: Floats, spans: Spans, across: Floats
+    ) -> NDArray[np.bool_]:
+        """Which pieces of rows come within half a step of it somewhere.
+
+        Parameters
+        ----------
+        lots, angle, across
+            Lot of each piece, its direction [rad] and its place across that [m].
+        spans
+            The pieces.
+        """
+        found = np.zeros(len(lots), dtype=bool)
+        back = angle - self.angles[lots, 0]
+        cosine, sine = np.cos(back), np.sin(back)
+        for share in ASKED:
+            left = np.flatnonzero(~found)
+            along = spans.start[left] + share * spans.length[left]
+            u = along * cosine[left] - across[left] * sine[left]
+            v = along * sine[left] + across[left] * cosine[left]
+            found[left] = self._on(lots[left], u, v)
+        return found
+
+    def _on(self, lots: Integers, u: Floats, v: Floats) -> NDArray[np.bool_]:
+        """Whether places, along and across the rows, lie beside a piece of the nearest row."""
+        row = np.round((v - self.rows.first[lots]) / self.rows.pitch).astype(np.int64)
+        inside = (row >= 0) & (row < self.rows.count[lots])
+        key, asked = _number(self.pieces, self.rows), (_before(self.rows)[lots] + row)[inside]
+        first = np.searchsorted(key, asked, side="left")
+        each = np.searchsorted(key, asked, side="right") - first
+        piece, place = steps(first, each), np.repeat(np.flatnonzero(inside), each)
+        met = (self.pieces.start[piece] <= u[place]) & (u[place] <= self.pieces.end[piece])
+        found = np.zeros(len(lots), dtype=bool)
+        found[place[met]] = True
+        return found
+
+
+def ground_of(around: Around, header: Distances, angles: Floats) -> Ground:
+    """Ground of each lot that a header gets to; none where there is no house."""
+    chunk, walls = around.chunk, around.off(header, STEP_M / 2)
+    lots = np.arange(len(chunk))
+    angle = angles[:, 0]
+    rows = _rows(walls, angle)
+    pieces = free_on(walls, lots, angle, rows)
+    return Ground(angles, rows, pieces.where(_from_the_house(chunk, walls, angle, rows, pieces)))
+
+
+def _rows(walls: Walls, angle: Floats) -> Rows:
+    sides = walls.where(walls.body == -1)
+    low, high = extent(sides, angle)
+    away = sides.away[np.flatnonzero(np.diff(sides.owner, prepend=-1))]
+    low, high = low + away, high - away
+    count = np.maximum(np.floor((high - low) / STEP_M) + 1, 0)
+    # as much room below the first as above the last
+    return Rows(low + (high - low - (count - 1) * STEP_M) / 2, STEP_M, count.astype(np.int64))
+
+
+def _before(rows: Rows) -> Integers:
+    return np.cumsum(rows.count) - rows.count
+
+
+def _number(pieces: Spans, rows: Rows) -> Integers:
+    """Number of the row of each piece, over all."""
+    return _before(rows)[pieces.family] + pieces.row
+
+
+def _from_the_house(
+    chunk: Chunk, walls: Walls, angle: Floats, rows: Rows, pieces: Spans
+) -> NDArray[np.bool_]:
+    """Pieces that hang together with one beside the house: of several such grounds the longest."""
+    at_house = _at_house(chunk, walls.turned(angle), rows, pieces)
+    ground = _together(rows, pieces)
+    count = int(ground.max(initial=-1)) + 1
+    size = np.bincount(ground, weights=pieces.length, minlength=count)
+    near = np.zeros(count, dtype=bool)
+    near[ground[at_house]] = True
+    lot = np.zeros(count, dtype=np.int64)
+    lot[ground] = pieces.family
+    order = np.argsort(size, kind="stable")
+    order = order[near[order]]
+    largest = np.full(len(chunk), -1)
+    largest[lot[order]] = order
+    return np.asarray(largest[pieces.family] == ground)
+
+
+def _together(rows: Rows, pieces: Spans) -> Integers:
+    """Number of the ground that each piece belongs to: pieces beside one another overlap."""
+    key = _number(pieces, rows)
+    last = pieces.row >= rows.count[pieces.family] - 1
+    first = np.searchsorted(key, key + 1, side="left")
+    each = np.where(last, 0, np.searchsorted(key, key + 1, side="right") - first)
+    other, one = steps(first, each), np.repeat(np.arange(len(key)), each)
+    joined = (pieces.start[one] <= pieces.end[other]) & (pieces.start[other] <= pieces.end[one])
+    one, other = one[joined], other[joined]
+    links = coo_array((np.ones(len(one), dtype=bool), (one, other)), shape=(len(key), len(key)))
+    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
+
+
+def _at_house(chunk: Chunk, walls: Walls, rows: Rows, pieces: Spans) -> NDArray[np.bool_]:
+    """Pieces that end beside the house, where only it stops them.
+
+    From such an end the way to the nearest wall keeps what a header keeps from all else.
+    """
+    own = walls.where((walls.thing >= 0) & (walls.thing == chunk.houses[walls.owner]))
+    row, low, high = covered(own.where(own.body >= 0), rows)
+    met = low <= high
+    # one house a lot: one piece taken of a row
+    taken = np.full((2, int(rows.count.sum())), np.nan)
+    taken[:, row[met]] = low[met], high[met]
+    key = _number(pieces, rows)
+    return np.asarray((pieces.end == taken[0, key]) | (pieces.start == taken[1, key]))
