@@ -49,11 +49,32 @@ def entered(lot: PreparedLot, system: System, required_m: float) -> PreparedLot:
         return lot
     held = capacity_of(lot, system)
     share = min(1.0, required_m / held) if held > 0 else 1.0
-    best = lot.memory.of(_best_entries, ground, area, share)
+    best = _only(lot, lot.memory.of(_best_entries, ground, area, share))
+    if held >= required_m > capacity_of(best, system):
+        return _fullest(lot, best, system, required_m)
+    return best
+
+
+def _only(lot: PreparedLot, entries: Sequence[Entry]) -> PreparedLot:
+    """The lot with some of its entries."""
     # in file order, so that what is chosen does not depend on the order of what is not
-    names = {entry.id for entry in best}
+    names = {entry.id for entry in entries}
     kept = tuple(entry for entry in lot.site.entries if entry.id in names)
     return replace(lot, site=replace(lot.site, entries=kept))
+
+
+def _fullest(lot: PreparedLot, best: PreparedLot, system: System, required_m: float) -> PreparedLot:
+    """The lot with entries from which a header gets to ground that holds enough, or most.
+
+    Ground that is nearest may hold less than some on another side of the house.
+    """
+    held = [capacity_of(_only(lot, [entry]), system) for entry in lot.site.entries]
+    enough = min(max(held), required_m)
+    if enough <= capacity_of(best, system):
+        return best
+    able = [entry for entry, most in zip(lot.site.entries, held, strict=True) if most >= enough]
+    # few of them only: each is tried with every layout
+    return _only(lot, able[:KEPT])
 
 
 def _best_entries(ground: Ground, area: BaseGeometry, share: float) -> tuple[Entry, ...]:

@@ -128,3 +128,39 @@ def test_an_entry_at_the_field_is_left_without_a_word(write_site: Callable[..., 
     plan = planned(write_site, "entry = [[100, 70]]\n")
     assert plan.fits
     assert "entry-elsewhere" not in {finding.code for finding in plan.findings}
+
+
+NECK = """\
+[project]
+title = "Lot with a neck"
+owner = "A. Owner"
+date = 2026-03-14
+units = "m"
+
+[geometry]
+parcel = [[0, 0], [40, 0], [40, 30], [26, 30], [26, 44], [14, 44], [14, 30], [0, 30]]
+
+[[feature]]
+id = "house"
+kind = "building"
+area = [[1.2, 6.7], [38.8, 6.7], [38.8, 29], [1.2, 29]]
+
+[vertical]
+depth = "100 m"
+
+[exchanger]
+system = "vertical"
+length = { given = "500 m", by = "a designer" }
+entry = "any wall"
+"""
+"""The header cannot pass the house. North of it lie 5.6 m by 8.6 m, too little for five points 6.1 m
+apart, south of it a strip 33.6 m long and less than half a metre wide, which has room for six."""
+
+
+def test_a_wall_is_taken_from_which_enough_is_reached_though_more_area_lies_elsewhere(
+    write_site: Callable[..., Path],
+) -> None:
+    plan = planned_once(read_site(write_site(NECK)))
+
+    assert plan.fits
+    assert all(bore.y_m < 6.7 for bore in plan.drawn.layout.elements)

@@ -14,6 +14,7 @@ import shapely
 from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
@@ -66,7 +67,7 @@ class _Ink:
         # a line that passes under a label with several pieces counts once
         count = len(self._cost)
         which, thing = np.divmod(
-            np.unique(which * count + np.frombuffer(self._thing, int)[ink]), count
+            distinct(which * count + np.frombuffer(self._thing, int)[ink]), count
         )
         weights = np.frombuffer(self._leader_cost if leader else self._cost)[thing]
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
