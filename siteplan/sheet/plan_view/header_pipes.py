@@ -23,7 +23,7 @@ from siteplan.sheet.content.header_flow import (
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led, led_far
+from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line, on_line
@@ -45,13 +45,13 @@ INK: Final = 20.0
 SIZE_MM: Final = 2.05
 ARROW_CROSSED: Final = 80.0
 """What a leader pays for crossing an arrow."""
-MOST_SIZE, MOST_FEW = 60.0, 290.0
+MOST_SIZE, MOST_FEW = 60.0, 700.0
 """A size that disturbs more than this stands in the table alone; of a header of few pieces."""
 SHORTER: Final = 0.6
 """A size stands beside a shorter piece of header where that is at least so much of it."""
 MOST_LETTER: Final = 100.0
 """Letters that disturb more than this are left out."""
-MOST_NAME: Final = 290.0
+MOST_NAME: Final = 400.0
 """The name of a piece of header disturbs at most so much."""
 MOST_LED: Final = 12
 """Sizes of more pieces than this are not led away: the table has them all."""
@@ -152,11 +152,8 @@ def _name_piece(
     """Write the name of a piece in its line or beside it; the letters where it has no room."""
     label = _label_of(name)
     led_away = _size_places(path, label, gap, away=True) if name else []
-    middle = path.interpolate(0.5, normalized=True)
-    far = [*led_far((middle.x, middle.y), label.width, label.height)] if name else []
     # through a house rather than no name at all
-    ways = (past(led_away, label, canvas, houses), past(far, label, canvas, houses), led_away)
-    for places in ways:
+    for places in (past(led_away, label, canvas, houses), led_away):
         if name and canvas.put(label, [*on_line(path, 0.6, 0.4), *places], most=MOST_NAME):
             return
     canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)

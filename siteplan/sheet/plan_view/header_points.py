@@ -54,7 +54,7 @@ def _name_point(
     radius = ENTRY_MM if point.is_entry else TICK_MM
     # beside its point where that disturbs little, else with a leader to it
     near = [*around(spot, *size, radius + 0.3), *led(spot, *size, stand_off=radius + 0.2)]
-    far = led_far(spot, *size, stand_off=radius + 0.2)
+    far = list(led_far(spot, *size, stand_off=radius + 0.2))
 
     def places() -> Iterator[tuple[list[Candidate], float]]:
         # most points have room at once: what comes later is not even looked at
@@ -62,6 +62,8 @@ def _name_point(
         yield apart(beside, label, canvas, runs), MOST_PAST
         yield apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST
         yield beside, MOST_PAST
+        # across a symbol rather than through a house
+        yield past(far, label, canvas, houses), HARD - 1.0
         # through a house only where there is no other way, not even a longer one
         yield near, HARD
 
