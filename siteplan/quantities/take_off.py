@@ -270,11 +270,10 @@ def _u_bends(layout: Layout, size: str) -> int:
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
     dug = dug_length(site, header)
     by_width = _dug_by_width(site, piping, header)
+    basis = "outside ponds" if site.of_kind("pond") else "along the header"
     for width, length in by_width.items():
         section = f"{_size(width, site)} wide, {_size(piping.depth_m, site)} deep"
-        yield Item(
-            "header trench", section, "length", length, "outside ponds", "trench", piping.depth_m
-        )
+        yield Item("header trench", section, "length", length, basis, "trench", piping.depth_m)
     volume = sum(width * length for width, length in by_width.items()) * piping.depth_m
     yield Item("header trench dug", "", "earth", volume, "sides upright, bank measure", "soil")
     yield from _pit_dug(site, piping, header)
