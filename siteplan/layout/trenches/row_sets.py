@@ -232,7 +232,7 @@ def _heights(low: float, high: float, spacing_m: float) -> tuple[Values, Numbers
     rows = np.arange(OFFSETS)[:, None] * (count + 2) + np.arange(count)[None]
     sets = np.repeat(np.arange(OFFSETS, dtype=np.intp), count)
     order = np.argsort(heights.ravel(), kind="stable")
-    order = order[heights.ravel()[order] <= high + HAIR_M / 2]
+    order = order[heights.ravel()[order] <= high + 1e-9]
     return heights.ravel()[order], sets[order], rows.ravel()[order]
 
 
