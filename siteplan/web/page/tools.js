@@ -1,11 +1,12 @@
 // Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
-import { snap } from "./snap.js";
+import { apart, facing, onLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
 
 const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead line", "easement", "pond", "wetland", "propane tank"];
+const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
 
@@ -74,7 +75,7 @@ export class Tools {
   }
 
   typing(words) {
-    this.list = el("textarea", { rows: 5, placeholder: "0, 0\n100, 0\n100, 150", "aria-label": words });
+    this.list = el("textarea", { rows: words === "Place" ? 1 : 5, placeholder: words === "Place" ? "100, 150" : "0, 0\n100, 0\n100, 150", "aria-label": words });
     return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Leave"))];
   }
 
@@ -152,12 +153,13 @@ export class Tools {
     const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
     this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
-    return [field("Drawn", drawn), field("Name", this.called), this.typing(this.shape === "at" ? "Place" : "Points")];
+    this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
+    return [field("Drawn", drawn), field("Name", this.called), this.width ? field("Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points")];
   }
 
   addThing(points) {
     const id = this.called.value.trim() || this.app.free(this.kind);
-    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind } }], "move", id);
+    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind, ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) } }], "move", id);
   }
 
   // --- the entry, and why not here
@@ -174,9 +176,21 @@ export class Tools {
   }
 
   addEntry(place) {
-    const id = this.app.free("entry"), ops = [];
+    const id = this.app.free(this.wallAt(place)), ops = [];
     if (this.app.lot.settings.exchanger?.entry === "any wall") ops.push({ op: "set", path: ["exchanger", "entry"], value: null });
     this.app.change([...ops, { op: "add", list: "entry", key: "at", points: [place], values: { id } }], "move", `entry ${id}`);
+  }
+
+  // The name of an entry is that of its wall, as the sheet prints it: ENTRY NORTH WALL.
+  wallAt(place) {
+    let best = { far: NEAR, name: "entry" };
+    for (const { rings: [ring] } of this.app.lot.things.filter((each) => each.kind === "building" && each.is === "Polygon")) {
+      for (let i = 1; i < ring.length; i++) {
+        const far = apart(place, onLine(place, ring[i - 1], ring[i]));
+        if (far < best.far) best = { far, name: `${facing(ring, i)} wall` };
+      }
+    }
+    return best.name;
   }
 
   whyForm() {
