@@ -67,6 +67,48 @@ def test_what_a_tape_placed_stays_on_the_board_while_a_word_is_wrong(shown):
     assert "shed" not in [each["id"] for each in shown.served.lot()["things"]]
 
 
+@pytest.mark.parametrize("shown", [""], indirect=True)
+def test_a_property_line_that_is_typed_is_seen_whole(shown):
+    page = shown.page
+    page.fill("#form textarea >> nth=0", "0, 0\n240, 0\n240, 170\n0, 170")
+    page.click("#form button:has-text('Done')")
+    page.wait_for_selector("[data-id=parcel]", state="attached")
+    board = page.locator("#board").bounding_box()
+    (west, south), (east, north) = shown.spot(0, 0), shown.spot(240 * FOOT, 170 * FOOT)
+    left, right = west - board["x"], board["x"] + board["width"] - east
+    above, below = north - board["y"], board["y"] + board["height"] - south
+    assert min(left, right, above, below) > 0
+    # in the middle, to a pixel
+    assert abs(left - right) < 2
+    assert abs(above - below) < 2
+
+
+def test_no_walls_are_drawn_that_nobody_typed(shown):
+    page = shown.page
+    page.click("[data-tool=house]")
+    page.get_by_label("Kind", exact=True).select_option("septic tank")
+    page.get_by_label("First corner, x").fill("90")
+    page.get_by_label("and y").fill("100")
+    page.click("#form button:has-text('Draw it')")
+    page.wait_for_selector("#hint:has-text('how long the walls are')")
+    assert text_of(shown) == LOT
+    # from the south-west corner to the east and round to the left: it lies to the north
+    page.get_by_label("Walls").fill("10 ft L 5 ft L 10 ft")
+    page.click("#form button:has-text('Draw it')")
+    page.wait_for_selector("[data-id=tank]", state="attached")
+    tank = next(each for each in shown.served.lot()["things"] if each["id"] == "tank")
+    ys = [y for _, y in tank["rings"][0]]
+    assert min(ys) == pytest.approx(100 * FOOT)
+    assert max(ys) == pytest.approx(105 * FOOT)
+    # the numbers it was drawn by stand beside it and are typed over
+    page.get_by_label("First corner").fill("90, 110")
+    page.get_by_label("First corner").press("Enter")
+    shown.served.until(lambda: "corner = [90, 110]" in text_of(shown))
+    assert 'walls = ["10 ft", "L", "5 ft", "L", "10 ft"]' in text_of(shown)
+    tank = next(each for each in shown.served.lot()["things"] if each["id"] == "tank")
+    assert min(y for _, y in tank["rings"][0]) == pytest.approx(110 * FOOT)
+
+
 def test_an_entry_tapped_on_a_wall_is_called_by_that_wall(shown):
     page = shown.page
     page.click("[data-tool=entry]")

@@ -144,12 +144,24 @@ function byTape(app, thing, inFile) {
       el("button", { onclick: () => placed(filled({ line: line.value, from: from.value, station: station.value, off: off.value, side: offSide.value })) }, "Place off the line")));
 }
 
+// Where the first wall begins and leads to, as they stand in the file; a corner placed by tapes is changed there.
+function firstCorner(app, { ref, says: { corner, direction } }) {
+  const place = (key, value) => app.change([{ op: "place", ref, key, value }]);
+  const at = el("input", { value: Array.isArray(corner) ? corner.join(", ") : "", onchange: (event) => {
+    const typed = event.target.value.split(/[\s,;]+/).filter(Boolean).map(Number);
+    if (typed.length !== 2 || typed.some((each) => !Number.isFinite(each))) { app.say("Write a point: x, y."); return; }
+    place("corner", typed);
+  } });
+  const leads = el("input", { value: direction ?? "", onchange: (event) => place("direction", event.target.value.trim()) });
+  return [Array.isArray(corner) ? field("First corner, x, y", at) : null, field("First wall leads", leads)];
+}
+
 function walls(app, thing) {
   const text = el("input", { value: thing.says.walls.join(" "), onchange: (event) => {
     const parts = event.target.value.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi).map((part) => part.trim()).filter(Boolean);
     app.change([{ op: "place", ref: thing.ref, key: "walls", value: parts }]);
   } });
-  return field("Walls", text);
+  return [firstCorner(app, thing), field("Walls", text)];
 }
 
 // What rules ask of a thing of this kind.

@@ -103,16 +103,16 @@ export class Tools {
 
   houseForm() {
     this.app.say("Tap where the first wall begins, then type the walls.");
-    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft R 28 ft R 40 ft" : "12 m R 9 m R 12 m";
+    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
-    const direction = el("input", { value: "east" }), walls = el("input", { value: house });
+    const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
     const name = el("input", { value: this.app.free("house") });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
     const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : event.target.value.split(" ").at(-1)); } });
     return [
       el("h2", {}, "House by its walls"),
-      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
+      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
       field("First wall leads", direction), field("Walls", walls), field("Name", name),
       el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
@@ -131,6 +131,7 @@ export class Tools {
     const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
     const corner = [Number(this.cornerX.value), Number(this.cornerY.value)];
     if (!this.cornerX.value || corner.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
+    if (!told.length) { this.app.say("Say how long the walls are, and which way they turn."); return; }
     this.points = [];
     this.sketch();
     this.app.change([{ op: "add", list: "feature", values: { id: name, kind, label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
