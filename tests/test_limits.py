@@ -79,8 +79,8 @@ def fault_of(values: dict[str, Any]) -> str:
 
 
 def line(corners: int) -> dict[str, Any]:
-    # within a hundredth of a foot of a straight line, so that it may be thinned
-    points = [[10 + 100 * k / corners, 10 + 0.01 * (k % 2)] for k in range(corners)]
+    # within a thousandth of a foot of a straight line, so that it may be thinned
+    points = [[10 + 100 * k / corners, 10 + 0.001 * (k % 2)] for k in range(corners)]
     return {"kind": "water line", "line": points}
 
 

@@ -18,6 +18,8 @@ from siteplan.preferences.table import count_of, figure_of
 Values = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.intp]
 
+HAIR_M: Final = 1e-6
+"""So far inside the ground a row along its edge lies [m]."""
 OFFSETS: Final = count_of("layout.trenches.row_sets.offsets")
 SAMPLE_M: Final = figure_of("layout.trenches.row_sets.sample_m")
 OVERLAP: Final = figure_of("layout.trenches.row_sets.overlap")
@@ -201,17 +203,37 @@ def _chords(rings: Sequence[Values], rule: RowRule, direction_deg: float) -> _Ch
     """Chords of the rows of one direction at all places; rows have gaps of one between sets."""
     edges = sweep_edges(rings, direction_deg)
     low, high = edges.levels[0], edges.levels[-1]
-    step = rule.spacing_m / OFFSETS
-    heights = low + step * np.arange(int((high - low) / step + 1e-9) + 1)
+    heights, of_set, row = _heights(float(low), float(high), rule.spacing_m)
     chords = chords_at(edges, heights, above=True)
     # a shorter chord holds no trench of any length
     kept = np.flatnonzero(chords.length >= max(rule.shortest_m, 1e-6))
     height = chords.line[kept]
-    of_set = height % OFFSETS
-    row = of_set * (len(heights) // OFFSETS + 2) + height // OFFSETS
-    order = np.lexsort((chords.start[kept], row))
-    kept, row, of_set, height = kept[order], row[order], of_set[order], height[order]
-    return _Chords(of_set, row, heights[height], chords.start[kept], chords.end[kept])
+    order = np.lexsort((chords.start[kept], row[height]))
+    kept, height = kept[order], height[order]
+    return _Chords(
+        of_set[height], row[height], heights[height], chords.start[kept], chords.end[kept]
+    )
+
+
+def _heights(low: float, high: float, spacing_m: float) -> tuple[Values, Numbers, Numbers]:
+    """Heights of rows in rising order, and the set and row of each; a gap of one between sets.
+
+    Rows along the lowest edge, along the highest, and as many places between as there are, evenly
+    about the middle: seen from the other side or in a mirror the same rows are tried.
+    """
+    # a row has ground above it: along the highest edge it lies by a hair inside
+    high -= HAIR_M
+    spare = (high - low) % spacing_m
+    inner = OFFSETS - 2
+    middle = spare / 2 + spacing_m * (np.arange(inner) - inner // 2) / max(inner, 1)
+    firsts = low + np.concatenate([[0.0, spare], middle % spacing_m])
+    count = int((high - low) / spacing_m + 1e-9) + 1
+    heights = firsts[:, None] + spacing_m * np.arange(count)[None]
+    rows = np.arange(OFFSETS)[:, None] * (count + 2) + np.arange(count)[None]
+    sets = np.repeat(np.arange(OFFSETS, dtype=np.intp), count)
+    order = np.argsort(heights.ravel(), kind="stable")
+    order = order[heights.ravel()[order] <= high + 1e-9]
+    return heights.ravel()[order], sets[order], rows.ravel()[order]
 
 
 def _places(start: Values, end: Values) -> tuple[Values, Numbers]:
