@@ -17,6 +17,11 @@ from siteplan.vocabulary.loop_types import all_parts, element_parts
 Json = dict[str, Any]
 
 
+def part_is_here(site: Site, part: Part) -> bool:
+    """Whether a part can lie on a lot at all: a coil lies in a pond."""
+    return part != "coil" or bool(site.of_kind("pond"))
+
+
 @dataclass(frozen=True, slots=True)
 class Ground:
     """A lot under its rules, as the page asks of it."""
@@ -26,10 +31,7 @@ class Ground:
 
     def parts(self) -> list[Json]:
         """For each part that is laid how far every thing keeps its centre or centre line off."""
-        return [self._part(part) for part in element_parts() if self._is_here(part)]
-
-    def _is_here(self, part: Part) -> bool:
-        return part != "coil" or bool(self.site.of_kind("pond"))
+        return [self._part(part) for part in element_parts() if part_is_here(self.site, part)]
 
     def _part(self, part: Part) -> Json:
         reach = reach_of(part, self.site.exchanger)
@@ -57,7 +59,7 @@ class Ground:
         """Of each part whether it may lie at a point [m], and every rule that keeps it off."""
         found = []
         for part in all_parts():
-            if not self._is_here(part):
+            if not part_is_here(self.site, part):
                 continue
             reasons = why_not(self.site, self.rules, part, x, y)
             told = [self._reason(each.feature, each.distance_m, each.rule) for each in reasons]

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputError, RuleError
 from siteplan.findings.words import words_of
@@ -25,6 +26,8 @@ from siteplan.web.ground import Ground
 from siteplan.web.items import Drawing, Item
 
 Json = dict[str, Any]
+Taped: TypeAlias = Mapping[str, tuple[Mapping[str, Any], BaseGeometry]]
+"""Things by name that a tape places: what is stated of each, and the shape it comes to [m]."""
 SAME_M: Final = 1e-4
 """Two shapes nearer than this are one [m]."""
 DEED: Final = (
@@ -58,12 +61,24 @@ class Scene:
         The same under its rules; None where a rule book has faults too.
     faults
         What is wrong, or still missing.
+    known
+        Things that a tape places, as they were when the files were read last without faults.
     """
 
     drawing: Drawing
     site: Site | None
     ground: Ground | None
     faults: tuple[Fault, ...]
+    known: Taped = field(default_factory=dict)
+
+    @property
+    def taped(self) -> Taped:
+        """Things that a tape places, for a reading of the files that fails."""
+        if self.site is None:
+            return self.known
+        shapes = {feature.id: feature.shape for feature in self.site.features}
+        items = (item for item in self.drawing.items() if item.points is None)
+        return {item.name: (item.says, shapes[item.name]) for item in items if item.name in shapes}
 
     @property
     def frame(self) -> LocalFrame | None:
@@ -137,7 +152,7 @@ class Scene:
         """Each feature with where it stands in the files."""
         known = [item for item in items if item.kind in kinds()]
         if self.site is None:
-            return list(_sketched(known))
+            return list(_sketched(known, self.known))
         by_name = {item.name: item for item in known if item.name}
         left = [item for item in known if not item.name]
         found: list[tuple[Item | None, Feature]] = []
@@ -232,10 +247,14 @@ def scene_of(drawing: Drawing, path: Path) -> Scene:
     return Scene(drawing, site, Ground(site, rules), faults)
 
 
-def _sketched(items: list[Item]) -> Iterator[tuple[Item, Feature]]:
-    """Features as far as their points are known, where the files have faults."""
+def _sketched(items: list[Item], taped: Taped) -> Iterator[tuple[Item, Feature]]:
+    """Features as far as their points are known, where the files have faults.
+
+    What a tape places is shown where it was, as long as the same is stated of it.
+    """
     for number, item in enumerate(items):
-        shape = item.shape
+        said, before = taped.get(item.name, ({}, None))
+        shape = before if item.points is None and said == item.says else item.shape
         if shape is not None and not shape.is_empty and shapely.is_valid(shape):
             label = str(item.says.get("label") or "")
             yield item, Feature(item.name or f"{item.kind} {number + 1}", item.kind, shape, label)

@@ -20,7 +20,7 @@ from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
 from siteplan.web.opinion import Opinion
-from siteplan.web.scene import Scene, scene_of
+from siteplan.web.scene import Scene, Taped, scene_of
 from siteplan.web.stages import Job
 from siteplan.web.store import Files, Store
 
@@ -39,7 +39,7 @@ class Session:
     def __init__(self, path: Path) -> None:
         self.store = Store(path)
         self.frame: LocalFrame | None = None
-        self.scene: Scene = self._read()
+        self.scene: Scene = self._read({})
         self.tabs: list[WebSocket] = []
         self.opinion: Opinion | None = None
         self.stages: dict[str, Any] = {}
@@ -163,14 +163,14 @@ class Session:
         # the child begins at once, and what is shown is read beside it
         self.stages, self.opinion = {}, None
         self._plan()
-        self.scene = self._read()
+        self.scene = self._read(self.scene.taped)
         self.send({"type": "changed", "digest": self.store.digest})
 
-    def _read(self) -> Scene:
+    def _read(self, known: Taped) -> Scene:
         drawing = Drawing(self.store.files, self.store.path.name, self.frame)
         scene = scene_of(drawing, self.store.path)
         self.frame = scene.frame
-        return replace(scene, drawing=replace(drawing, frame=self.frame))
+        return replace(scene, drawing=replace(drawing, frame=self.frame), known=known)
 
     # --- what the engine says
 

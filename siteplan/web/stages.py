@@ -27,6 +27,7 @@ from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import format_area, rough_length
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import shape_told
+from siteplan.web.ground import part_is_here
 from siteplan.web.told import plan_told, trial_told
 
 Json = dict[str, Any]
@@ -144,7 +145,11 @@ def areas_told(areas: AvailableAreas, system: System) -> Json:
     site = areas.lot.site
     needs_m, bound_m = needed_of(site, system), bound_of(areas, system)
     return {
-        "parts": {area.part: _area_told(area, site) for area in areas.parts},
+        "parts": {
+            area.part: _area_told(area, site)
+            for area in areas.parts
+            if part_is_here(site, area.part)
+        },
         "system": system,
         "measure": facts_wanted(site.exchanger, system).measure,
         "needs": rough_length(needs_m, site.unit, "up") if needs_m else "",

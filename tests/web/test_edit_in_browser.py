@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -16,126 +15,10 @@ import pypdf
 import pytest
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
-sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 
+from browsed import FOOT, SHOTS, SLOW_MS, Shown, begin_with, drag, text_of
 from served import Served
 from test_edit_server import LOT
-
-from siteplan.web.serve import site_file_of
-
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium")
-
-FOOT = 0.3048
-PATIENCE_MS, SLOW_MS = 8_000, 40_000
-"""For what the page does at once, and for what is planned [ms]."""
-SHOTS = os.environ.get("SITEPLAN_SHOTS", "")
-"""Folder for pictures of the page, for who looks at it; none: none are made."""
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_api.sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=CHROMIUM)
-        yield started
-        started.close()
-
-
-class Shown:
-    """The page of a lot in a browser, and what went wrong there."""
-
-    def __init__(self, browser, served, **options):
-        self.served, self.trouble = served, []
-        self.context = browser.new_context(
-            **{"viewport": {"width": 1280, "height": 860}, **options}
-        )
-        self.context.set_default_timeout(PATIENCE_MS)
-        self.page = self.another()
-
-    def another(self):
-        page = self.context.new_page()
-        page.on("pageerror", lambda error: self.trouble.append(str(error)))
-        page.on("console", self._heard)
-        page.on("request", lambda asked: self._judge(asked.url))
-        page.goto(self.served.address)
-        page.wait_for_selector("body[data-ready=yes]", timeout=SLOW_MS)
-        return page
-
-    def _heard(self, told):
-        # an answer that refuses is told on the page; the browser notes it besides
-        if told.type == "error" and "status of 409" not in told.text:
-            self.trouble.append(told.text)
-
-    def _judge(self, url):
-        if not url.startswith((self.served.base, "data:", "blob:", "ws://127.0.0.1")):
-            self.trouble.append(url)
-
-    def spot(self, x, y):
-        """Where a place of the lot [m] is on the screen."""
-        return self.page.evaluate(
-            """([x, y]) => {
-                const there = new DOMPoint(x, y).matrixTransform(
-                    document.getElementById("world").getScreenCTM());
-                return [there.x, there.y];
-            }""",
-            [x, y],
-        )
-
-    def tap(self, x, y):
-        self.page.mouse.click(*self.spot(x, y))
-
-    def finger(self, start, end):
-        """Drag from one place of the lot [m] to another with a finger."""
-        session = self.context.new_cdp_session(self.page)
-        (x, y), (to_x, to_y) = self.spot(*start), self.spot(*end)
-        steps = [(x + (to_x - x) * step / 6, y + (to_y - y) * step / 6) for step in range(7)]
-        for number, (at_x, at_y) in enumerate(steps):
-            touch = {"type": "touchMove" if number else "touchStart",
-                     "touchPoints": [{"x": at_x, "y": at_y}]}  # fmt: skip
-            session.send("Input.dispatchTouchEvent", touch)
-        session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-
-    def verdict(self, pattern):
-        self.page.wait_for_function(
-            "told => RegExp(told).test(document.getElementById('verdict').textContent)",
-            arg=pattern, timeout=SLOW_MS,
-        )  # fmt: skip
-
-    def shot(self, name):
-        if SHOTS:
-            self.page.screenshot(path=f"{SHOTS}/{name}.png")
-
-
-@pytest.fixture(scope="module")
-def home(tmp_path_factory):
-    """One server for every test here; each finds its own lot there."""
-    folder = tmp_path_factory.mktemp("home") / "lot"
-    served = Served(site_file_of(folder, "ft"))
-    served.folder = folder
-    served.empty = (folder / "site.toml").read_text()
-    yield served
-    served.stop()
-
-
-def begin_with(home, text):
-    """Put another lot in the place of the one before."""
-    (home.folder / "site.toml").write_text(text or home.empty)
-    home.ask("/do/settle", {"take": True})
-    home.server.config.app.app.state.session.variants.clear()
-
-
-@pytest.fixture
-def shown(request, browser, home):
-    """The page of a lot: of the text asked for, else of a small one."""
-    begin_with(home, getattr(request, "param", LOT))
-    one = Shown(browser, home)
-    yield one
-    assert one.trouble == []
-    one.context.close()
-
-
-def text_of(one) -> str:
-    return (one.served.folder / "site.toml").read_text()
 
 
 @pytest.mark.parametrize("shown", [""], indirect=True)
@@ -190,18 +73,6 @@ def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     names = packed.namelist()
     assert {"plan.pdf", "plan.dxf", "package.sha256"} <= set(names)
     assert packed.testzip() is None
-
-
-def drag(one, start, end, *, let_go=True):
-    mouse = one.page.mouse
-    (x, y), (to_x, to_y) = one.spot(*start), one.spot(*end)
-    mouse.move(x, y)
-    mouse.down()
-    for step in range(1, 11):
-        mouse.move(x + (to_x - x) * step / 10, y + (to_y - y) * step / 10)
-        one.page.wait_for_timeout(16)
-    if let_go:
-        mouse.up()
 
 
 def test_a_well_dragged_into_the_field_turns_it_red_and_the_plan_follows(shown):

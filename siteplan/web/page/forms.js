@@ -4,6 +4,7 @@ import { el, put, field, choice } from "./dom.js";
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
 const SIDES = ["", "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
+export const TRENCHES = ["choose", "one pipe", "two pipes side by side", "two pipes stacked", "four pipes", "six pipes", "flat coil", "upright coil", "wide pit"];
 const WANTED = [
   ["project.title", "Title"], ["project.owner", "Owner"], ["project.address", "Address"], ["project.parcel_id", "Parcel id"], ["project.prepared_by", "Prepared by"],
   ["exchanger.system", "Loop type", ["", "choose", "horizontal", "vertical", "pond", "open"]],
@@ -12,7 +13,7 @@ const WANTED = [
   ["loads.heating", "Heating", "36 MBH"], ["loads.heating_hours", "hours a year", "2000"], ["loads.cooling", "Cooling", "24 MBH"], ["loads.cooling_hours", "hours a year", "800"],
   ["ground.temperature", "Ground, deep", "52 F"], ["ground.swing", "Swing at the surface", "20 F"], ["ground.coldest_day", "Coldest day", "3 February"], ["ground.soil", "Soil", "heavy sand, 15 % water"], ["ground.frost", "Frost depth", "4 ft"],
   ["fluid.mixture", "Fluid", "propylene glycol 25 %"],
-  ["horizontal.spacing", "Trench spacing", "10 ft"], ["horizontal.depth", "Trench depth", "5 ft"], ["horizontal.kind", "Kind of trench", "two pipes"],
+  ["horizontal.spacing", "Trench spacing", "10 ft"], ["horizontal.depth", "Trench depth", "5 ft"], ["horizontal.kind", "Kind of trench", ["", ...TRENCHES]],
   ["vertical.spacing", "Bore spacing", "20 ft"], ["vertical.depth.least", "Bore depth, least", "150 ft"], ["vertical.depth.most", "Bore depth, most", "300 ft"],
   ["open.yield", "Well yield", "12 gpm"],
   ["rules.books", "Rule books", "maine, irc-m2105"],
@@ -52,7 +53,7 @@ export function settingsForm(app, where) {
   put(where, WANTED.map(([path, words, example]) => {
     const change = (event) => app.change([{ op: "set", path: path.split("."), value: value(path, event.target.value) }]);
     const input = Array.isArray(example)
-      ? choice(example, stated(path), { onchange: change })
+      ? choice(example.includes(stated(path)) ? example : [stated(path), ...example], stated(path), { onchange: change })
       : el("input", { value: stated(path), placeholder: example || "", onchange: change });
     input.dataset.path = path;
     return field(words, input);
@@ -143,12 +144,24 @@ function byTape(app, thing, inFile) {
       el("button", { onclick: () => placed(filled({ line: line.value, from: from.value, station: station.value, off: off.value, side: offSide.value })) }, "Place off the line")));
 }
 
+// Where the first wall begins and leads to, as they stand in the file; a corner placed by tapes is changed there.
+function firstCorner(app, { ref, says: { corner, direction } }) {
+  const place = (key, value) => app.change([{ op: "place", ref, key, value }]);
+  const at = el("input", { value: Array.isArray(corner) ? corner.join(", ") : "", onchange: (event) => {
+    const typed = event.target.value.split(/[\s,;]+/).filter(Boolean).map(Number);
+    if (typed.length !== 2 || typed.some((each) => !Number.isFinite(each))) { app.say("Write a point: x, y."); return; }
+    place("corner", typed);
+  } });
+  const leads = el("input", { value: direction ?? "", onchange: (event) => place("direction", event.target.value.trim()) });
+  return [Array.isArray(corner) ? field("First corner, x, y", at) : null, field("First wall leads", leads)];
+}
+
 function walls(app, thing) {
   const text = el("input", { value: thing.says.walls.join(" "), onchange: (event) => {
     const parts = event.target.value.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi).map((part) => part.trim()).filter(Boolean);
     app.change([{ op: "place", ref: thing.ref, key: "walls", value: parts }]);
   } });
-  return field("Walls", text);
+  return [firstCorner(app, thing), field("Walls", text)];
 }
 
 // What rules ask of a thing of this kind.

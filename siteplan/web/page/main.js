@@ -164,9 +164,11 @@ class App {
     try {
       const told = await asks();
       this.asking = false;
+      const first = told?.parcel && !this.lot.parcel;
       if (told?.digest) this.lot = told;
       pick();
       this.show();
+      if (first) this.home();
       for (const news of this.ahead.splice(0)) this.hear(news);
     } catch (error) {
       this.asking = false;

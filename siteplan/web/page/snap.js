@@ -1,13 +1,13 @@
 // Where a point goes that is dragged near a corner, a wall, a line, or a right angle.
 const REACH = 9; // pixels
 
-function onLine([x, y], [ax, ay], [bx, by]) {
+export function onLine([x, y], [ax, ay], [bx, by]) {
   const dx = bx - ax, dy = by - ay, long = dx * dx + dy * dy;
   const share = long ? Math.max(0, Math.min(1, ((x - ax) * dx + (y - ay) * dy) / long)) : 0;
   return [ax + share * dx, ay + share * dy];
 }
 
-const apart = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
+export const apart = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
 
 function edges(lot, without) {
   const rings = lot.things.filter((thing) => thing.id !== without).map((thing) => [thing.rings, thing.is.endsWith("Polygon")]);
@@ -38,4 +38,12 @@ export function snap(spot, { lot, scale, without, before, after }) {
     offer([near[0] - share * dy, near[1] + share * dx], reach / 4);
   }
   return best ? [best.place, true] : [spot, false];
+}
+
+// The side that a wall looks to: out of the ring, whichever way round that is drawn.
+export function facing(ring, i) {
+  const [x, y] = ring[i - 1], [toX, toY] = ring[i];
+  const turns = ring.slice(1).reduce((sum, [bx, by], at) => sum + ring[at][0] * by - bx * ring[at][1], 0);
+  const [east, north] = turns > 0 ? [toY - y, x - toX] : [y - toY, toX - x];
+  return Math.abs(north) >= Math.abs(east) ? north > 0 ? "north" : "south" : east > 0 ? "east" : "west";
 }

@@ -1,11 +1,12 @@
 // Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
-import { snap } from "./snap.js";
+import { apart, facing, onLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
 
 const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead line", "easement", "pond", "wetland", "propane tank"];
+const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
 
@@ -74,7 +75,7 @@ export class Tools {
   }
 
   typing(words) {
-    this.list = el("textarea", { rows: 5, placeholder: "0, 0\n100, 0\n100, 150", "aria-label": words });
+    this.list = el("textarea", { rows: words === "Place" ? 1 : 5, placeholder: words === "Place" ? "100, 150" : "0, 0\n100, 0\n100, 150", "aria-label": words });
     return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Leave"))];
   }
 
@@ -102,16 +103,16 @@ export class Tools {
 
   houseForm() {
     this.app.say("Tap where the first wall begins, then type the walls.");
-    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft R 28 ft R 40 ft" : "12 m R 9 m R 12 m";
+    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
-    const direction = el("input", { value: "east" }), walls = el("input", { value: house });
+    const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
     const name = el("input", { value: this.app.free("house") });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
     const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : event.target.value.split(" ").at(-1)); } });
     return [
       el("h2", {}, "House by its walls"),
-      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
+      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
       field("First wall leads", direction), field("Walls", walls), field("Name", name),
       el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
@@ -130,6 +131,7 @@ export class Tools {
     const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
     const corner = [Number(this.cornerX.value), Number(this.cornerY.value)];
     if (!this.cornerX.value || corner.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
+    if (!told.length) { this.app.say("Say how long the walls are, and which way they turn."); return; }
     this.points = [];
     this.sketch();
     this.app.change([{ op: "add", list: "feature", values: { id: name, kind, label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
@@ -152,12 +154,13 @@ export class Tools {
     const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
     this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
-    return [field("Drawn", drawn), field("Name", this.called), this.typing(this.shape === "at" ? "Place" : "Points")];
+    this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
+    return [field("Drawn", drawn), field("Name", this.called), this.width ? field("Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points")];
   }
 
   addThing(points) {
     const id = this.called.value.trim() || this.app.free(this.kind);
-    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind } }], "move", id);
+    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind, ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) } }], "move", id);
   }
 
   // --- the entry, and why not here
@@ -174,9 +177,21 @@ export class Tools {
   }
 
   addEntry(place) {
-    const id = this.app.free("entry"), ops = [];
+    const id = this.app.free(this.wallAt(place)), ops = [];
     if (this.app.lot.settings.exchanger?.entry === "any wall") ops.push({ op: "set", path: ["exchanger", "entry"], value: null });
     this.app.change([...ops, { op: "add", list: "entry", key: "at", points: [place], values: { id } }], "move", `entry ${id}`);
+  }
+
+  // The name of an entry is that of its wall, as the sheet prints it: ENTRY NORTH WALL.
+  wallAt(place) {
+    let best = { far: NEAR, name: "entry" };
+    for (const { rings: [ring] } of this.app.lot.things.filter((each) => each.kind === "building" && each.is === "Polygon")) {
+      for (let i = 1; i < ring.length; i++) {
+        const far = apart(place, onLine(place, ring[i - 1], ring[i]));
+        if (far < best.far) best = { far, name: `${facing(ring, i)} wall` };
+      }
+    }
+    return best.name;
   }
 
   whyForm() {

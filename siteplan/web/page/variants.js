@@ -3,7 +3,8 @@ import { el, put, at, svg, table, choice } from "./dom.js";
 import { act } from "./server.js";
 import { Drawing } from "./drawing.js";
 import { Board } from "./board.js";
-import { length } from "./forms.js";
+import { length, TRENCHES } from "./forms.js";
+import { facing } from "./snap.js";
 
 const MOST = 4;
 const set = (path) => (value) => [{ op: "set", path: path.split("."), value: path === "rules.books" ? value.split(/[\s,]+/).filter(Boolean) : value }];
@@ -14,7 +15,7 @@ const KNOBS = {
   "inclined bores, tilt": typed("20 deg", set("vertical.pad.tilt")),
   "trench spacing": typed("8 ft", set("horizontal.spacing")),
   "trench depth": typed("6 ft", set("horizontal.depth")),
-  "kind of trench": () => chosen(["one pipe", "two pipes side by side", "two pipes stacked", "four pipes", "six pipes", "flat coil", "upright coil", "wide pit", "choose"], set("horizontal.kind")),
+  "kind of trench": () => chosen(TRENCHES, set("horizontal.kind")),
   "loop type": () => chosen(["choose", "horizontal", "vertical", "pond", "open"], set("exchanger.system")),
   "entry": entries,
   "rule books": typed("maine, irc-m2105", set("rules.books")),
@@ -38,14 +39,6 @@ function entries(app) {
     }
   }
   return chosen([...ways.keys()], (name) => ways.get(name));
-}
-
-// The side that a wall looks to: out of the ring, whichever way round that is drawn.
-function facing(ring, i) {
-  const [x, y] = ring[i - 1], [toX, toY] = ring[i];
-  const turns = ring.slice(1).reduce((sum, [bx, by], at) => sum + ring[at][0] * by - bx * ring[at][1], 0);
-  const [east, north] = turns > 0 ? [toY - y, x - toX] : [y - toY, toX - x];
-  return Math.abs(north) >= Math.abs(east) ? north > 0 ? "north" : "south" : east > 0 ? "east" : "west";
 }
 
 // A list beside the site file, one from elsewhere, or none: no price ships.

@@ -76,9 +76,16 @@ export function showOpinion(app, told) {
   put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null);
 }
 
+// Where size, ground and rule books are typed: faults name the place in the file, and this leads to its field.
+const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => {
+  at("wanted").open = true;
+  at("wanted").scrollIntoView();
+  at("wanted").querySelector("[data-path='exchanger.capacity']").focus();
+} }, "What is wanted"), " below.") : null;
+
 export function showFaults(app) {
   const { faults, granted } = app.lot;
   const all = faults.map((fault) => `${fault.where}: ${fault.what} ${fault.mend}`);
   const told = app.lot.stages.faults && !all.length ? app.lot.stages.faults : all;
-  put(at("faults"), told.length ? [el("h2", {}, "Still missing"), list(told)] : null, granted.length && told.length ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
+  put(at("faults"), told.length ? [el("h2", {}, "Still missing, or not understood"), list(told), wanted(app)] : null, granted.length && told.length ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
 }
