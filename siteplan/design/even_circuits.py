@@ -17,13 +17,17 @@ from siteplan.layout.model import Layout
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.filled import LENGTH_STEP
 from siteplan.layout.trenches.levelling import levelled
-from siteplan.preferences.table import count_of, figures_of
+from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import Site
 
 MANY: Final = count_of("design.even_circuits.many")
 """From so many trenches on no other layout is tried: it takes long, and valves are usual there."""
 SPARE: Final = figures_of("design.even_circuits.spare")
 """Shares of the length required that are laid out to be cut to even circuits."""
+
+
+MORE_HEADER: Final = figure_of("design.even_circuits.more_header")
+"""Header dug for even circuits at most, as a share of the trench laid out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +95,17 @@ def _levelled(first: Settled, share: float) -> Settled | None:
         needed = required_there(site, layout, made.ground) or required
     except DemandError:
         return None
-    if layout.length_m < needed.length_m - TOLERANCE:
+    if layout.length_m < needed.length_m - TOLERANCE or _is_dear(first.made.layout, layout):
         return None
     return _taken(first, Settled(first.lot, needed, made), layout)
+
+
+def _is_dear(first: Layout, tried: Layout) -> bool:
+    """Whether even circuits take so much more header that valves are the lesser evil."""
+    if first.header is None or tried.header is None:
+        return False
+    more_m = tried.header.length_m - first.header.length_m
+    return more_m > MORE_HEADER * first.length_m
 
 
 def _taken(first: Settled, tried: Settled, layout: Layout) -> Settled:

@@ -18,19 +18,21 @@ from siteplan.design.even_circuits import UNEVEN, Settled, evened
 from siteplan.site.readers.site_file import read_site
 
 
-@pytest.fixture(scope="module")
-def uneven(tmp_path_factory: pytest.TempPathFactory) -> Settled:
-    """A lot whose cheapest trenches make uneven circuits, as first laid out."""
-    path = tmp_path_factory.mktemp("uneven") / "site.toml"
-    # no staking allowance and one book: room is what makes circuits even, and this lot was looked
-    # for
-    text = random_lot(17).replace('["minnesota", "laporte-county-in"]', '["minnesota"]')
+def laid_first(path: Path, seed: int) -> Settled:
+    # no staking allowance and one book: room is what makes circuits even, and lots were looked for
+    text = random_lot(seed).replace('["minnesota", "laporte-county-in"]', '["minnesota"]')
     path.write_text(text + '\n[staking]\nallowance = "0 ft"\n', encoding="utf-8")
     site = read_site(path)
     lot = lot_of(site)
     required = required_of(site.exchanger, "horizontal")
     assert required is not None
     return Settled(lot, *settled(lot, required, "horizontal"))
+
+
+@pytest.fixture(scope="module")
+def uneven(tmp_path_factory: pytest.TempPathFactory) -> Settled:
+    """A lot whose cheapest trenches make uneven circuits, as first laid out."""
+    return laid_first(tmp_path_factory.mktemp("uneven") / "site.toml", 207)
 
 
 def codes_of(laid: Settled) -> set[str]:
@@ -61,6 +63,14 @@ def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Settled)
     [said] = [one for one in trial.findings if one.code == "trenches-evened"]
     assert "so that all circuits are within 5 %" in in_words(said)
     assert UNEVEN not in {one.code for one in trial.findings}
+
+
+def test_circuits_stay_uneven_where_evening_them_takes_three_times_the_header(
+    tmp_path: Path,
+) -> None:
+    first = laid_first(tmp_path / "site.toml", 17)
+    assert UNEVEN in codes_of(first)
+    assert evened(first.lot, first.required, first.made).made is first.made
 
 
 def test_trenches_whose_circuits_are_even_stay_as_they_are(write_site: Callable[..., Path]) -> None:
