@@ -41,7 +41,11 @@ class Ways:
     lengths: Floats
 
     def at_least(self, points: Floats) -> Floats:
-        """Pipe length from the nearest entry that no way to each point is below [m]."""
+        """Pipe length from the nearest entry that no way to each point is below [m].
+
+        On ground with very many corners not every pair is looked at: there one may be a little
+        shorter.
+        """
         return np.concatenate(
             [self._over_each(some).min(axis=1, initial=np.inf) for some in self._parts(points)]
         )
