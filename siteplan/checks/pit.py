@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.checks.opened import opened_ground
 from siteplan.findings.model import Finding
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Layout
@@ -45,7 +46,7 @@ def _sides(pit: HeaderPit) -> list[float]:
 
 def _near_loops(layout: Layout, outline: BaseGeometry) -> Iterator[Finding]:
     """Loops and crossovers from which a pit does not keep enough undug ground."""
-    dug = [(element.id, element.near_surface, element.reach_m) for element in layout.elements]
+    dug = [(element.id, opened_ground(element), element.reach_m) for element in layout.elements]
     dug += [(each.id, each.line, each.width_m / 2) for each in layout.crossovers]
     for name, shape, reach in dug:
         gap = max(0.0, float(shape.distance(outline)) - reach)

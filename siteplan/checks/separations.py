@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.alongside import beside, joints
 from siteplan.checks.limits import limit_rows
 from siteplan.checks.model import Separation
+from siteplan.checks.opened import opened_ground
 from siteplan.checks.wishes import wished
 from siteplan.geometry.distance import gap
 from siteplan.geometry.memory import Memory
@@ -75,7 +76,7 @@ def bodies(layout: Layout) -> tuple[Body, ...]:
 
 
 def _body(element: Element) -> Body:
-    footprint = element.near_surface
+    footprint = opened_ground(element)
     return Body(
         id=element.id,
         part=element.part,

@@ -73,7 +73,9 @@ def _pieces(site: SiteAsWritten, summary: dict[str, Any]) -> Iterator[Piece]:
         kind, at = each["kind"], Point(each["x_m"], each["y_m"])
         if kind == "trench":
             line = LineString(each["line_m"])
-            ground = line.buffer(each["width_m"] / 2, cap_style="flat", join_style="mitre")
+            # as round at its bends as can be told: an arc of few chords reads too far
+            half = each["width_m"] / 2
+            ground = line.buffer(half, quad_segs=512, cap_style="flat", join_style="round")
             yield Piece(each["id"], "trench", ground, ground, 0.0)
         elif each.get("role") == "supply" and supply:
             continue

@@ -12,6 +12,7 @@ from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.elements import Trench
 from siteplan.layout.header.section import piece_line
 from siteplan.layout.header.tree import SAME_M, XY, HeaderTree
 from siteplan.layout.model import Ground, Layout
@@ -23,6 +24,9 @@ STEP_M: Final = FOOT
 """Step in which places along the header are tried [m]."""
 ASIDE: Final = (0.0, 2.5 * FOOT, -2.5 * FOOT, 5 * FOOT, -5 * FOOT)
 """How far the middle of a pit may lie beside the header, so that this still leads into it [m]."""
+
+ARC_IN_M: Final = 0.02
+"""More than chords round a bend of the widest pit lie inside the arc [m]."""
 
 
 def pit_place(layout: Layout, tree: HeaderTree, ground: Ground) -> HeaderPit | None:
@@ -42,7 +46,11 @@ def pit_place(layout: Layout, tree: HeaderTree, ground: Ground) -> HeaderPit | N
     """
     assert layout.header is not None
     runs = MultiLineString(list(layout.header.runs))
-    dug = [(element.near_surface, element.reach_m) for element in layout.elements]
+    # what is drawn of a bent pit lies inside its true arc by millimetres
+    dug = [
+        (element.near_surface, element.reach_m + (ARC_IN_M if isinstance(element, Trench) else 0.0))
+        for element in layout.elements
+    ]
     dug += [(crossover.line, crossover.width_m / 2) for crossover in layout.crossovers]
     room = _room(ground)
     return next(
