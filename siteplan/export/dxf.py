@@ -16,6 +16,7 @@ from ezdxf import options  # type: ignore[attr-defined]  # public, but re-export
 from ezdxf.document import Drawing
 
 from siteplan.export.drawing.document import new_document, set_place
+from siteplan.export.drawing.grid import on_grid
 from siteplan.export.drawing.items import Layers, write_items
 from siteplan.export.drawing.layouts import FIRST, PLAN, add_layout, set_extents, set_paper
 from siteplan.export.drawing.record import NOTHING, Record
@@ -87,7 +88,7 @@ def _text_of(doc: Drawing) -> str:
     ordered = sorted(doc.classes.classes.items(), key=lambda item: str(item[0]))
     doc.classes.classes = dict(ordered)
     doc.write(stream)
-    return stream.getvalue()
+    return on_grid(stream.getvalue())
 
 
 @contextmanager
