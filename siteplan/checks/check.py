@@ -10,7 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import access_findings
@@ -215,15 +218,14 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
 
 def _connected(layout: Layout) -> list[set[int]]:
     """Groups of header runs that touch one another."""
-    runs = layout.header.runs if layout.header is not None else ()
-    groups: list[set[int]] = []
-    for number, run in enumerate(runs):
-        touched = [
-            group for group in groups if any(run.distance(runs[i]) <= TOLERANCE for i in group)
-        ]
-        groups = [group for group in groups if group not in touched]
-        groups.append({number}.union(*touched))
-    return groups
+    runs = np.array(layout.header.runs if layout.header is not None else (), dtype=object)
+    pairs = shapely.STRtree(runs).query(runs, predicate="dwithin", distance=TOLERANCE)
+    ends = tuple(pairs.astype(np.int32))
+    touching = coo_array((np.ones(pairs.shape[1]), ends), shape=(len(runs), len(runs)))
+    groups: dict[int, set[int]] = {}
+    for number, group in enumerate(connected_components(touching, directed=False)[1].tolist()):
+        groups.setdefault(group, set()).add(number)
+    return list(groups.values())
 
 
 def _forbidden_crossings(

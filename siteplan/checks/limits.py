@@ -6,10 +6,13 @@ Each is a row of the table of separations; the sizes that were asked for are not
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import Final
 
+import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from siteplan.checks.model import Separation
 from siteplan.checks.spacing import apart
@@ -24,6 +27,10 @@ from siteplan.site.model import Feature, Site
 
 DEPTH = "depth"
 """What a limit of depth is called in place of a thing."""
+MANY: Final = 50
+"""Of so many parts not every pair is measured."""
+NEARLY_M: Final = 1e-3
+"""Pairs that are as near as this to the nearest are measured exactly [m]."""
 
 
 def limit_rows(site: Site, layout: Layout, rules: RuleSet) -> Iterator[Separation]:
@@ -87,10 +94,24 @@ def _each_other(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
         reach = back["return"].reach_m + back["supply"].reach_m
         between = gap(back["return"].axis, back["supply"].axis, reach=reach)
         yield _pair(back["return"], back["supply"], least, between)
-    for first, other in combinations(layout.elements, 2):
-        rule = rules.apart(first.part)
-        if rule is not None and first.part == other.part:
-            yield _pair(first, other, rule, _between(first, other))
+    for part in dict.fromkeys(element.part for element in layout.elements):
+        rule = rules.apart(part)
+        if rule is not None:
+            alike = [element for element in layout.elements if element.part == part]
+            for first, other in _near_pairs(alike):
+                yield _pair(first, other, rule, _between(first, other))
+
+
+def _near_pairs(alike: Sequence[Element]) -> Iterator[tuple[Element, Element]]:
+    """Pairs of which one is the nearest: of a field of upright bores not all millions."""
+    if len(alike) < MANY or any(element.axis.geom_type != "Point" for element in alike):
+        yield from combinations(alike, 2)
+        return
+    places = np.array([(element.x_m, element.y_m) for element in alike])
+    tree = cKDTree(places)
+    nearest = float(np.asarray(tree.query(places, k=2)[0])[:, 1].min())
+    for first, other in sorted(tree.query_pairs(nearest + NEARLY_M)):
+        yield alike[first], alike[other]
 
 
 def _between(first: Element, other: Element) -> Gap:

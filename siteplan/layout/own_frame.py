@@ -95,7 +95,7 @@ def laid_alike(ground: Ground, lay: Callable[[Ground, OwnFrame], Layout]) -> Lay
     Parameters
     ----------
     ground
-        Ground in the site's frame; not of a pond, whose waters stay where they are.
+        Ground in the site's frame.
     lay
         Lays out on a ground in the frame told.
     """
@@ -147,6 +147,11 @@ def _into(ground: Ground, frame: OwnFrame) -> Ground:
         strips=tuple(replace(strip, line=frame.into(strip.line)) for strip in ground.strips),
         spared=tuple(replace(part, shape=frame.into(part.shape)) for part in ground.spared),
         whole=None if ground.whole is None else frame.into(ground.whole),
+        entered=None if ground.entered is None else frame.into(ground.entered),
+        shore_entries=tuple(
+            tuple(frame.into(Point(at)).coords[0])  # type: ignore[misc]
+            for at in ground.shore_entries
+        ),
     )
 
 

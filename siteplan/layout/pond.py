@@ -9,12 +9,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
-from siteplan.layout.block import place_in_rows
+from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.header.threaded import threaded
 from siteplan.layout.model import Ground, Layout
+from siteplan.layout.own_frame import placed_alike
 from siteplan.ponds.bottom import Bottom, least_depth, well_inside
 from siteplan.site.model import PondOptions
 from siteplan.site.pond_bodies import PlateFrame
@@ -67,23 +68,30 @@ def lay_out_coils(
     area = shapely.union_all([water.area for water in waters])
     reached = reachable_area(replace(ground, area=area))
     needed = elements_needed(required_m, options.pipe_per_coil_m)
-    placed = place_in_rows(
-        ground, reached, spacing_m=options.coil_diameter_m + options.gap_m, count=needed
+    step_m = options.coil_diameter_m + options.gap_m
+    placed = placed_alike(
+        ground, reached, lambda own, room: _place(own, room, step_m=step_m, needed=needed)
     )
     coils = tuple(
         _coil(number, float(x), y=float(y), options=options, waters=waters)
         for number, (x, y) in enumerate(placed.points, start=1)
     )
-    step_m = options.coil_diameter_m + options.gap_m
     return Layout(
         system="pond",
         elements=coils,
-        header=threaded(ground, placed.points, placed.header, step_m=step_m),
+        header=placed.header,
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
         obstacle=_obstacle(ground, options, waters, placed=len(coils), needed=needed),
         body=options.words.name,
     )
+
+
+def _place(ground: Ground, area: BaseGeometry, *, step_m: float, needed: int) -> Placement:
+    """Centres of coils in rows, with the header that leads to them or runs through them."""
+    placed = place_in_rows(ground, area, spacing_m=step_m, count=needed)
+    header = threaded(ground, placed.points, placed.header, step_m=step_m)
+    return replace(placed, header=header)
 
 
 def _coil(

@@ -38,13 +38,16 @@ def lot(move: Move, system: str, given: dict[str, Any]) -> dict[str, Any]:
 
     house = area((60, 30), (104, 33), (102, 60), (58, 57))
     beds = area((20, 90), (55, 95), (50, 120), (18, 112))
+    water = area((75, 85), (140, 80), (152, 140), (110, 162), (70, 150))
+    pond = {"kind": "pond", "id": "P", "depth": "14 ft", "area": water}
+    last = pond if system == "pond" else {"kind": "tree", "at": move(120, 110)}
     return {
         "project": {"title": "T", "owner": "O", "date": datetime.date(2026, 3, 14)},
         "geometry": {"parcel": area((0, 0), (150, 8), (170, 150), (60, 175), (-12, 130))},
         "feature": [
             {"kind": "building", "area": house},
             {"kind": "wetland", "area": beds},
-            {"kind": "tree", "at": move(120, 110)},
+            last,
             {"kind": "gas line", "line": area((80, -10), (82, 31))},
         ],
         "entry": [{"id": "E", "at": move(80, 58.5)}],
@@ -67,6 +70,7 @@ def laid(move: Move, system: str, given: dict[str, Any]) -> Layout:
     [
         ("horizontal", {"length": {"given": "380 ft", "by": "test"}}),
         ("open", {"capacity": "3 ton"}),
+        ("pond", {"length": {"given": "2,000 ft", "by": "test"}}),
     ],
 )
 def test_the_field_is_the_same_however_the_lot_is_drawn(

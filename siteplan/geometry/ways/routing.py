@@ -33,6 +33,8 @@ OFF_DIRECTION: Final = figure_of("geometry.ways.routing.off_direction")
 MANY_CORNERS: Final = count_of("geometry.ways.routing.many_corners")
 FROM_STOPS: Final = count_of("geometry.ways.routing.from_stops")
 FROM_CORNERS: Final = count_of("geometry.ways.routing.from_corners")
+MANY_STOPS: Final = count_of("geometry.ways.routing.many_stops")
+BETWEEN_STOPS: Final = count_of("geometry.ways.routing.between_stops")
 WIDER: Final = count_of("geometry.ways.routing.wider")
 
 
@@ -188,7 +190,7 @@ def route_graph(
     where the region holds it.
     """
     points = np.concatenate([stops, helpers, region.corners[:, 0]])
-    many = len(region.corners) > MANY_CORNERS
+    many = len(region.corners) > MANY_CORNERS or len(stops) > MANY_STOPS
     for wider in (1, WIDER) if many else (1,):
         pairs = np.concatenate([_sightlines(region, stops, helpers, wider), helper_links])
         pairs = _each_once(pairs, len(points))
@@ -221,34 +223,35 @@ def _sightlines(region: Region, stops: Points, helpers: Points, wider: int) -> L
     """Pairs of points worth testing: a taut string touches a corner only as a tangent."""
     free = np.concatenate([stops, helpers])
     corners = region.corners[:, 0]
-    between = np.stack(np.triu_indices(len(stops), 1), axis=1)
+    between = _among(stops, wider * BETWEEN_STOPS, MANY_STOPS)
     # A point between a curve and its few corners sees no tangent: it keeps all its sightlines.
     hidden = ~np.asarray(shapely.covers(region.inner, shapely.points(free)))
-    to_corner = _pairs(free, corners, wider * FROM_STOPS)
+    to_corner = _pairs(free, corners, wider * FROM_STOPS, MANY_CORNERS)
     to_corner = to_corner[_tangent(region, free, to_corner) | hidden[to_corner[:, 0]]]
     to_corner[:, 1] += len(free)
-    among = _among(corners, wider * FROM_CORNERS)
+    among = _among(corners, wider * FROM_CORNERS, MANY_CORNERS)
     for way in (slice(None), slice(None, None, -1)):
         among = among[_tangent(region, corners, among[:, way])]
     return np.concatenate([between, to_corner, among + len(free)]).astype(np.intp)
 
 
-def _pairs(points: Points, corners: Points, nearest: int) -> Links:
-    """Numbers of points and corners: all of few corners, the nearest to each point of many."""
-    if len(corners) <= max(MANY_CORNERS, nearest):
-        return np.indices((len(points), len(corners))).reshape(2, -1).T
-    # of a wood, or a line drawn with thousands of points, all pairs would fill the memory
+def _pairs(points: Points, others: Points, nearest: int, many: int) -> Links:
+    """Numbers of points and others: all of few others, the nearest to each point of many."""
+    if len(others) <= max(many, nearest):
+        return np.indices((len(points), len(others))).reshape(2, -1).T
+    # of a wood, a line drawn with thousands of points or a field of as many bores, all pairs would
+    # fill the memory
     from scipy.spatial import cKDTree  # noqa: PLC0415
 
-    near = cKDTree(corners).query(points, k=nearest)[1]
+    near = cKDTree(others).query(points, k=nearest)[1]
     return np.stack([np.repeat(np.arange(len(points)), nearest), near.ravel()], axis=1)
 
 
-def _among(corners: Points, nearest: int) -> Links:
-    """Pairs of corners, each once: all of few, of many those near to one another."""
-    if len(corners) <= MANY_CORNERS:
-        return np.stack(np.triu_indices(len(corners), 1), axis=1)
-    pairs = _each_once(_pairs(corners, corners, nearest), len(corners))
+def _among(points: Points, nearest: int, many: int) -> Links:
+    """Pairs of points, each once: all of few, of many those near to one another."""
+    if len(points) <= many:
+        return np.stack(np.triu_indices(len(points), 1), axis=1)
+    pairs = _each_once(_pairs(points, points, nearest, many), len(points))
     return pairs[pairs[:, 0] < pairs[:, 1]]
 
 

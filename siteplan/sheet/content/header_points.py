@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from shapely import LineString, MultiLineString, Point
+import shapely
+from shapely import LineString, MultiLineString, Point, STRtree
 
 from siteplan.layout.model import Header, Landing, Layout
 from siteplan.layout.pit import HeaderPit
@@ -131,12 +132,13 @@ def points_note(points: Sequence[HeaderPoint]) -> str:
 def _neighbours(header: Header) -> dict[XY, list[XY]]:
     """Points of the header and the next ones along it; a leg that starts on a run joins it."""
     runs = [[(float(x), float(y)) for x, y, *_ in run.coords] for run in header.runs]
-    known: list[XY] = []
-    paths = [[_known(point, known) for point in run] for run in runs]
+    spots = _Spots()
+    paths = [[spots.known(point) for point in run] for run in runs]
+    between = _Between(spots.points)
     near: dict[XY, dict[XY, None]] = {}
     for path in paths:
         for start, end in pairwise(path):
-            stops = [start, *_between(start, end, known), end]
+            stops = [start, *between.of(start, end), end]
             for stop, other in pairwise(stops):
                 if stop != other:
                     near.setdefault(stop, {})[other] = None
@@ -144,25 +146,48 @@ def _neighbours(header: Header) -> dict[XY, list[XY]]:
     return {point: list(others) for point, others in near.items()}
 
 
-def _known(point: XY, known: list[XY]) -> XY:
-    for other in known:
-        if math.dist(point, other) < SAME_M:
-            return other
-    known.append(point)
-    return point
+class _Spots:
+    """Points each known once; what comes nearer than ``SAME_M`` to one is that one."""
+
+    def __init__(self) -> None:
+        self.points: list[XY] = []
+        self._cells: dict[tuple[int, int], list[int]] = {}
+
+    def known(self, point: XY) -> XY:
+        """The first known point that is this one; itself where there is none yet."""
+        east, north = (math.floor(value / SAME_M) for value in point)
+        around = [(east + x, north + y) for x in (-1, 0, 1) for y in (-1, 0, 1)]
+        numbers = sorted(number for cell in around for number in self._cells.get(cell, ()))
+        for number in numbers:
+            if math.dist(point, self.points[number]) < SAME_M:
+                return self.points[number]
+        self._cells.setdefault((east, north), []).append(len(self.points))
+        self.points.append(point)
+        return point
 
 
-def _between(start: XY, end: XY, known: Iterable[XY]) -> list[XY]:
-    """Known points that lie on a straight piece, in its order."""
-    length = math.dist(start, end)
-    bends = [
-        point
-        for point in known
-        if point not in (start, end)
+class _Between:
+    """Points that lie on straight pieces between two others."""
+
+    def __init__(self, points: Sequence[XY]) -> None:
+        self._points = points
+        self._tree = STRtree(shapely.points(points))
+
+    def of(self, start: XY, end: XY) -> list[XY]:
+        """Points that lie on a straight piece, in its order."""
+        length = math.dist(start, end)
         # the way over a point 1 cm beside a line is longer by about the square of that only
-        and math.dist(start, point) + math.dist(point, end) - length < SAME_M**2
-    ]
-    return sorted(bends, key=lambda point: math.dist(start, point))
+        longer = SAME_M**2
+        aside = math.sqrt((length + longer) ** 2 - length**2)
+        near = self._tree.query(LineString([start, end]), predicate="dwithin", distance=aside)
+        candidates = (self._points[number] for number in sorted(near.tolist()))
+        bends = [
+            point
+            for point in candidates
+            if point not in (start, end)
+            and math.dist(start, point) + math.dist(point, end) - length < longer
+        ]
+        return sorted(bends, key=lambda point: math.dist(start, point))
 
 
 def _walk(near: dict[XY, list[XY]], entry: XY) -> tuple[list[XY], frozenset[XY]]:
