@@ -64,7 +64,13 @@ def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeo
     # at a corner to two streets strips leave a wedge, which a machine turning in would have to
     # cross
     pieces += _corners(ring, frontage, depth_m)
-    return shapely.union_all(pieces)
+    apron = shapely.union_all(pieces)
+    # in a notch the ground before one side lies before another too, which opens to no street
+    closed = parcel.exterior.difference(grow(frontage, OVERLAP_M))
+    passed = closed.intersection(apron.buffer(OVERLAP_M))
+    if passed.length <= STEP_M:
+        return apron
+    return apron.difference(closed.buffer(2 * OVERLAP_M, cap_style="flat"))
 
 
 def side_facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
