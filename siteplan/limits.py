@@ -21,6 +21,14 @@ MOST_DXF_BYTES: Final = 60_000_000
 """Of a surveyor's drawing."""
 MOST_ENTITIES: Final = 100_000
 """Of a drawing, its blocks counted as often as they are inserted."""
+MOST_DRAWN: Final = 200_000
+"""Of things in the model space of a drawing that is audited."""
+MOST_SYMBOLS: Final = 3_000
+"""Of symbols, and of things on the layer of the header, in a drawing that is audited."""
+MOST_ELEMENTS: Final = 1_000
+"""Of bores, or coils, that are laid out on one lot."""
+MOST_LIST_BYTES: Final = 2_000_000
+"""Of a list of measured places."""
 DEEPEST_BLOCKS: Final = 12
 """Blocks of a drawing within one another."""
 FARTHEST_DRAWN: Final = 1e12

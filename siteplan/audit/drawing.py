@@ -19,6 +19,8 @@ from siteplan.audit.opened import opened
 from siteplan.errors import Fault, InputError
 from siteplan.export.drawing.texts import USUAL_PITCH
 from siteplan.export.xdata import APPLICATION, from_xdata
+from siteplan.limits import MOST_DRAWN, MOST_DXF_BYTES, MOST_SYMBOLS
+from siteplan.reading import judge_file
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.symbols import symbol_shapes
@@ -59,6 +61,7 @@ def read_drawing(path: Path) -> Drawing:
         what = f"is no plan of siteplan: layer {layer('property')} or layout {LAYOUT} is missing."
         raise InputError([Fault(path.name, what, PLAN_COMES_FROM)])
     factor, unit = _unit(path, document)
+    _refuse_too_many(path, document)
     inks = inks_of(document)
     unusable = [ink for ink in inks if not (ink.is_whole and ink.is_something)]
     if unusable:
@@ -79,6 +82,28 @@ def read_drawing(path: Path) -> Drawing:
     )
 
 
+def _refuse_too_many(path: Path, document: Document) -> None:
+    """Refuse what takes longer to judge than anybody waits."""
+    things = list(document.modelspace())
+    known = {name.upper() for name in symbol_shapes()}
+    symbols = sum(
+        thing.dxftype() == "INSERT" and thing.dxf.name.upper() in known for thing in things
+    )
+    runs = sum(thing.dxf.layer == layer("header") for thing in things)
+    counts = (
+        ("things in model space", len(things), MOST_DRAWN),
+        ("symbols of elements", symbols, MOST_SYMBOLS),
+        (f"things on layer {layer('header')}", runs, MOST_SYMBOLS),
+    )
+    faults = [
+        Fault(path.name, f"has {count:,} {what}; {most:,} are audited.", "Erase what was added.")
+        for what, count, most in counts
+        if count > most
+    ]
+    if faults:
+        raise InputError(faults)
+
+
 def inks_in(text: str) -> tuple[Ink, ...]:
     """All that is drawn in the text of a DXF file."""
     return inks_of(read(io.StringIO(text)))
@@ -96,8 +121,12 @@ def _no_size(path: Path, ink: Ink) -> Fault:
 
 def _document(path: Path) -> tuple[Document, Any]:
     """The file as it stands once what can be mended in it was mended, and what was wrong."""
+    beyond = judge_file(path, MOST_DXF_BYTES)
+    if beyond is not None:
+        raise InputError([beyond])
     try:
-        start = path.read_bytes()[:6]
+        with path.open("rb") as file:
+            start = file.read(6)
     except OSError as error:
         fault = Fault(str(path), f"cannot be read ({error.strerror}).", "Name a DXF file.")
         raise InputError([fault]) from error

@@ -12,6 +12,8 @@ from typing import Final
 from shapely import Point
 
 from siteplan.errors import Fault, InputError
+from siteplan.limits import MOST_LIST_BYTES
+from siteplan.reading import judge_file
 from siteplan.sheet.content.ties import LETTERS, TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
@@ -78,6 +80,9 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
 
 
 def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
+    beyond = judge_file(path, MOST_LIST_BYTES)
+    if beyond is not None:
+        raise InputError([beyond])
     try:
         text = path.read_text(encoding="utf-8-sig")
     except OSError as error:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from siteplan.errors import Fault, InputError
+from siteplan.limits import MOST_ELEMENTS
 from siteplan.preferences.table import figure_of
 
 HEADER_SHARE = figure_of("layout.counting.header_share")
@@ -28,3 +30,23 @@ def elements_needed(required_m: float, most_m: float) -> int:
     (3, 4, 1)
     """
     return max(1, math.ceil(required_m / most_m - ROUNDING_SLACK))
+
+
+def within_limit(needed: int, noun: str, key: str) -> int:
+    """The number of elements, where so many are laid out.
+
+    Raises
+    ------
+    InputError
+        It is beyond the limit.
+
+    Examples
+    --------
+    >>> within_limit(12, "bores", "vertical")
+    12
+    """
+    if needed > MOST_ELEMENTS:
+        what = f"needs {needed:,} {noun}; at most {MOST_ELEMENTS:,} are laid out on one lot."
+        mend = "Let each carry more, or plan the field in parts with a site file each."
+        raise InputError([Fault(f"[{key}]", what, mend)])
+    return needed

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
 from siteplan.layout.block import Placement, place_in_rows
-from siteplan.layout.counting import elements_needed
+from siteplan.layout.counting import elements_needed, within_limit
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.header.threaded import threaded
@@ -68,6 +68,7 @@ def lay_out_coils(
     area = shapely.union_all([water.area for water in waters])
     reached = reachable_area(replace(ground, area=area))
     needed = elements_needed(required_m, options.pipe_per_coil_m)
+    needed = within_limit(needed, options.words.several, "pond")
     step_m = options.coil_diameter_m + options.gap_m
     placed = placed_alike(
         ground, reached, lambda own, room: _place(own, room, step_m=step_m, needed=needed)

@@ -22,7 +22,7 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.upright import depth_of_each, too_deep
-from siteplan.layout.counting import elements_needed
+from siteplan.layout.counting import elements_needed, within_limit
 from siteplan.layout.elements import SHALLOW_M, Bore
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Layout
@@ -82,6 +82,7 @@ def lay_out_pad(
     assert options.pad is not None
     area = reachable_area(ground)
     needed = options.count or elements_needed(required_m, options.depth_most_m)
+    needed = within_limit(needed, "bores", "vertical")
     fan = _largest_fan(_search(ground, under, options), options, required_m, needed)
     bores = _bores(fan, options, required_m, ground.unit) if fan is not None else ()
     header = route_header(ground, [[(bore.x_m, bore.y_m)] for bore in bores]) if bores else None

@@ -18,7 +18,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
-from siteplan.layout.counting import ROUNDING_SLACK, elements_needed
+from siteplan.layout.counting import ROUNDING_SLACK, elements_needed, within_limit
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.header.router import reachable_area
@@ -57,10 +57,11 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
     """
     area = reachable_area(ground)
     if options.grid is not None:
-        bores = options.grid.rows * options.grid.columns
+        bores = within_limit(options.grid.rows * options.grid.columns, "bores", "vertical")
         wanted = _Wanted(options, required_m, bores)
         return _grid_layout(ground, area, wanted, options.grid)
     needed = options.count or elements_needed(required_m, options.depth_most_m)
+    needed = within_limit(needed, "bores", "vertical")
     wanted = _Wanted(options, required_m, needed)
     placed = placed_alike(ground, area, lambda own, room: _place(own, room, options, needed))
     return _layout(ground, area, wanted, placed)
