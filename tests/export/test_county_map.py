@@ -1,0 +1,121 @@
+"""The map of a screened county, read back from its pixels by Pillow."""
+
+from __future__ import annotations
+
+import itertools
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageColor
+from shapely import MultiPolygon, Polygon, box
+
+from siteplan.errors import ExportError
+from siteplan.export.county_map import COLORS, DPI, HEIGHT_IN, WIDTH_IN, draw_county, groups_of
+
+METRES = "EPSG:32615"
+
+
+def columns(count: int, **told: list[str]) -> dict[str, np.ndarray]:
+    usual = {"trench": ["fits"] * count, "bores": ["fits"] * count, "why_not": [""] * count}
+    lots = {"lot": [f"L{k}" for k in range(count)]}
+    return {key: np.array(values) for key, values in (usual | lots | told).items()}
+
+
+def drawn(shapes: list, told: dict[str, np.ndarray], path: Path, crs: str = METRES) -> np.ndarray:
+    shown = np.empty(len(shapes), dtype=object)
+    shown[:] = shapes
+    draw_county([(shown, told)], crs, path, unit="ft")
+    return np.asarray(Image.open(path).convert("RGB")).astype(int)
+
+
+def reach(pixels: np.ndarray, group: str) -> tuple[int, int, int, int]:
+    """Left, top, right and bottom of what has the colour of a group on the map, in pixels."""
+    color = np.array(ImageColor.getrgb(COLORS[group]))
+    on_map = pixels[:, : int(0.745 * WIDTH_IN * DPI)]
+    rows, across = np.nonzero((np.abs(on_map - color) <= 3).all(axis=2))
+    return across.min(), rows.min(), across.max(), rows.max()
+
+
+@pytest.mark.parametrize(
+    ("trench", "bores", "why_not"),
+    list(itertools.product(("fits", "undecided", "no"), ("fits", "undecided", "no"), ("", "none"))),
+)
+def test_the_group_of_a_lot_says_what_is_known_of_it(trench: str, bores: str, why_not: str) -> None:
+    (group,) = groups_of(columns(1, trench=[trench], bores=[bores], why_not=[why_not]))
+    # a fit that is proven is a fit whatever the other loop type is
+    if why_not:
+        assert group == "not screened"
+    elif "fits" in (trench, bores):
+        both = trench == bores == "fits"
+        assert group == (
+            "both fit" if both else f"{'trenches' if trench == 'fits' else 'bores'} fit"
+        )
+    else:
+        assert group == ("undecided" if "undecided" in (trench, bores) else "neither fits")
+
+
+def test_all_lots_lie_within_the_picture_and_to_one_scale(tmp_path: Path) -> None:
+    # four lots of 40 m by 20 m at the corners of ground of 1,000 m by 600 m, one colour each
+    corners = [(0, 0), (960, 0), (0, 580), (960, 580)]
+    shapes = [box(4e5 + x, 4e6 + y, 4e5 + x + 40, 4e6 + y + 20) for x, y in corners]
+    told = columns(
+        4, trench=["fits", "no", "fits", "no"], bores=["fits", "fits", "no", "no"], lot=[""] * 4
+    )
+    pixels = drawn(shapes, told, tmp_path / "map.png")
+    assert pixels.shape[:2] == (HEIGHT_IN * DPI, WIDTH_IN * DPI)
+    groups = ("both fit", "bores fit", "trenches fit", "neither fits")
+    southwest, southeast, northwest, northeast = (reach(pixels, group) for group in groups)
+    for left, top, right, bottom in (southwest, southeast, northwest, northeast):
+        # as wide as two are high, none cut off by the edge
+        assert right - left == pytest.approx(2 * (bottom - top), abs=4)
+        assert right - left > 20
+        assert left > 0.02 * WIDTH_IN * DPI
+        assert top > 0.05 * HEIGHT_IN * DPI
+    # 960 m east are 960/580 of 580 m north, and north is up
+    east, north = southeast[0] - southwest[0], southwest[1] - northwest[1]
+    assert east / north == pytest.approx(960 / 580, rel=0.01)
+    assert southeast[1] == pytest.approx(southwest[1], abs=1)
+    assert northeast[0] == pytest.approx(southeast[0], abs=1)
+
+
+def test_degrees_are_drawn_as_wide_as_they_are_on_the_ground(tmp_path: Path) -> None:
+    """At 60 degrees north a degree of longitude is half as long as one of latitude (a sphere)."""
+    shape = box(10.0, 59.99, 10.04, 60.01)
+    left, top, right, bottom = reach(
+        drawn([shape], columns(1, lot=[""]), tmp_path / "map.png", "EPSG:4326"), "both fit"
+    )
+    assert (right - left) / (bottom - top) == pytest.approx(0.04 * 0.5 / 0.02, rel=0.02)
+
+
+def test_a_lot_at_the_other_end_of_the_world_does_not_shrink_the_county(tmp_path: Path) -> None:
+    near = [box(x, y, x + 90, y + 90) for x in range(0, 3000, 100) for y in range(0, 3000, 100)]
+    told = columns(len(near) + 1, lot=[""] * (len(near) + 1))
+    pixels = drawn([*near, box(5e6, 5e6, 5e6 + 90, 5e6 + 90)], told, tmp_path / "map.png")
+    left, _, right, _ = reach(pixels, "both fit")
+    assert right - left > 0.5 * WIDTH_IN * DPI
+
+
+def test_a_lot_of_parts_and_one_without_a_shape_are_drawn_and_left_out(tmp_path: Path) -> None:
+    parts = MultiPolygon([box(0, 0, 100, 100), box(300, 0, 400, 100)])
+    pixels = drawn([parts, None], columns(2, lot=["", ""]), tmp_path / "map.png")
+    left, _, right, _ = reach(pixels, "both fit")
+    color = np.array(ImageColor.getrgb(COLORS["both fit"]))
+    middle = pixels[:, (left + right) // 2]
+    assert not (np.abs(middle - color) <= 3).all(axis=1).any()
+
+
+def test_the_number_of_a_lot_stands_where_it_has_room(tmp_path: Path) -> None:
+    # black ink of a number is in the large lot, none in the strip that is too thin for it
+    shapes: list[Polygon] = [box(0, 0, 500, 300), box(0, 400, 500, 404)]
+    told = columns(2, trench=["fits", "no"], bores=["fits", "fits"], lot=["12345", "67890"])
+    pixels = drawn(shapes, told, tmp_path / "map.png")
+    for group, has in (("both fit", True), ("bores fit", False)):
+        left, top, right, bottom = reach(pixels, group)
+        inside = pixels[top + 3 : bottom - 2, left + 3 : right - 2]
+        assert bool((inside.sum(axis=2) < 60).any()) == has
+
+
+def test_a_map_that_cannot_be_written_says_so(tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match="cannot be written"):
+        drawn([box(0, 0, 9, 9)], columns(1), tmp_path / "none" / "map.png")
