@@ -24,13 +24,15 @@ from siteplan.geometry.points.packing import clusters, pack_rows
 from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header, KeptOff
-from siteplan.layout.way import Ways, ways_of
-from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, least_cost
+from siteplan.layout.way import MORE, Ways, ways_of
+from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, Window, least_cost, starts_looked_at
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
+MOST_TRACED: Final = 2_000_000
+"""Points times bends beyond which not every way is traced: no lot of a house has so many."""
 FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
 AMPLE: Final = figure_of("layout.block.ample")
@@ -289,6 +291,52 @@ def _pipe_to(ground: Ground, pattern: Pattern) -> Floats:
     return lengths
 
 
+def _cheapest_window(
+    field: _Field, pattern: Pattern, spacing_m: float, *, limit_m: float
+) -> tuple[Grid, Window] | None:
+    """Cheapest window of a pattern, with its grid; None where every one costs more than that."""
+    for lengths, traced in _lengths_to(field, pattern):
+        grid = Grid.of(pattern, lengths, spacing_m=spacing_m)
+        best = grid.cheapest(field.count, limit_m=limit_m)
+        if best is None:
+            return None
+        if traced[np.concatenate(grid.inside(best))].all():
+            return grid, best
+    return None
+
+
+def _lengths_to(field: _Field, pattern: Pattern) -> Iterator[tuple[Floats, NDArray[np.bool_]]]:
+    """Pipe length to each point of a pattern, and whether its way was traced; more each time [m].
+
+    On a large lot ways are traced to the points nearest to the entries, and others stand for the
+    straight line, which no way is below: a window of traced points that is the cheapest then is
+    the cheapest of all.
+    """
+    points, count = pattern.points, len(pattern.points)
+    if count * len(field.ways.bends) > MOST_TRACED:
+        straight = field.ways.straight(points)
+        order, enough = np.argsort(straight, kind="stable"), starts_looked_at(field.count)
+        taken = MORE * enough
+        while taken < count:
+            lengths, near = straight.copy(), order[:taken]
+            lengths[near] = _pipe_near(field.ground, pattern, taken)
+            # a window may begin at any of the nearest: all of these are to be known
+            if straight[order[taken]] >= np.partition(lengths[near], enough - 1)[enough - 1]:
+                yield lengths, np.isin(np.arange(count), near)
+            taken *= MORE
+    yield _pipe_to(field.ground, pattern), np.ones(count, dtype=bool)
+
+
+@remembered
+def _pipe_near(ground: Ground, pattern: Pattern, taken: int) -> Floats:
+    """Pipe length to so many points of a pattern, those nearest to an entry [m]."""
+    ways = ways_of(ground)
+    near = np.argsort(ways.straight(pattern.points), kind="stable")[:taken]
+    lengths = pipe_distance(pattern.points[near], ways)
+    lengths.setflags(write=False)
+    return lengths
+
+
 def pipe_distance(points: Floats, ways: Ways) -> Floats:
     """Pipe length from the nearest entry to each point [m]; straight where no way is found."""
     lengths = ways.to(points)
@@ -316,12 +364,12 @@ def _best_block(
     limit_m += ROUNDING - untidy * spacing_m
     # the straight way is no longer than the true one: a cheap proof that spares tracing ways round
     # walls
-    if least_cost(field.ways.at_least(pattern.points), field.count) > limit_m:
+    if least_cost(field.ways.at_least_nearest(pattern.points, field.count), field.count) > limit_m:
         return None
-    grid = Grid.of(pattern, _pipe_to(field.ground, pattern), spacing_m=spacing_m)
-    best = grid.cheapest(field.count, limit_m=limit_m)
-    if best is None:
+    found = _cheapest_window(field, pattern, spacing_m, limit_m=limit_m)
+    if found is None:
         return None
+    grid, best = found
     chosen = grid.trimmed(grid.inside(best), field.count)
     return Block(
         pattern.points[grid.in_staking_order(chosen)],

@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 MANY_BENDS: Final = count_of("layout.way.many_bends")
 FIRST_TRIED: Final = count_of("layout.way.first_tried")
 NEAREST_TRIED: Final = count_of("layout.way.nearest_tried")
+MORE: Final = 4
+"""So many times as many points are looked at as are asked for, and again."""
 MOST_TOGETHER: Final = 4_000_000
 """Ways over a bend to a point looked at together, which bounds the memory taken."""
 
@@ -49,6 +51,25 @@ class Ways:
         return np.concatenate(
             [self._over_each(some).min(axis=1, initial=np.inf) for some in self._parts(points)]
         )
+
+    def at_least_nearest(self, points: Floats, count: int) -> Floats:
+        """What :meth:`at_least` gives of some points, so many nearest ones among them [m].
+
+        Of all points of a large lot most are farther in a straight line than these over any bend.
+        """
+        straight = self.straight(points)
+        order, taken = np.argsort(straight, kind="stable"), MORE * count
+        while taken < len(points):
+            ways = self.at_least(points[order[:taken]])
+            if straight[order[taken]] >= np.partition(ways, count - 1)[count - 1]:
+                return ways
+            taken *= MORE
+        return self.at_least(points)
+
+    def straight(self, points: Floats) -> Floats:
+        """Straight line from the nearest entry to each point, infinite without an entry [m]."""
+        steps = points[:, None, :] - self.bends[None, self.lengths <= 0.0]
+        return np.asarray(np.hypot(steps[..., 0], steps[..., 1]).min(axis=1, initial=np.inf))
 
     def _over_each(self, points: Floats) -> Floats:
         """Pipe length to each point over each bend, whatever is in its way [m]."""

@@ -30,6 +30,11 @@ BEYOND: Final = 1.0
 """How far beyond the ends of a row a window is told from one that begins or ends there [m]."""
 
 
+def starts_looked_at(count: int) -> int:
+    """How many points, the nearest, a window of so many points may begin at."""
+    return STARTS_PER_POINT * count + SPARE_STARTS
+
+
 def least_cost(distance: Floats, count: int) -> float:
     """Cost that no window of ``count`` points is below, by the points' distances [m]."""
     nearest = np.partition(distance, count - 1)[:count]
@@ -127,7 +132,7 @@ class Grid:
 
     def _starts(self, count: int) -> Floats:
         # a good window begins near the entry: starts far away would only multiply the work
-        near = np.argsort(self.distance, kind="stable")[: STARTS_PER_POINT * count + SPARE_STARTS]
+        near = np.argsort(self.distance, kind="stable")[: starts_looked_at(count)]
         # from the lowest of all starts the widest window holds every point of its rows
         return np.unique(np.round(np.append(self.along[near], self.low), 6))
 

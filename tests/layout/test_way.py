@@ -47,3 +47,15 @@ def test_no_way_is_below_the_least_one_over_any_bend():
     assert (ways.to(places) >= ways.at_least(places) - 1e-9).all()
     # in sight of the entry both are the straight line
     assert ways.at_least(places[1:2]) == pytest.approx([math.hypot(3, 3)])
+
+
+@pytest.mark.parametrize("count", [1, 3, 40, 500])
+def test_the_nearest_of_many_places_are_as_near_as_of_all_looked_at(count: int) -> None:
+    wall = box(2, 2, 3, 30)
+    ground = Ground(
+        box(0, 0, 60, 40), box(0, 0, 60, 40).difference(wall), (Entry("E", Point(1, 20)),)
+    )
+    ways = ways_of(ground)
+    places = np.random.default_rng(7).uniform((0, 0), (60, 40), (500, 2))
+    all_of_them = np.sort(ways.at_least(places))[:count]
+    assert np.sort(ways.at_least_nearest(places, count))[:count] == pytest.approx(all_of_them)
