@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from siteplan.demand.ground_loads import Pulses, month_heats, pulses_of
+from siteplan.demand.ground_loads import Pulses, month_flows, month_heats, pulses_of
 from siteplan.heat_balance import Direction
 from siteplan.site.readers.site_file import read_site
 
@@ -86,3 +86,22 @@ def test_the_year_takes_the_performance_in_the_middle_between_fluid_and_ground(
     assert energy is not None
     drawn, _ = month_heats(energy)
     assert drawn.sum() == pytest.approx(0.75 * 9000 * 2000)
+
+
+@pytest.mark.parametrize("way", ["heating", "cooling"])
+@pytest.mark.parametrize(("first", "share"), [(True, 0.0), (False, 1.0)])
+def test_the_months_of_a_year_add_up_to_what_is_drawn_less_what_comes_back(
+    way: Direction, first: bool, share: float, lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # as few hours that no month is cut down to the design heat: the months keep the year's energy
+    loads = LOADS.format(heating=1200, cooling=500)
+    text = lot_text.replace('capacity = "2 ton"\n', "")
+    energy = read_site(write_site(f"{text}{loads}")).exchanger.energy
+    assert energy is not None
+    drawn, given = DRAWN_W * 1200, GIVEN_W * 500
+    own, other = (drawn, given) if way == "heating" else (given, drawn)
+    flows = month_flows(energy, way, first=first)
+    assert flows.sum() * YEAR_H / 12 == pytest.approx(own - share * other, rel=1e-3)
+    # the hardest of either season are half a year apart (the bell of the year)
+    assert int(flows.argmax()) == 6
+    assert int(flows.argmin()) in (0, 11, 1)

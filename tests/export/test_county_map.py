@@ -119,3 +119,26 @@ def test_the_number_of_a_lot_stands_where_it_has_room(tmp_path: Path) -> None:
 def test_a_map_that_cannot_be_written_says_so(tmp_path: Path) -> None:
     with pytest.raises(ExportError, match="cannot be written"):
         drawn([box(0, 0, 9, 9)], columns(1), tmp_path / "none" / "map.png")
+
+
+@pytest.mark.parametrize("feet", [900, 4_000, 30_000])
+def test_the_bar_is_as_long_as_a_round_number_of_feet_or_miles(feet: int, tmp_path: Path) -> None:
+    """An international foot is 0.3048 m, a mile 5,280 ft (NIST Special Publication 811)."""
+    pixels = drawn(
+        [box(0, 0, feet * 0.3048, feet * 0.2)], columns(1, lot=[""]), tmp_path / "map.png"
+    )
+    left, _, right, _ = reach(pixels, "both fit")
+    # its frame is the longest run of black beside the map
+    beside = pixels[:, int(0.75 * WIDTH_IN * DPI) :].sum(axis=2) < 60
+    runs = (len(list(run)) for row in beside for black, run in itertools.groupby(row) if black)
+    longest = max(runs)
+    shown = longest * feet / (right - left)
+    units = [shown / unit for unit in (1.0, 5280.0)]
+    # 1, 2 or 5 and zeros
+    off = min(
+        abs(value / (step * 10.0 ** np.floor(np.log10(value / step) + 0.02)) - 1)
+        for value in units
+        for step in (1, 2, 5)
+    )
+    assert off < 0.03
+    assert 0.03 * WIDTH_IN * DPI < longest < 0.23 * WIDTH_IN * DPI

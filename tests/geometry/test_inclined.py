@@ -67,3 +67,10 @@ def test_parallel_lines_keep_their_distance_square_to_them():
     lean = downward(30.0, 90.0)
     assert float(least_gap(between, lean, lean, 60.0)) == pytest.approx(8.6603, abs=1e-4)
     assert float(mean_gap(between, lean - lean, 60.0)) == pytest.approx(10.0)
+
+
+def test_lines_that_hardly_part_are_apart_as_half_way_down():
+    # a metre apart, and 8e-6 m nearer or farther at the end: the mean is that of both ends
+    for parting in (9e-8, -9e-8):
+        found = float(mean_gap(np.array([1.0, 0.0, 0.0]), np.array([parting, 0.0, 0.0]), 80.0))
+        assert found == pytest.approx((1.0 + (1.0 + 80.0 * parting)) / 2, abs=1e-9)
