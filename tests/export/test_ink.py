@@ -145,3 +145,18 @@ def test_a_title_in_any_script_is_kept_in_the_print(tmp_path):
 def test_a_sheet_without_text_is_written_too(tmp_path):
     _, page = drawn(tmp_path, Polyline(((10.0, 40.0), (90.0, 40.0)), "frame", "0", "paper"))
     assert page.extract_text() == ""
+
+
+@pytest.mark.parametrize("turned", [0.0, 30.0, -75.0])
+def test_on_a_turned_plan_words_stay_along_what_they_name(turned):
+    # a text along a line of the model runs along that line on paper, however the plan is turned
+    view = View(1000.0, "1:1000", 10.0, 10.0, 60.0, 60.0, (0.0, 0.0), turned)
+    along = Text("A", (3.0, 2.0), 2.0, "text", "0", "model", angle_deg=20.0)
+    reach = np.array([np.cos(np.radians(20.0)), np.sin(np.radians(20.0))])
+    line = Polyline(((3.0, 2.0), tuple(np.array([3.0, 2.0]) + 10 * reach)), "text", "0", "model")
+    sheet = Sheet("T", Paper("X", 100.0, 80.0, 5.0), view, METRIC, (line, along), (("0", "text"),))
+    inked = ink(sheet)
+    ((start, end),) = [stroke.lines[0] for stroke in inked.marks if hasattr(stroke, "lines")]
+    direction = np.degrees(np.arctan2(*(end - start)[::-1]))
+    (letters,) = inked.letters
+    assert letters.angle_deg == pytest.approx(direction)

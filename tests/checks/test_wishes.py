@@ -1,15 +1,13 @@
-"""What a table says of coils in a pond: the nearest to its shore, and the water over the bottom."""
+"""Rows of what the site file asks for: of all coils the one nearest to the shore."""
 
 from __future__ import annotations
 
 from datetime import date
 
 import pytest
-from shapely import Point
 
 import siteplan
-from siteplan.checks.pond_depth import gauge_of
-from siteplan.checks.separations import separations
+from siteplan.checks.wishes import wished
 from siteplan.layout.elements import Coil
 from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import rules_of
@@ -39,20 +37,8 @@ def test_the_row_of_the_shore_names_the_coil_nearest_to_it() -> None:
         Coil(f"C{number}", x, 60.0, 2.0, 100.0, 4.0, "pond")
         for number, x in enumerate((100.0, 82.0, 120.0), 1)
     )
-    rows = separations(here, Layout("pond", coils, None, 0.5, 0.0), rules_of(here))
+    rows = wished(here, rules_of(here), Layout("pond", coils, None, 0.5, 0.0))
     # the middle of C2 is 22 m from the shore and its edge 1 m less
     (row,) = [row for row in rows if row.rule.subject == "shore"]
     assert row.element == "C2"
     assert row.provided_m == pytest.approx(82.0 - SHORE - 1.0)
-
-
-@pytest.mark.parametrize("depth", [2.0, 5.0])
-@pytest.mark.parametrize("off", [0.5, 3.0, 6.5, 14.0, 16.0, 30.0])
-def test_over_an_even_slope_the_water_grows_by_a_metre_for_each_three(
-    off: float, depth: float
-) -> None:
-    gauge = gauge_of(site(depth).of_kind("pond")[0])
-    # the shallowest water is at the edge that is nearest to the shore
-    for wide in (0.0, 0.25):
-        deep = min(depth, (off - wide) / SLOPE)
-        assert gauge.least(Point(SHORE + off, 60.0), wide) == pytest.approx(deep)
