@@ -11,8 +11,10 @@ SIZES: Final = (range(40, 60), range(140, 150), range(210, 240), range(460, 470)
 """Group codes of other figures with a fraction."""
 DECIMALS: Final = 9
 """Of a coordinate: a billionth of a unit."""
-FINER: Final = 12
-"""Of other figures: scales are multiplied by coordinates of millions of units."""
+DIGITS: Final = 12
+"""Of other figures in all: scales are multiplied by coordinates of millions of units."""
+NOTHING: Final = 1e-12
+"""Other figures no larger are what rounding leaves."""
 
 
 def on_grid(text: str) -> str:
@@ -31,12 +33,15 @@ def on_grid(text: str) -> str:
 
 def _rounded(codes: list[str], values: list[str]) -> Iterator[str]:
     """Values of tags, those with a fraction rounded."""
-    decimals = {code: DECIMALS for codes in PLACES for code in codes}
-    decimals |= {code: FINER for codes in SIZES for code in codes}
+    kinds = {code: True for codes in PLACES for code in codes}
+    kinds |= {code: False for codes in SIZES for code in codes}
     for code, value in zip(codes, values, strict=False):
-        digits = decimals.get(int(code))
+        is_place = kinds.get(int(code))
         # what has no more digits stays as it is written
-        if digits is None or not ("e" in value or ("." in value and len(value) > digits)):
+        if is_place is None or not ("e" in value or ("." in value and len(value) > DECIMALS)):
             yield value
+        elif is_place:
+            yield repr(round(float(value), DECIMALS) + 0.0)
         else:
-            yield repr(round(float(value), digits) + 0.0)
+            figure = float(value)
+            yield repr(float(f"{figure:.{DIGITS}g}") if abs(figure) > NOTHING else 0.0)
