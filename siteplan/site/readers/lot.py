@@ -265,7 +265,9 @@ def _all_entries(
             judge_any_wall(stated, given.table)
         return stated, False
     # a neighbor's house may be larger than the one on the lot, and touch the line
-    built = [feature for feature, _ in reader.read_features if feature.kind == "building"]
+    read = [feature for feature, _ in reader.read_features if feature.kind == "building"]
+    # an outline that crosses itself is a fault told elsewhere, and cannot be laid over another
+    built = [feature for feature in read if feature.shape.is_valid and parcel.is_valid]
     on = [float(parcel.intersection(feature.shape).area) for feature in built]
     most = [
         feature
