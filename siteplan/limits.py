@@ -59,6 +59,8 @@ MOST_CORNERS: Final = 1_000
 """Of one shape that is planned with: what has more is thinned, on the side of safety."""
 MOST_VERTICES_IN_ALL: Final = 200_000
 """Of all shapes of a lot."""
+MOST_CONTOURS: Final = 100
+"""Of the depth of one pond: each is compared with each."""
 MOST_CALLS: Final = 1_000
 """Of a deed."""
 MOST_ZIPPED: Final = 10_000

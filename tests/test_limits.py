@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -46,6 +47,8 @@ ROWS = (
     f"| corners of one shape | {limits.MOST_VERTICES:,} |",
     f"| corners of one shape that is planned with | {limits.MOST_CORNERS:,} |",
     f"| corners of a lot with all around it | {limits.MOST_VERTICES_IN_ALL:,} |",
+    f"| depth contours of one pond | {limits.MOST_CONTOURS}, "
+    f"of {limits.MOST_CORNERS:,} corners each |",
     f"| features of a lot | {limits.MOST_FEATURES:,} |",
     f"| width of a lot | {LARGEST_PARCEL_M:,.0f} m",
     f"| a feature from the parcel | {NEIGHBOURHOOD_M:.0f} m",
@@ -141,3 +144,24 @@ def test_a_lot_too_large_for_a_site_file(tmp_path: Path) -> None:
     (tmp_path / "lot.geojson").write_text(text + " " * limits.MOST_GEOJSON_BYTES, encoding="utf-8")
     with pytest.raises(InputError, match=r"has 20\.0 MB; 20 MB are read"):
         site_from(values, folder=tmp_path)
+
+
+def test_more_depth_contours_of_a_pond_than_are_compared() -> None:
+    ring = [[10, 10], [80, 10], [80, 60], [10, 60]]
+    depths = (f"{2 + k / 100:.2f} ft" for k in range(101))
+    contours = [{"kind": "depth contour", "depth": depth, "area": ring} for depth in depths]
+    pond = {"kind": "pond", "id": "P", "area": [[5, 5], [90, 5], [90, 70], [5, 70]]}
+    assert "has 101 depth contours; 100 are read." in fault_of(lot(feature=[pond, *contours]))
+
+
+def test_a_depth_contour_of_more_corners_than_are_planned_with() -> None:
+    turns = [2 * math.pi * k / 1100 for k in range(1100)]
+    # teeth of 3 ft, which no fewer corners can draw
+    reach = [25 - 3 * (k % 2) for k in range(1100)]
+    ring = [
+        [45 + far * math.cos(turn), 35 + far * math.sin(turn)]
+        for far, turn in zip(reach, turns, strict=True)
+    ]
+    pond = {"kind": "pond", "id": "P", "area": [[5, 5], [90, 5], [90, 70], [5, 70]]}
+    contour = {"kind": "depth contour", "depth": "5 ft", "area": ring}
+    assert "corners; 1,000 are planned with" in fault_of(lot(feature=[pond, contour]))

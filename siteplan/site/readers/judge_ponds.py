@@ -8,6 +8,7 @@ from typing import Final
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.limits import MOST_CONTOURS, MOST_CORNERS
 from siteplan.reading import Table
 from siteplan.site.model import Feature
 from siteplan.site.pond_survey import SHORE_M, DepthContour, Sounding
@@ -22,6 +23,16 @@ WRONG_M: Final = 1 * FOOT
 
 def judge_depths(feature: Feature, table: Table) -> None:
     """Note depths of a pond that cannot be true."""
+    count = len(feature.contours)
+    if count > MOST_CONTOURS:
+        what = f"has {count:,} depth contours; {MOST_CONTOURS} are read."
+        table.fault("", what, "Leave out those in between.")
+        return
+    corners = max((shapely.get_num_coordinates(each.shape) for each in feature.contours), default=0)
+    if corners > MOST_CORNERS + 1:
+        what = f"has a depth contour of {corners:,} corners; {MOST_CORNERS:,} are planned with."
+        table.fault("", what, "Draw it with fewer.")
+        return
     for contour in feature.contours:
         if not feature.shape.buffer(SHORE_M).covers(contour.shape):
             table.fault("", "has a depth contour outside its shore.", "Correct one of them.")
@@ -44,8 +55,10 @@ def _judge_pair(shallow: DepthContour, deep: DepthContour, table: Table) -> None
             "the deep water as a ring around the shoal.",
         )
         return
+    if not deep.shape.overlaps(shallow.shape):
+        return
     beyond = deep.shape.difference(shallow.shape.buffer(BESIDE_M))
-    if deep.shape.overlaps(shallow.shape) and not beyond.is_empty:
+    if not beyond.is_empty:
         crossing = deep.shape.boundary.intersection(shallow.shape.boundary)
         place = _place(crossing if not crossing.is_empty else beyond, table)
         table.fault(
