@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from array import array
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from itertools import islice
 from typing import Final
 
@@ -170,21 +170,26 @@ class Placer:
         return self.cheapest(by_cost(candidates), width, height, most=most)[1]
 
     def cheapest(
-        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD
-    ) -> tuple[float, Candidate | None]:
-        """The cheapest candidate and what it costs; ``most`` and None if all cost as much.
+        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD,
+        allows: Callable[[Candidate], bool] = lambda _: True,
+    ) -> tuple[float, Candidate | None]:  # fmt: skip
+        """The cheapest candidate allowed and what it costs; ``most`` and None if all cost as much.
 
         Candidates come in the order of their own costs: once one costs more by itself than the
-        best so far in all, the rest need not be looked at.
+        best so far in all, the rest need not be looked at. ``allows`` is asked of those only that
+        would be taken.
         """
         best: Candidate | None = None
         for some in _batches(candidates):
             if some[0].cost >= most:
                 break
             costs = self._pruned(some, width, height, most)
-            place = int(np.argmin(costs))
-            if costs[place] < most:
-                most, best = float(costs[place]), some[place]
+            for place in np.argsort(costs, kind="stable").tolist():
+                if not costs[place] < most:
+                    break
+                if allows(some[place]):
+                    most, best = float(costs[place]), some[place]
+                    break
         return most, best
 
     def rate(
