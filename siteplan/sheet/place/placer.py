@@ -203,9 +203,9 @@ class Placer:
         costs[~self._inside(corners)] += HARD
         led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
-            lines = _leaders([candidates[index] for index in led], width, height)
+            lines = leader_paths([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
-            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # a tip in a text points at that, whatever it was led to
             costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
         return costs
@@ -228,13 +228,13 @@ class Placer:
         left = left[costs[left] < most]
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
-            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # one may pay for hard ink, for closed ink not: a tip in a text points at that
             costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
             led = [index for index in led if costs[index] < most]
         if led:
             # last, as each has to be made anew
-            lines = _leaders([candidates[index] for index in led], width, height)
+            lines = leader_paths([candidates[index] for index in led], width, height)
             for ink in (self._hard, self._soft):
                 costs[led] += ink.covered(lines, leader=True)
         left_costs = np.full(len(costs), np.inf)
@@ -346,7 +346,7 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
 
-def _leaders(
+def leader_paths(
     places: Sequence[Candidate], width: float, height: float, *, tipped: bool = False
 ) -> Shapes:
     """The leaders, without their tips unless asked for: what they point at is no obstacle.

@@ -14,13 +14,13 @@ from siteplan.sheet.content.content import PART, PLAN, TABLES
 from siteplan.sheet.model import Polyline, Symbol, Text, View
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.parting import wants_parts
 from siteplan.sheet.pages.parts import (
     Cell,
     built_shapes,
     match_lines,
     part_sheets,
     parted,
-    wants_parts,
 )
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.plotted import plotted

@@ -1,0 +1,76 @@
+"""Whether a plan is too small for what it has to name, so that parts of it are drawn larger."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from siteplan.layout.model import Layout
+from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.model import Polyline, Sheet, View
+from siteplan.sheet.style.paper import paper
+from siteplan.sheet.style.styles import layer
+
+CROWDED_MM: Final = 8.0
+"""Trenches nearer to each other than this on paper have no room for names beyond their ends; common
+practice, no source [mm]."""
+FEW: Final = 4
+"""So many names may be led away in any case."""
+MOST_AWAY: Final = 0.125
+"""Share of the names of elements that may be led away."""
+
+
+def wants_parts(content: PlanContent, plan: Sheet) -> bool:
+    """Whether the plan is too small for what it has to name, or parts were asked for."""
+    layout, sheet = content.layout, content.site.sheet
+    if needs_parts(content, plan.view):
+        return True
+    if layout is None or not layout.elements or sheet.parts == "never":
+        return False
+    led_away = sheet.scale is None and crowded(layout, plan)
+    return led_away or bool(unnamed(layout, plan))
+
+
+def needs_parts(content: PlanContent, view: View) -> bool:
+    """Whether a view as plotted asks for parts, wherever the names on it find a place.
+
+    Parts were asked for, or the scale cannot be read, or trenches lie too near to each other at a
+    scale that nobody asked for.
+    """
+    layout, sheet = content.layout, content.site.sheet
+    if layout is None or not layout.elements or sheet.parts == "never":
+        return False
+    if sheet.parts == "always":
+        return True
+    small = view.ratio > content.site.unit.drawing.readable
+    return sheet.scale is None and (
+        small or _are_narrow(layout, view, paper(sheet.size).enlargement)
+    )
+
+
+def crowded(layout: Layout, sheet: Sheet) -> bool:
+    """Whether names of elements have no room at what they name.
+
+    Those of trenches stand between them, those of others have to be led away; a reader follows a
+    few leaders, not as many as there are bores.
+    """
+    if layout.loop.lines:
+        return _are_narrow(layout, sheet.view, sheet.paper.enlargement)
+    ids = layer("ids")
+    away = sum(item.style == "leader" and item.layer == ids for item in sheet.of_type(Polyline))
+    return away > max(FEW, MOST_AWAY * len(layout.elements))
+
+
+def _are_narrow(layout: Layout, view: View, enlargement: float) -> bool:
+    """Whether trenches lie too near to each other on paper for names between them."""
+    if not layout.loop.lines or len(layout.elements) <= FEW:
+        return False
+    return layout.spacing_m * 1000.0 / view.ratio < CROWDED_MM * enlargement
+
+
+def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
+    """Elements and crossovers whose name found no place on a sheet."""
+    names = {
+        *(element.id for element in layout.elements),
+        *(crossover.id for crossover in layout.crossovers),
+    }
+    return tuple(name for name in sheet.unplaced if name in names)
