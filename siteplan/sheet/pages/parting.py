@@ -7,6 +7,7 @@ from typing import Final
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Polyline, Sheet, View
+from siteplan.sheet.plan_view.element_names import led_away
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
 
@@ -26,25 +27,27 @@ def wants_parts(content: PlanContent, plan: Sheet) -> bool:
         return True
     if layout is None or not layout.elements or sheet.parts == "never":
         return False
-    led_away = sheet.scale is None and crowded(layout, plan)
-    return led_away or bool(unnamed(layout, plan))
+    too_small = sheet.scale is None and crowded(layout, plan)
+    return too_small or bool(unnamed(layout, plan))
 
 
 def needs_parts(content: PlanContent, view: View) -> bool:
     """Whether a view as plotted asks for parts, wherever the names on it find a place.
 
-    Parts were asked for, or the scale cannot be read, or trenches lie too near to each other at a
-    scale that nobody asked for.
+    Parts were asked for, or at a scale that nobody asked for nothing can be read, trenches lie too
+    near to each other, or too many names have no place beside their own element.
     """
     layout, sheet = content.layout, content.site.sheet
     if layout is None or not layout.elements or sheet.parts == "never":
         return False
     if sheet.parts == "always":
         return True
-    small = view.ratio > content.site.unit.drawing.readable
-    return sheet.scale is None and (
-        small or _are_narrow(layout, view, paper(sheet.size).enlargement)
-    )
+    if sheet.scale is not None:
+        return False
+    enlargement = paper(sheet.size).enlargement
+    if view.ratio > content.site.unit.drawing.readable or _narrow(layout, view, enlargement):
+        return True
+    return _too_many(led_away(view.enlarged(1.0 / enlargement), layout), layout)
 
 
 def crowded(layout: Layout, sheet: Sheet) -> bool:
@@ -54,13 +57,18 @@ def crowded(layout: Layout, sheet: Sheet) -> bool:
     few leaders, not as many as there are bores.
     """
     if layout.loop.lines:
-        return _are_narrow(layout, sheet.view, sheet.paper.enlargement)
+        return _narrow(layout, sheet.view, sheet.paper.enlargement)
     ids = layer("ids")
     away = sum(item.style == "leader" and item.layer == ids for item in sheet.of_type(Polyline))
+    return _too_many(away, layout)
+
+
+def _too_many(away: int, layout: Layout) -> bool:
+    """Whether more names are led away than a reader follows."""
     return away > max(FEW, MOST_AWAY * len(layout.elements))
 
 
-def _are_narrow(layout: Layout, view: View, enlargement: float) -> bool:
+def _narrow(layout: Layout, view: View, enlargement: float) -> bool:
     """Whether trenches lie too near to each other on paper for names between them."""
     if not layout.loop.lines or len(layout.elements) <= FEW:
         return False
