@@ -156,7 +156,7 @@ def test_whether_names_have_places_beside_their_bores_is_known_before_any_is_pla
     layout = suburban().layout
     assert layout.system == "vertical"
     view = View(100.0, "1:100", 0.0, 0.0, 4000.0, 3000.0, (0.0, 0.0))
-    # a name is 2.3 mm high: between bores 2 mm apart it has no room, between those 60 mm apart it has
+    # a name is 2.3 mm high: 2 mm between bores are no room for it, 60 mm are
     near, far = (replace(view, ratio=layout.spacing_m * 1000.0 / mm) for mm in (2.0, 60.0))
     assert led_away(near, layout) > len(layout.elements) / 2
     assert led_away(far, layout) == 0
