@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from siteplan.layout.model import Layout
@@ -44,10 +45,19 @@ def needs_parts(content: PlanContent, view: View) -> bool:
         return True
     if sheet.scale is not None:
         return False
-    enlargement = paper(sheet.size).enlargement
-    if view.ratio > content.site.unit.drawing.readable or _narrow(layout, view, enlargement):
-        return True
-    return _too_many(led_away(view.enlarged(1.0 / enlargement), layout), layout)
+    readable = content.site.unit.drawing.readable
+    return view.ratio > readable or is_tight(content, view, view.ratio)
+
+
+def is_tight(content: PlanContent, view: View, ratio: float) -> bool:
+    """Whether names of elements have no room at them at a scale, turned as a view is."""
+    layout, enlargement = content.layout, paper(content.site.sheet.size).enlargement
+    if layout is None:
+        return False
+    seen = replace(view, ratio=ratio)
+    if layout.loop.lines:
+        return _narrow(layout, seen, enlargement)
+    return _too_many(led_away(seen.enlarged(1.0 / enlargement), layout), layout)
 
 
 def crowded(layout: Layout, sheet: Sheet) -> bool:
@@ -70,9 +80,8 @@ def _too_many(away: int, layout: Layout) -> bool:
 
 def _narrow(layout: Layout, view: View, enlargement: float) -> bool:
     """Whether trenches lie too near to each other on paper for names between them."""
-    if not layout.loop.lines or len(layout.elements) <= FEW:
-        return False
-    return layout.spacing_m * 1000.0 / view.ratio < CROWDED_MM * enlargement
+    pitch = layout.spacing_m * 1000.0 / view.ratio
+    return len(layout.elements) > FEW and pitch < CROWDED_MM * enlargement
 
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:

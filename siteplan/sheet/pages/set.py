@@ -23,7 +23,7 @@ from siteplan.sheet.pages.compose import (
 from siteplan.sheet.pages.detail_sheets import Details, detail_ways
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, table_form
-from siteplan.sheet.pages.parting import crowded, needs_parts, wants_parts
+from siteplan.sheet.pages.parting import crowded, is_tight, needs_parts, wants_parts
 from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
@@ -165,8 +165,12 @@ def _best_parts(
 ) -> tuple[PlanContent, Parts, tuple[Sheet, ...]] | None:
     """Parts that lose no names, the fewest of those; else those that lose the fewest."""
     best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
-    # the fewest sheets first: more of them only as long as names are lost
-    for parts in parted(content, page, view):
+    # the fewest sheets first, and more of them only as long as names are lost; those at a scale at
+    # which names have no room only where all others lose some as well
+    ways = sorted(
+        parted(content, page, view), key=lambda parts: is_tight(content, view, parts.ratio)
+    )
+    for parts in ways:
         titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
         told = replace(content, titles=titles)
         sheets = part_sheets(told, page, parts)
