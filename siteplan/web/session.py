@@ -180,6 +180,8 @@ class Session:
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
             self._drawn = told["system"]
+        if stage == "other":
+            stage, told = "others", [*self.stages.get("others", []), told]
         if stage != "step":
             self.stages[stage] = told
         self.send(self._stage(stage, told))

@@ -31,7 +31,9 @@ def plan_told(plan: SitePlan) -> Json:
         "system": drawn.system,
         "part": loop_type(drawn.system).parts[0],
         "verdict": verdict_words(plan.trials, drawn, unit),
-        "trials": [_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials],
+        "trials": [
+            short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
+        ],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
         "hinges": list(hinge_lines(site, drawn)),
@@ -64,7 +66,7 @@ def costs_told(plan: SitePlan) -> list[Json]:
 def trial_told(site: Site, trial: Trial) -> Json:
     """One loop type laid out and checked by itself, with what is drawn of it."""
     return {
-        **_trial(trial, site.unit, drawn=True),
+        **short_trial(trial, site.unit, drawn=True),
         "part": loop_type(trial.system).parts[0],
         "separations": [_separation(row, site.unit) for row in trial.separations],
         "laid": _laid(site, trial),
@@ -78,7 +80,8 @@ def _laid(site: Site, trial: Trial) -> list[Json]:
     return layout_drawn(canvas, trial.layout, site.entries)
 
 
-def _trial(trial: Trial, unit: UnitSystem, *, drawn: bool) -> Json:
+def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
+    """What one loop type came to, in a row of a table."""
     needs = holds = ""
     if trial.required is not None and not loop_type(trial.system).flow:
         needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")

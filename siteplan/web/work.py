@@ -19,7 +19,7 @@ from siteplan.export.svg import svg_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.pages.set import compose_set
 from siteplan.web.offer import offer_picture
-from siteplan.web.stages import Telling, staged_plan
+from siteplan.web.stages import Telling, other_trials, staged_plan
 from siteplan.web.told import plan_told
 
 Json = dict[str, Any]
@@ -32,6 +32,9 @@ def work(pipe: Connection) -> None:
     with contextlib.suppress(EOFError, BrokenPipeError, KeyboardInterrupt):
         job = pipe.recv()
         telling = Telling(lambda stage, told: pipe.send((stage, told)), pipe.poll)
+        if job.others:
+            other_trials(job, telling)
+            return
         plan = staged_plan(job, telling)
         while True:
             question, values = pipe.recv()

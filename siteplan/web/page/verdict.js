@@ -23,11 +23,14 @@ function soFar({ area, quick, drawn }) {
   return ["Planning.", "wait"];
 }
 
-function staged({ area, quick, drawn }) {
+// What is known of each loop type so far: the one drawn with its bound, the others as they come.
+function staged({ area, quick, drawn, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  const row = [area.system, drawn?.needs || area.needs, drawn?.holds || quick?.held || "", area.bound];
+  const first = drawn || { system: area.system, needs: area.needs, holds: quick?.held || "", why: quick?.held ? "by straight rows; it is being laid out" : "it is being laid out" };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
-    area.bound || quick?.held ? table(["loop type", "needs", drawn ? "holds" : "straight rows hold", "no arrangement holds more than"], [row]) : null,
+    area.bound ? el("p", {}, `No arrangement of ${area.system} holds more than ${area.bound} of ${area.measure}.`) : null,
+    table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
+      el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, each.why])),
     drawn ? setbacks(drawn) : null];
 }
 
