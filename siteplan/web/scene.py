@@ -20,14 +20,15 @@ from siteplan.site.model import Feature, Site
 from siteplan.site.options.choices import ENTRY, PARCEL
 from siteplan.site.readers.site_file import read_site
 from siteplan.vocabulary.kinds import kinds
-from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
+from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
 from siteplan.web.items import Drawing, Item
 
 Json = dict[str, Any]
 Taped: TypeAlias = Mapping[str, tuple[Mapping[str, Any], BaseGeometry]]
 """Things by name that a tape places: what is stated of each, and the shape it comes to [m]."""
+HOUSE: Final = "building"
 SAME_M: Final = 1e-4
 """Two shapes nearer than this are one [m]."""
 DEED: Final = (
@@ -42,9 +43,9 @@ SURVEY: Final = (
     "It comes with a file that holds the whole lot and is not changed here. Draw a property line "
     "of your own, or change it with the program that wrote it."
 )
-TOLD: Final = ("project", "exchanger", *loop_types(), "loads", "ground", "fluid", "rules", "sheet",
-               "header", "circuits")  # fmt: skip
-"""Tables of the site file whose figures the page shows to be typed over."""
+APART: Final = ("feature", "entry", "geometry", "prices")
+"""Tables of the site file that are shown in places of their own: the figures of all others stand
+under what is wanted, to be typed over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +102,9 @@ class Scene:
             "things": [self._thing(canvas, item, each) for item, each in features],
             "entries": list(self._entries(items)),
             "parts": self.ground.parts() if self.ground is not None else [],
-            "faults": [_fault(fault) for fault in self.faults],
+            "faults": self._faults(items),
             "closure": self._closure(),
-            "settings": _plain({name: self.drawing.values.get(name) for name in TOLD}),
+            "settings": _plain({k: v for k, v in self.drawing.values.items() if k not in APART}),
             "granted": self._granted(),
         }
 
@@ -223,7 +224,11 @@ class Scene:
     def _granted(self) -> list[str]:
         if self.site is None:
             return []
-        return [words_of(each, self.site.unit) for each in self.site.granted]
+        return [on_page(words_of(each, self.site.unit)) for each in self.site.granted]
+
+    def _faults(self, items: list[Item]) -> list[Json]:
+        drawn = any(item.kind == HOUSE for item in items)
+        return [fault_told(each, self.drawing.values, drawn=drawn) for each in self.faults]
 
 
 def scene_of(drawing: Drawing, path: Path) -> Scene:
@@ -265,10 +270,6 @@ def _is_of(item: Item, feature: Feature) -> bool:
         return False
     shape = item.shape
     return shape is None or shape.hausdorff_distance(feature.shape) < SAME_M
-
-
-def _fault(fault: Fault) -> Json:
-    return {"where": fault.where, "what": fault.what, "mend": fault.mend}
 
 
 def _plain(value: Any) -> Any:

@@ -28,6 +28,7 @@ from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import format_area, rough_length
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import shape_told
+from siteplan.web.fields import plainly
 from siteplan.web.ground import part_is_here
 from siteplan.web.told import plan_told, short_trial, trial_told
 
@@ -110,7 +111,7 @@ def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
         opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
         tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})
     except FaultsError as error:
-        tell("faults", [str(fault) for fault in error.faults])
+        tell("faults", [plainly(fault) for fault in error.faults])
     except SitePlanError as error:
         tell("faults", [str(error)])
     else:

@@ -6,6 +6,7 @@ from typing import Any
 
 from siteplan.alternatives.remedies import Remedy
 from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
@@ -18,9 +19,15 @@ from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
+from siteplan.web.fields import on_page
 from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
+
+
+def said(what: Reason | Finding, unit: UnitSystem) -> str:
+    """A sentence in which places of the site file have the page's names."""
+    return on_page(words_of(what, unit))
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -30,17 +37,17 @@ def plan_told(plan: SitePlan) -> Json:
         "fits": plan.fits,
         "system": drawn.system,
         "part": loop_type(drawn.system).parts[0],
-        "verdict": verdict_words(plan.trials, drawn, unit),
+        "verdict": on_page(verdict_words(plan.trials, drawn, unit)),
         "trials": [
             short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
         ],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
-        "hinges": list(hinge_lines(site, drawn)),
+        "hinges": [on_page(line) for line in hinge_lines(site, drawn)],
         "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
-        "findings": [[each.severity, words_of(each, unit)] for each in plan.findings],
+        "findings": [[each.severity, said(each, unit)] for each in plan.findings],
         "assumed": [each.path for each in plan.assumed],
         "laid": _laid(site, drawn),
     }
@@ -93,7 +100,7 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
         "drawn": drawn,
         "needs": needs,
         "holds": holds,
-        "why": words_of(trial.why, unit),
+        "why": said(trial.why, unit),
     }
 
 
@@ -112,7 +119,7 @@ def _remedy(remedy: Remedy, site: Site) -> Json:
     """A remedy with the changes of the site file that try it; else why a click cannot."""
     return {
         "system": remedy.system,
-        "words": words_of(remedy.change, site.unit),
+        "words": said(remedy.change, site.unit),
         "ops": changes_of(remedy.system, remedy.change, site),
         "by_hand": by_hand(remedy.change),
     }

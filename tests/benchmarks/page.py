@@ -94,7 +94,8 @@ class Started:
 def others_of(lot: dict[str, Any]) -> int:
     """How many loop types are laid out beside the first one."""
     wanted = lot["settings"].get("exchanger") or {}
-    return 0 if wanted.get("system") else len(loop_types()) - 1
+    asked = wanted.get("system") in loop_types()
+    return 0 if asked else len(loop_types()) - 1
 
 
 def lots_of(folder: Path, number: int) -> Iterator[tuple[int, Path]]:

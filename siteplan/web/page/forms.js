@@ -1,24 +1,10 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
-import { el, put, field, choice } from "./dom.js";
+import { el, put, field, choice, at } from "./dom.js";
+import { act } from "./server.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
 const SIDES = ["", "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
-export const TRENCHES = ["choose", "one pipe", "two pipes side by side", "two pipes stacked", "four pipes", "six pipes", "flat coil", "upright coil", "wide pit"];
-const WANTED = [
-  ["project.title", "Title"], ["project.owner", "Owner"], ["project.address", "Address"], ["project.parcel_id", "Parcel id"], ["project.prepared_by", "Prepared by"],
-  ["exchanger.system", "Loop type", ["", "choose", "horizontal", "vertical", "pond", "open"]],
-  ["exchanger.capacity", "Heat pump (screening only)", "4 ton"],
-  ["exchanger.length.given", "Length given", "1100 ft"], ["exchanger.length.by", "by whom", "load calculation of ..."],
-  ["loads.heating", "Heating", "36 MBH"], ["loads.heating_hours", "hours a year", "2000"], ["loads.cooling", "Cooling", "24 MBH"], ["loads.cooling_hours", "hours a year", "800"],
-  ["ground.temperature", "Ground, deep", "52 F"], ["ground.swing", "Swing at the surface", "20 F"], ["ground.coldest_day", "Coldest day", "3 February"], ["ground.soil", "Soil", "heavy sand, 15 % water"], ["ground.frost", "Frost depth", "4 ft"],
-  ["fluid.mixture", "Fluid", "propylene glycol 25 %"],
-  ["horizontal.spacing", "Trench spacing", "10 ft"], ["horizontal.depth", "Trench depth", "5 ft"], ["horizontal.kind", "Kind of trench", ["", ...TRENCHES]],
-  ["vertical.spacing", "Bore spacing", "20 ft"], ["vertical.depth.least", "Bore depth, least", "150 ft"], ["vertical.depth.most", "Bore depth, most", "300 ft"],
-  ["open.yield", "Well yield", "12 gpm"],
-  ["rules.books", "Rule books", "maine, irc-m2105"],
-];
-
 // A form drawn anew, with what somebody is typing there as far as it is typed.
 export function keepTyping(where, draw) {
   const inputs = () => [...where.querySelectorAll("input, textarea, select")];
@@ -31,33 +17,71 @@ export function keepTyping(where, draw) {
   now.focus();
 }
 
-// A number stays a number, a list a list; everything else is text with its unit.
-function value(path, text) {
+// What stands at a place of the site file, as it is typed; empty where nothing does.
+export function stated(app, path) {
+  let inner = app.lot.settings;
+  for (const step of path.split(".")) inner = inner?.[step];
+  return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
+}
+
+// The field called so: its name comes from the server, as messages have it too.
+export const fieldOf = (app, path) => app.lot0.fields.find((each) => each.path === path);
+
+function state(app, { path, number }, text) {
   const told = text.trim();
-  if (!told) return null;
-  if (path === "rules.books") return told.split(/[\s,]+/).filter(Boolean);
-  return /^-?\d+(\.\d+)?$/.test(told) && /hours|count|pipes|cop|eer/.test(path) ? Number(told) : told;
+  app.change([{ op: "set", path: path.split("."), value: !told ? null : number && Number.isFinite(Number(told)) ? Number(told) : told }]);
+}
+
+function settingsField(app, each) {
+  const { path, called, example, choices } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
+  // a list that leaves nothing open is chosen from; one that proposes may be typed over
+  const closed = choices && choices[0] === "";
+  const input = closed ? choice(choices.includes(now) ? choices : [now, ...choices], now, { onchange: change })
+    : el("input", { value: now, placeholder: example, onchange: change, list: choices ? `choices-${path}` : null });
+  input.dataset.path = path;
+  return [field(called, input), choices && !closed ? listed(`choices-${path}`, choices) : null];
 }
 
 export function settingsForm(app, where) {
-  const stated = (path) => {
-    let inner = app.lot.settings;
-    for (const step of path.split(".")) inner = inner?.[step];
-    return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
-  };
+  const { fields, more } = app.lot0;
   // what is being typed stays: the answer to the field before must not take it away
   if (where.firstChild) {
-    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(input.dataset.path);
+    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(app, input.dataset.path);
+    for (const box of where.querySelectorAll(".refreshed")) box.refresh();
     return;
   }
-  put(where, WANTED.map(([path, words, example]) => {
-    const change = (event) => app.change([{ op: "set", path: path.split("."), value: value(path, event.target.value) }]);
-    const input = Array.isArray(example)
-      ? choice(example.includes(stated(path)) ? example : [stated(path), ...example], stated(path), { onchange: change })
-      : el("input", { value: stated(path), placeholder: example || "", onchange: change });
-    input.dataset.path = path;
-    return field(words, input);
-  }));
+  const others = refreshed(() => more.filter((each) => stated(app, each.path)).map((each) => settingsField(app, each)));
+  put(where, fields.map((each) => each.path === BOOKS ? books(app) : settingsField(app, each)), others, another(app, more));
+}
+
+const BOOKS = "rules.books";
+
+function refreshed(fill) {
+  const box = el("div", { class: "refreshed" });
+  box.refresh = () => { if (!box.contains(document.activeElement) || document.activeElement.tagName === "BUTTON") put(box, fill()); };
+  box.refresh();
+  return box;
+}
+
+// Rule books by their titles: those that hold, each to be left out, and one more from the list.
+function books(app) {
+  const { called } = fieldOf(app, BOOKS), now = () => stated(app, BOOKS).split(", ").filter(Boolean);
+  const set = (value) => app.change([{ op: "set", path: ["rules", "books"], value }]);
+  const list = el("select", { "aria-label": "Another rule book", onchange: () => { if (list.value) set([...now(), list.value]); list.value = ""; } });
+  const fill = () => put(list, el("option", { value: "" }, "add one ..."), (app.books || []).filter(([id]) => !now().includes(id)).map(([id, title]) => el("option", { value: id }, title ? `${title} (${id})` : id)));
+  const load = async () => { app.books ??= (await act("books")).books; fill(); };
+  at("wanted").addEventListener("toggle", load, { once: true });
+  const held = refreshed(() => { fill(); return now().length ? now().map((id) => el("div", { class: "row" }, el("span", {}, app.books?.find(([each]) => each === id)?.[1] || id), el("button", { "aria-label": `Leave out ${id}`, onclick: () => set(now().filter((each) => each !== id)) }, "Leave out"))) : el("small", {}, "common practice alone"); });
+  return [field(called, list), held];
+}
+
+// Whatever else a site file may say, by its name and what it is for.
+function another(app, more) {
+  const name = el("input", { list: "choices-more", placeholder: "type a word: grout, rig, frost ..." }), value = el("input", {}), help = el("small", {});
+  const meant = () => more.find((each) => each.called === name.value.trim());
+  name.addEventListener("input", () => { help.textContent = meant()?.help || ""; value.placeholder = meant()?.example || ""; });
+  return el("details", { id: "more" }, el("summary", {}, "Anything else"), listed("choices-more", more.map((each) => each.called)), field("What", name), help, field("is", value),
+    el("button", { onclick: () => { const each = meant(); if (each && value.value.trim()) state(app, each, value.value); else app.say(each ? "Say what it is." : "Choose what it is from the list."); } }, "State it"));
 }
 
 export function thingForm(app) {
@@ -166,8 +190,10 @@ function walls(app, thing) {
 
 // What rules ask of a thing of this kind.
 function statements(app, thing) {
-  const keys = ["label", "use", "width", "clearance", "clearance_source"].filter((key) => key !== "use" || app.lot0.palette.find((each) => each.kind === thing.kind)?.uses.length);
-  return el("details", {}, el("summary", {}, "What is known of it"), keys.map((key) => field(key.replace("_", " "), el("input", {
-    value: thing.says?.[key] ?? "", onchange: (event) => app.change([{ op: "say", ref: thing.ref, key, value: event.target.value.trim() || null }]),
-  }))));
+  const uses = app.lot0.palette.find((each) => each.kind === thing.kind)?.uses || [], now = thing.says?.use ?? "";
+  const say = (key) => ({ onchange: (event) => app.change([{ op: "say", ref: thing.ref, key, value: event.target.value.trim() || null }]) });
+  const keys = ["label", ...(uses.length ? ["use"] : []), ...(thing.is.endsWith("LineString") ? ["width"] : []), "clearance", "clearance_source"];
+  return el("details", {}, el("summary", {}, "What is known of it"), keys.map((key) => field(key.replace("_", " "), key === "use"
+    ? choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say(key))
+    : el("input", { value: thing.says?.[key] ?? "", ...say(key) }))));
 }
