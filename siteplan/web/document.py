@@ -17,7 +17,7 @@ from siteplan.site.options.declared import every_option
 from siteplan.vocabulary.kinds import kind_called, kinds
 from siteplan.web.lot_file import is_plain
 
-SHAPES: Final = ("at", "line", "area", "walls", "corner", "direction")
+SHAPES: Final = ("at", "line", "area", "ties", "side", "offset", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
 LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")

@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.site.frame import LocalFrame, is_geographic
-from siteplan.site.options.choices import ENTRY, PARCEL
+from siteplan.site.options.choices import ENTRY, MEASURED, PARCEL
 from siteplan.site.options.declared import every_option
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -33,7 +33,6 @@ from siteplan.web.store import Files
 
 KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
 LEAST: Final = {"at": 1, "line": 2, "area": 3}
-TAPED: Final = "walls"
 NAMED: Final = ("id", "kind")
 SAID: Final = frozenset(
     path.removeprefix("feature.")
@@ -146,7 +145,7 @@ class Drawing:
             yield Item(f"short:{number}", ENTRY, "", "at", self._local([point], "local"), {})
 
     def _of_table(self, ref: str, says: Mapping[str, Any], kind: str) -> Item:
-        key = next((key for key in ("at", "line", "area", TAPED) if key in says), "")
+        key = next((key for key in ("at", "line", "area", *MEASURED) if key in says), "")
         value = says.get(key)
         points = _pairs([value] if key == "at" else value)
         local = self._local(points, self._system(ref.partition(":")[0]))

@@ -126,15 +126,22 @@ def test_a_driveway_is_asked_for_its_width(shown):
     page.click("[data-tool=add]")
     page.select_option("#kind", "driveway")
     page.get_by_label("Drawn").select_option("line")
-    page.get_by_label("Width").fill("12 ft")
     page.fill("#form textarea", "110, 0\n110, 45")
+    page.click("#form button:has-text('Done')")
+    page.wait_for_selector("#hint:has-text('how wide')")
+    assert text_of(shown) == LOT
+    page.get_by_label("How wide").fill("12 ft")
     page.click("#form button:has-text('Done')")
     page.wait_for_selector("[data-id=driveway]", state="attached")
     shown.served.until(lambda: 'width = "12 ft"' in text_of(shown))
     # an underground line has no width that is asked for twice: a point has none at all
     page.click("[data-tool=add]")
     page.select_option("#kind", "tree")
-    assert page.get_by_label("Width").count() == 0
+    assert page.get_by_label("How wide").count() == 0
+    # it lies on the board as a strip, 6 ft to either side of its middle
+    drive = next(each for each in shown.served.lot()["things"] if each["id"] == "driveway")
+    wide = [x for item in drive["drawn"] if "area" in item for x, _ in item["area"][0]]
+    assert (min(wide), max(wide)) == pytest.approx((104 * FOOT, 116 * FOOT), abs=0.001)
 
 
 def test_ground_for_a_coil_in_a_pond_is_told_where_there_is_a_pond_alone(shown):

@@ -1,10 +1,11 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
+import { listed, measures } from "./tape.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
-const SIDES = ["", "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
+const AT = ["at", "ties", "offset"]; // what places a point
 // A form drawn anew, with what somebody is typing there as far as it is typed.
 export function keepTyping(where, draw) {
   const inputs = () => [...where.querySelectorAll("input, textarea, select")];
@@ -66,12 +67,12 @@ function refreshed(fill) {
 // Rule books by their titles: those that hold, each to be left out, and one more from the list.
 function books(app) {
   const { called } = fieldOf(app, BOOKS), now = () => stated(app, BOOKS).split(", ").filter(Boolean);
-  const set = (value) => app.change([{ op: "set", path: ["rules", "books"], value }]);
-  const list = el("select", { "aria-label": "Another rule book", onchange: () => { if (list.value) set([...now(), list.value]); list.value = ""; } });
+  const set = (next) => app.change(() => [{ op: "set", path: ["rules", "books"], value: next(now()) }]); // of what holds by then
+  const list = el("select", { onchange: () => { const { value } = list; if (value) set((held) => [...held, value]); list.value = ""; } });
   const fill = () => put(list, el("option", { value: "" }, "add one ..."), (app.books || []).filter(([id]) => !now().includes(id)).map(([id, title]) => el("option", { value: id }, title ? `${title} (${id})` : id)));
   const load = async () => { app.books ??= (await act("books")).books; fill(); };
   at("wanted").addEventListener("toggle", load, { once: true });
-  const held = refreshed(() => { fill(); return now().length ? now().map((id) => el("div", { class: "row" }, el("span", {}, app.books?.find(([each]) => each === id)?.[1] || id), el("button", { "aria-label": `Leave out ${id}`, onclick: () => set(now().filter((each) => each !== id)) }, "Leave out"))) : el("small", {}, "common practice alone"); });
+  const held = refreshed(() => { fill(); return now().length ? now().map((id) => el("div", { class: "row" }, el("span", {}, app.books?.find(([each]) => each === id)?.[1] || id), el("button", { "aria-label": `Leave out ${id}`, onclick: () => set((held) => held.filter((each) => each !== id)) }, "Leave out"))) : el("small", {}, "common practice alone"); });
   return [field(called, list), held];
 }
 
@@ -96,7 +97,7 @@ export function thingForm(app) {
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
     thing.points ? corners(app, thing) : el("p", {}, thing.taped ? "Placed by a tape." : "Its shape is not changed here."),
-    inTable && !(inFile && entry) && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
+    inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
     el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Leave")),
@@ -138,34 +139,12 @@ function corners(app, thing) {
   return el("div", {}, el("small", {}, `east and north (${name})`), rows);
 }
 
-function names(app) {
-  const about = ["parcel", ...app.lot.things.filter((each) => each.is === "Polygon").map((each) => each.id)];
-  const points = [...about.flatMap((id) => ["NE", "SE", "SW", "NW"].map((side) => `${id}:${side}`)), ...app.lot.things.filter((each) => each.is === "Point").map((each) => each.id)];
-  const lines = [...about.flatMap((id) => ["north", "east", "south", "west"].map((side) => `${id}:${side}`)), ...app.lot.things.filter((each) => each.is === "LineString").map((each) => each.id)];
-  return { points, lines };
-}
-
-const listed = (id, options) => el("datalist", { id }, options.map((option) => el("option", { value: option })));
-
-// A point by two tapes, or along and off a wall or line; the numbers stay in the file as typed.
-function byTape(app, thing, inFile) {
-  const { points, lines } = names(app), told = thing.says?.at && !Array.isArray(thing.says.at) ? thing.says.at : {};
-  const ties = told.ties || [["", ""], ["", ""]];
-  const tie = ties.map(([from, long], index) => [el("input", { value: from, list: "tie-points", placeholder: "house:NE" }), el("input", { value: long, placeholder: "42 ft 6 in" }), index + 1]);
-  const side = choice(SIDES, told.ties ? told.side || "" : "");
-  const line = el("input", { value: told.line || "", list: "tie-lines", placeholder: "house:north" }), from = choice(SIDES, told.line ? told.from || "" : "");
-  const station = el("input", { value: told.station || "", placeholder: "10 ft" }), off = el("input", { value: told.off || "", placeholder: "15 ft" });
-  const offSide = choice(SIDES, told.line ? told.side || "" : "");
-  const placed = (at) => app.change([{ op: "place", ref: thing.ref, key: "at", value: at }]);
-  const filled = (values) => Object.fromEntries(Object.entries(values).filter(([, each]) => each));
+// A point that is measured; the numbers stay in the file as typed.
+function byTape(app, { ref, says = {} }, inFile) {
+  const told = says.ties ? { ties: says.ties, side: says.side } : says.offset || (Array.isArray(says.at) ? {} : says.at) || {};
   return el("div", {},
     inFile ? el("p", {}, "It lies in the lot's GeoJSON, which knows no tapes: placed by them it moves into the site file, and the tapes stay to be typed over.") : null,
-    el("details", { open: Boolean(told.ties) }, el("summary", {}, "By two tapes"), listed("tie-points", points),
-      tie.map(([name, long, number]) => [field(`Tape ${number} from`, name), field("length", long)]), field("The crossing to the", side),
-      el("button", { onclick: () => placed(filled({ ties: tie.map(([name, long]) => [name.value, long.value]), side: side.value })) }, "Place by these tapes")),
-    el("details", { open: Boolean(told.line) }, el("summary", {}, "Along and off a wall or line"), listed("tie-lines", lines),
-      field("Wall or line", line), field("from its end in the", from), field("along", station), field("off", off), field("to the (of a line)", offSide),
-      el("button", { onclick: () => placed(filled({ line: line.value, from: from.value, station: station.value, off: off.value, side: offSide.value })) }, "Place off the line")));
+    measures(app, told, (value) => app.change([{ op: "place", ref, key: "at", value }])));
 }
 
 // Where the first wall begins and leads to, as they stand in the file; a corner placed by tapes is changed there.
@@ -177,7 +156,7 @@ function firstCorner(app, { ref, says: { corner, direction } }) {
     place("corner", typed);
   } });
   const leads = el("input", { value: direction ?? "", onchange: (event) => place("direction", event.target.value.trim()) });
-  return [Array.isArray(corner) ? field("First corner, x, y", at) : null, field("First wall leads", leads)];
+  return [Array.isArray(corner) ? field("First corner, x, y", at) : measures(app, corner || {}, (value) => place("corner", value)), field("First wall leads", leads)];
 }
 
 function walls(app, thing) {
