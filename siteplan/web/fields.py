@@ -199,7 +199,8 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
     where = FILE.sub("", fault.where)
     path = _path(where)
     if path and _is_open(path, values, drawn=drawn):
-        return {"where": "", "what": _told()["asked"][path], "mend": "", "path": ""}
+        asked = _told()["asked"][path]
+        return {"where": "", "what": asked.get("says", ""), "mend": "", "path": asked.get("at", "")}
     table = path if _is_table(path) else path.rpartition(".")[0]
     return {
         "where": called(path) if path else on_page(where) or "The site file",
@@ -231,6 +232,8 @@ def _is_open(path: str, values: Mapping[str, Any], *, drawn: bool) -> bool:
     if path == "geometry":
         geometry = values.get("geometry") or {}
         return not set(geometry) & {"parcel", "deed", "file", "layer"}
+    if path.startswith("ground."):
+        return not {"soil", "conductivity", "diffusivity"} & set(values.get("ground") or {})
     wanted = values.get("exchanger") or {}
     return "loads" not in values and not {"length", "capacity"} & set(wanted)
 

@@ -172,3 +172,43 @@ def test_every_loop_type_wanted_is_told_before_the_full_plan(shown):
         timeout=SLOW_MS,
     )
     shown.verdict("^FITS|^DOES NOT FIT")
+
+
+@pytest.mark.parametrize("shown", [LOT], indirect=True)
+def test_the_ground_is_shown_while_figures_are_still_missing(shown):
+    page = shown.page
+    drive = {"id": "drive", "kind": "driveway", "width": "12 ft", "line": [[110, 0], [110, 45]]}
+    shown.served.change(
+        {"op": "add", "list": "feature", "values": drive},
+        {"op": "set", "path": ["exchanger", "length"], "value": None},
+        {"op": "set", "path": ["loads", "heating"], "value": "36 MBH"},
+    )
+    page.wait_for_selector("#faults li:has-text('Heating, hours a year')")
+    assert page.locator("#board .free").get_attribute("visibility") == "visible"
+    lot = shown.served.lot()
+    assert {each["part"] for each in lot["parts"]} >= {"bore", "trench"}
+    (strip,) = (each for each in lot["things"] if each["id"] == "drive")
+    assert any("area" in item for item in strip["drawn"])
+    # the lot bears its title meanwhile
+    assert page.inner_text("#title") == "Loop"
+
+
+def test_how_large_the_lot_is_on_the_screen_is_seen_and_where_the_pointer_is(shown):
+    page = shown.page
+    bar = page.locator("#board .scale")
+    told = float(page.locator("#over text", has_text=" ft").first.text_content().split()[0])
+    wide = float(re.search(r"h([\d.]+)", bar.get_attribute("d"))[1])
+    (x0, _), (x1, _) = shown.spot(0, 0), shown.spot(told * FOOT, 0)
+    assert wide == pytest.approx(x1 - x0, rel=1e-3)
+    page.mouse.move(*shown.spot(60 * FOOT, 100 * FOOT))
+    east, north = (float(each) for each in re.findall(r"[\d.]+", page.inner_text("#place"))[:2])
+    assert (east, north) == pytest.approx((60, 100), abs=0.5)
+
+
+def test_lines_are_called_by_what_runs_in_them(shown):
+    page = shown.page
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "sewer line")
+    assert page.get_by_label("Name").input_value() == "sewer"
+    page.select_option("#kind", "septic tank")
+    assert page.get_by_label("Name").input_value() == "tank"

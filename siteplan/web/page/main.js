@@ -6,6 +6,7 @@ import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
+import { Scale } from "./scale.js";
 import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
@@ -25,6 +26,7 @@ class App {
     this.ground = new Ground(this.board);
     this.mover = new Mover(this);
     this.tools = new Tools(this);
+    this.scale = new Scale(this);
     this.laid = { plan: null, old: false };
     this.ahead = []; // stages of a lot that is not here yet
     this.wire();

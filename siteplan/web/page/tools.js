@@ -12,6 +12,9 @@ const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
 
+// What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
+const called = (kind) => kind.split(" ").filter((word) => word !== "line").at(-1);
+
 export class Tools {
   constructor(app) {
     this.app = app;
@@ -112,7 +115,7 @@ export class Tools {
     const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
     const name = el("input", { value: this.app.free("house") });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
-    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : event.target.value.split(" ").at(-1)); } });
+    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : called(event.target.value)); } });
     return [
       el("h2", {}, "House by its walls"),
       el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
@@ -156,7 +159,7 @@ export class Tools {
     const { shapes } = palette.find((each) => each.kind === this.kind);
     if (!shapes.includes(this.shape)) this.shape = shapes[0];
     const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
-    this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
+    this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
     return [field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points"),
