@@ -96,7 +96,8 @@ export function thingForm(app) {
   const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
-    thing.points ? corners(app, thing) : el("p", {}, thing.taped ? "Placed by a tape." : "Its shape is not changed here."),
+    thing.points ? corners(app, thing) : el("p", {}, thing.taped ? thing.says?.walls ? "It goes by its walls: drag it as a whole, or type them over." : "Placed by a tape." : "Its shape is not changed here."),
+    !thing.points && thing.taped && inTable && !entry && AT.includes(thing.key) && thing.is === "Point" ? el("button", { onclick: () => app.change([{ op: "points", ref: thing.ref, key: "at", points: thing.rings[0] }]) }, "Go by coordinates instead") : null,
     inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
