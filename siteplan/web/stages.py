@@ -154,7 +154,8 @@ def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
     chosen = with_trench_kind(lot, (system,))
     trial = chosen.told(try_system(chosen.lot, system))
     opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
-    telling.tell("drawn", {"told": trial_told(lot.site, trial), "opinion": pickle.dumps(opinion)})
+    told = trial_told(chosen.lot.site, lot.rules, trial)
+    telling.tell("drawn", {"told": told, "opinion": pickle.dumps(opinion)})
 
 
 # --- ground and quick figures

@@ -12,6 +12,7 @@ from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
+from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site
@@ -20,6 +21,7 @@ from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
+from siteplan.web.ground import Ground
 from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
@@ -36,7 +38,7 @@ def plan_told(plan: SitePlan) -> Json:
     return {
         "fits": plan.fits,
         "system": drawn.system,
-        "part": loop_type(drawn.system).parts[0],
+        **_ground(site, plan.lot.rules, drawn),
         "verdict": on_page(verdict_words(plan.trials, drawn, unit)),
         "trials": [
             short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
@@ -70,14 +72,20 @@ def costs_told(plan: SitePlan) -> list[Json]:
     ]
 
 
-def trial_told(site: Site, trial: Trial) -> Json:
+def trial_told(site: Site, rules: RuleSet, trial: Trial) -> Json:
     """One loop type laid out and checked by itself, with what is drawn of it."""
     return {
         **short_trial(trial, site.unit, drawn=True),
-        "part": loop_type(trial.system).parts[0],
+        **_ground(site, rules, trial),
         "separations": [_separation(row, site.unit) for row in trial.separations],
         "laid": _laid(site, trial),
     }
+
+
+def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
+    """The part that is drawn, and what keeps it off in the size that it was laid out in."""
+    part = loop_type(trial.system).parts[0]
+    return {"part": part, "ground": Ground(site, rules).part(part)}
 
 
 def _laid(site: Site, trial: Trial) -> list[Json]:

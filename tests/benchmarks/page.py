@@ -224,7 +224,7 @@ def main() -> None:
     wanted = parser.parse_args()
     print(f"| lot | dragged | loop type | frame median / 95 % / longest ms | "
           f"{' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     found = []
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as scratch:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))

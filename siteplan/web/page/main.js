@@ -108,7 +108,9 @@ class App {
   showParts() {
     const { parts, stages } = this.lot;
     const wanted = this.chosenPart ?? stages.plan?.part ?? stages.drawn?.part ?? this.part;
-    const part = parts.find((each) => each.part === wanted) || parts[0] || null;
+    // a kind of trench that was chosen by the plan is as wide as that, not as wide as usual
+    const laid = [stages.plan?.ground, stages.drawn?.ground].find((each) => each?.part === wanted);
+    const part = laid || parts.find((each) => each.part === wanted) || parts[0] || null;
     this.part = part?.part ?? null;
     const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
     at("part").replaceWith(select);
@@ -137,7 +139,7 @@ class App {
   }
 
   say(words) { at("hint").textContent = words; }
-  tellPlace([x, y]) { this.say(`E ${length(x, this.lot)}  N ${length(y, this.lot)} ${this.lot.unit.name}`); }
+  tellPlace([x, y]) { put(at("place")); this.say(`E ${length(x, this.lot)}, N ${length(y, this.lot)} ${this.lot.unit.name}`); }
 
   notice(words = "") {
     const { lot } = this, rows = [];
