@@ -212,3 +212,17 @@ def test_lines_are_called_by_what_runs_in_them(shown):
     assert page.get_by_label("Name").input_value() == "sewer"
     page.select_option("#kind", "septic tank")
     assert page.get_by_label("Name").input_value() == "tank"
+
+
+@pytest.mark.parametrize("book", ["../town.toml", "/etc/town.toml", "sub/town.toml", "no-book"])
+def test_no_rule_book_is_read_from_elsewhere(tmp_path, book):
+    served = Served(folder_with(tmp_path) / "site.toml")
+    try:
+        op = {"op": "set", "path": ["rules", "books"], "value": [book]}
+        asked = {"digest": served.lot()["digest"], "ops": [op]}
+        status, told = served.ask("/do/change", asked)
+    finally:
+        served.stop()
+    assert status == 409
+    assert b"is no rule book" in told
+    assert (tmp_path / "lot" / "site.toml").read_text() == LOT
