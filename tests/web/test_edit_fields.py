@@ -8,7 +8,7 @@ import pytest
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
 
-from browsed import FOOT, SLOW_MS, text_of
+from browsed import FOOT, text_of
 from served import Served
 from test_edit_server import LOT, folder_with
 
@@ -163,15 +163,20 @@ def test_a_tank_is_drawn_where_it_was_measured_before_it_is_anywhere_else(shown)
 @pytest.mark.parametrize("shown", [OPEN], indirect=True)
 def test_every_loop_type_wanted_is_told_before_the_full_plan(shown):
     shown.verdict("^FITS|^DOES NOT FIT")
-    shown.served.change({"op": "points", "ref": "feature:1", "key": "at", "points": [[5, 6.5]]})
-    shown.page.wait_for_function(
-        """() => {
-            const rows = document.querySelector("#answer tbody")?.rows.length;
-            return document.querySelector("#answer h2")?.textContent === "So far" && rows === 4;
-        }""",
-        timeout=SLOW_MS,
-    )
-    shown.verdict("^FITS|^DOES NOT FIT")
+    session = shown.served.server.config.app.app.state.session
+    # as it is before the full plan: ground, and the loop types that are not drawn
+    trials = session.stages["plan"]["trials"]
+    others = [{**each, "drawn": False} for each in trials if not each["drawn"]]
+    session.stages = {"area": session.stages["area"], "others": others}
+    shown.page.reload()
+    shown.page.wait_for_selector("body[data-ready=yes]")
+    assert shown.page.inner_text("#answer h2") == "So far"
+    rows = shown.page.locator("#answer tbody tr").all_inner_texts()
+    assert len(rows) == len(trials)
+    for each in others:
+        assert any(each["system"] in row and each["why"] in row for row in rows)
+    # nothing says FITS but the full plan
+    assert "FITS" not in shown.page.inner_text("#verdict")
 
 
 @pytest.mark.parametrize("shown", [LOT], indirect=True)
@@ -212,6 +217,62 @@ def test_lines_are_called_by_what_runs_in_them(shown):
     assert page.get_by_label("Name").input_value() == "sewer"
     page.select_option("#kind", "septic tank")
     assert page.get_by_label("Name").input_value() == "tank"
+
+
+@pytest.mark.parametrize("shown", [""], indirect=True)
+def test_a_lot_is_drawn_from_nothing_by_keys_alone(shown):
+    keys = shown.page.keyboard
+
+    def typed(text):
+        keys.insert_text(text)
+        keys.press("Tab")
+
+    def until_on(words):
+        """Tab on to a button or field by its name."""
+        for _ in range(40):
+            name = shown.page.evaluate(
+                "() => { const e = document.activeElement;"
+                " return e.labels?.[0]?.textContent || e.textContent; }"
+            )
+            if name == words:
+                return
+            keys.press("Tab")
+        raise AssertionError(words)
+
+    shown.page.focus("#board")
+    keys.press("p")
+    typed("0, 0\n130, 0\n130, 180\n0, 180")
+    keys.press("Enter")
+    shown.served.until(lambda: "parcel = [[0, 0]" in text_of(shown))
+    # the board has the focus again: the next letter is for it
+    shown.page.wait_for_function("() => document.activeElement.id === 'board'")
+    keys.press("h")
+    until_on("First corner, x (ft)")
+    typed("45")
+    typed("30")
+    until_on("Walls")
+    typed("40 ft L 28 ft L 40 ft")
+    until_on("Draw it")
+    keys.press("Enter")
+    shown.served.until(lambda: "walls = " in text_of(shown))
+    shown.page.wait_for_function("() => document.activeElement.id === 'board'")
+    keys.press("a")
+    until_on("Off two lines")
+    keys.press("Enter")
+    for label, value in (("Line 1", "parcel:west"), ("off", "20 ft")):
+        until_on(label)
+        typed(value)
+    for label, value in (("Line 2", "parcel:north"), ("off", "25 ft")):
+        until_on(label)
+        typed(value)
+    until_on("Place off these lines")
+    keys.press("Enter")
+    shown.page.wait_for_selector("[data-id=well]", state="attached")
+    well = next(each for each in shown.served.lot()["things"] if each["id"] == "well")
+    assert well["rings"][0][0] == pytest.approx([20 * FOOT, 155 * FOOT], abs=0.001)
+    shown.page.wait_for_function("() => document.activeElement.id === 'board'")
+    keys.press("Control+z")
+    shown.page.wait_for_selector("[data-id=well]", state="detached")
 
 
 @pytest.mark.parametrize("book", ["../town.toml", "/etc/town.toml", "sub/town.toml", "no-book"])

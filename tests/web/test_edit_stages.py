@@ -18,6 +18,7 @@ from siteplan.web.stages import (
     Telling,
     areas_told,
     bound_of,
+    other_trials,
     staged_plan,
     system_first,
 )
@@ -102,3 +103,19 @@ def test_the_ground_told_with_a_layout_is_that_of_the_kind_of_trench_laid_out(tm
         assert line_m == pytest.approx(10.5 * 0.3048 + wide_m / 2, abs=1e-3)
     # the usual trench is wider: its ground would be too small
     assert wide_m != pytest.approx(read_site(lot_of(tmp_path)).exchanger.horizontal.width_m)
+
+
+def test_the_loop_types_beside_the_drawn_one_are_told_as_in_the_full_plan(tmp_path):
+    text = LOT.replace('system = "vertical"', 'order = ["vertical", "horizontal"]')
+    job, told = Job(str(lot_of(tmp_path, text))), []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    other_trials(job, telling)
+    others = [what for stage, what in told if stage == "other"]
+    staged_plan(job, telling)
+    rows = {row["system"]: {**row, "drawn": False} for row in dict(told)["plan"]["told"]["trials"]}
+    del rows["vertical"]
+    assert {each["system"]: each for each in others} == rows
+    # where one is asked for there are no others
+    told.clear()
+    other_trials(Job(str(lot_of(tmp_path))), telling)
+    assert told == []

@@ -159,7 +159,7 @@ class App {
   // One after the other: a key pressed quickly builds on the answer to the one before.
   run(asks, tool = null) {
     const before = this.tool;
-    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => tool && this.tool === before && this.pick(tool, false)));
+    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => Boolean(tool) && this.tool === before && (this.pick(tool, false), true)));
     return this.queue;
   }
 
@@ -170,9 +170,11 @@ class App {
       this.asking = false;
       const first = told?.parcel && !this.lot.parcel;
       if (told?.digest) this.lot = told;
-      pick();
+      const back = pick();
       this.show();
       if (first) this.home();
+      // the field that had the focus is gone with its form: the next key is for the board
+      if (back && document.activeElement === document.body) this.board.element.focus({ preventScroll: true });
       for (const news of this.ahead.splice(0)) this.hear(news);
     } catch (error) {
       this.asking = false;
