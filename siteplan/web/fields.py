@@ -27,6 +27,7 @@ BOOKS: Final = "rules.books"
 PLACE: Final = re.compile(r"\[\[?([a-z_]+(?:\.[a-z_]+)*)\]\]?,?")
 """A table in brackets, as messages write the places of a file."""
 KEY: Final = re.compile(r"(?:(, | and | or | )|^)([a-z_]+)\b")
+BARE: Final = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b(?!\.\w)")
 GIVEN: Final = re.compile(r'\b([a-z_]+) = (\{[^{}]*\}|\[\[.*?\]\]|"[^"]*"|[\d.]+)')
 """A key with a value, as a line of the file."""
 LINE: Final = "Add a line such as "
@@ -44,6 +45,10 @@ ONE_VALUE: Final = frozenset({
 NUMBERS: Final = ("count", "number")
 ELSEWHERE: Final = ("feature", "entry", "geometry", "prices", "rules")
 """Tables whose options have places of their own on the page, or are not stated there."""
+
+
+LEFT_ALONE: Final = ("project.units",)
+"""Options that turn all numbers of a file into others: nothing to be changed by the way."""
 
 
 @cache
@@ -78,7 +83,7 @@ def fields() -> list[Json]:
 
 def other_fields() -> list[Json]:
     """Every other option that is one value: path, name, example, what it is for."""
-    known = {field["path"] for field in _told()["field"]}
+    known = {*(field["path"] for field in _told()["field"]), *LEFT_ALONE}
     many = tuple(f"{each.path}." for each in every_option() if each.kind == "tables")
     return [
         {
@@ -99,7 +104,8 @@ def other_fields() -> list[Json]:
 @cache
 def books() -> list[list[str]]:
     """Ids and titles of the rule books that come along."""
-    return [[book, load_book(book).title] for book in book_ids()]
+    titled = [[book, load_book(book).title] for book in book_ids()]
+    return sorted(titled, key=lambda each: each[1].casefold())
 
 
 def called(path: str) -> str:
@@ -136,6 +142,8 @@ def on_page(text: str, table: str = "") -> str:
     'Use pipe of a lower DR (loop: dimension ratio).'
     >>> on_page("give [exchanger] capacity, or [entry]")
     'give Heat pump (screening only), or an entry (the tool Entry)'
+    >>> on_page("The title block does not say parcel_id; see lot_a.geojson.")
+    'The title block does not say parcel id; see lot_a.geojson.'
     >>> on_page('Add a line such as temperature = "52 F"', "ground")
     'Write, for example, 52 F.'
     """
@@ -145,7 +153,13 @@ def on_page(text: str, table: str = "") -> str:
         text = f"{text.replace(LINE, 'Write, for example, ').rstrip('.')}."
     if table:
         text = GIVEN.sub(lambda found: _given(table, found) or found[0], text)
-    return "".join(_placed(text))
+    return BARE.sub(_bare, "".join(_placed(text)))
+
+
+def _bare(found: re.Match[str]) -> str:
+    """A key named by itself, without its underscores; any other word as it is."""
+    known = any(path.endswith(f".{found[0]}") for path in _options())
+    return found[0].replace("_", " ") if known else found[0]
 
 
 def _placed(text: str) -> Iterator[str]:
