@@ -52,10 +52,21 @@ def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: N
     """
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
     page = paper(content.site.sheet.size).shrunk()
+    return composed(content, page, surely_arranged(content, page), before)
+
+
+def surely_arranged(content: PlanContent, page: Paper) -> Arrangement:
+    """How the plan sheet is divided.
+
+    Raises
+    ------
+    ExportError
+        Nothing fits on the paper at the scale asked for.
+    """
     arrangement = arranged(content, page)
     if arrangement is None:
         raise ExportError(no_room(content, page))
-    return composed(content, page, arrangement, before)
+    return arrangement
 
 
 def composed(

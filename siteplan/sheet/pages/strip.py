@@ -23,7 +23,7 @@ from siteplan.sheet.pages.title_block import (
     title_block,
     verdict_block,
 )
-from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
+from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow, Run
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.before_and_after import before_and_after_block
 from siteplan.sheet.tables.checklist import checklist_block
@@ -257,7 +257,7 @@ def _scale_and_seal(content: PlanContent, view: View, width: float) -> list[Bloc
     part = width * 0.54
     scale, seal = scale_block(content, view, part), seal_block(width - part - 4.0)
     height = max(scale.height_mm, seal.height_mm)
-    return [Block(height, (*scale.items, *seal.at(part + 4.0, 0.0)))]
+    return [Block(height, (*scale.runs, Run(seal.at(part + 4.0, 0.0))))]
 
 
 def _arranged(
