@@ -42,8 +42,12 @@ LISTED = (400, 60, 40, 24, 12, 6)
 
 
 @composing()
-def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: None) -> Sheet:
+def compose(
+    content: PlanContent, before: Callable[[Canvas], None] = lambda _: None, *, strict: bool = False
+) -> Sheet:
     """The plan sheet; ``before`` draws what must be named first.
+
+    ``strict``: whether names count as lost whose leader would cross a symbol or a house.
 
     Raises
     ------
@@ -55,16 +59,17 @@ def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: N
     arrangement = arranged(content, page)
     if arrangement is None:
         raise ExportError(no_room(content, page))
-    return composed(content, page, arrangement, before)
+    return composed(content, page, arrangement, before, strict=strict)
 
 
 def composed(
     content: PlanContent, page: Paper, arrangement: Arrangement,
-    before: Callable[[Canvas], None] = lambda _: None,
+    before: Callable[[Canvas], None] = lambda _: None, *, strict: bool = False,
 ) -> Sheet:  # fmt: skip
-    """The plan sheet as arranged; ``before`` draws what must be named first."""
+    """The plan sheet as arranged, as `compose` has it."""
     sides = sides_of(content.site.parcel)
-    scene = replace(scene_of(content, arrangement.view, sides), before=before)
+    whole = scene_of(content, arrangement.view, sides)
+    scene = replace(whole, before=before, strict=strict)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
     if not content.sheet_of(TABLES):

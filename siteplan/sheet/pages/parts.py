@@ -15,20 +15,22 @@ from siteplan.geometry.boundary import Side
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
+from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
+from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import XY, Paper, Polyline, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
-from siteplan.sheet.pages.strip import StripPlan, part_strip
+from siteplan.sheet.pages.strip import part_plan, part_strip
 from siteplan.sheet.place.blocks import Block
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.exchanger import NEW_INK
+from siteplan.sheet.plan_view.exchanger import NEW_INK, tells_circuits
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides
 from siteplan.sheet.plan_view.window import Scene, named_points, plan_canvas, scene_of
-from siteplan.sheet.style.paper import scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.paper import scale_label, scale_ratios
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import LEAST_HEIGHT_MM
 
@@ -116,8 +118,10 @@ def crowded(layout: Layout, sheet: Sheet) -> bool:
     """Whether names of elements have no room at what they name.
 
     Those of trenches stand between them, those of others have to be led away; a reader follows a
-    few leaders, not as many as there are bores.
+    few leaders, not as many as there are bores. Without the circuits they are no whole names.
     """
+    if layout.circuits and not tells_circuits(layout, plan_ratio(sheet)):
+        return True
     if layout.loop.lines:
         pitch = layout.spacing_m * 1000.0 / plan_ratio(sheet)
         return len(layout.elements) > FEW and pitch < CROWDED_MM * sheet.paper.enlargement
@@ -132,8 +136,10 @@ def plan_ratio(plan: Sheet) -> float:
 
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
-    """Elements and crossovers whose name found no place on a sheet."""
+    """What is built and has a name in the tables, but found no place for it on a sheet."""
     names = {
+        *(point.name for point in header_points(layout)),
+        *(piece_name(piece, layout) for piece in ordered_pieces(layout)),
         *(element.id for element in layout.elements),
         *(crossover.id for crossover in layout.crossovers),
     }
@@ -163,12 +169,8 @@ def parted(content: PlanContent, page: Paper, overall: View) -> Iterator[Parts]:
 def _window(page: Paper) -> tuple[float, float, float, float]:
     """Left, bottom, width and height of the window of a part [mm]."""
     margin = page.margin_mm
-    width = page.width_mm - 2 * margin - _strip().width_mm
+    width = page.width_mm - 2 * margin - part_plan().width_mm
     return margin, margin, width, page.height_mm - 2 * margin
-
-
-def _strip() -> StripPlan:
-    return StripPlan(1, strip_widths()[-1], 1)
 
 
 def _cells(
@@ -236,7 +238,7 @@ def _part_sheet(
     def key(wide: float, tall_mm: float) -> Block:
         return key_block(content, wide, shapes, names=names, here=place, tall_mm=tall_mm)
 
-    strip = part_strip(content, page, _strip(), view, key=key, number=number)
+    strip = part_strip(content, page, view, key=key, number=number, keyed=canvas.keyed)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))
     lost = replace(sheet, unplaced=tuple(canvas.unplaced))
     # of other names the overall plan keeps account
@@ -251,6 +253,7 @@ def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canva
     scene = replace(
         _scene(content, view, sides, window=window),
         before=lambda canvas: _match_lines(canvas, content, parts, place),
+        part=True,
     )
     return plan_canvas(_within(content, window), view, sides, scene)
 

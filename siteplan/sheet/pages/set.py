@@ -112,7 +112,7 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
         return None
     if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
         return None
-    plan = composed(content, page, arrangement)
+    plan = composed(content, page, arrangement, strict=wanted == "auto")
     told = shows_comparison(content, plan.primitives) and shows_location(plan.primitives)
     return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
 
@@ -127,9 +127,9 @@ def _plan_and_parts(
     content: PlanContent, page: Paper
 ) -> tuple[PlanContent, Sheet, tuple[Sheet, ...]]:
     """What the set has to show with the titles of its parts, the plan, and its parts."""
-    plan = compose(content)
+    plan = compose(content, strict=True)
     if not wants_parts(content, plan):
-        return content, plan, ()
+        return content, (compose(content) if plan.unplaced else plan), ()
     best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
     # the fewest sheets first: more of them only as long as names are lost
     for parts in parted(content, page, plan.view):
@@ -143,7 +143,7 @@ def _plan_and_parts(
         if lost == 0:
             break
     if best is None:
-        return content, plan, ()
+        return content, compose(content), ()
     _, told, parts, sheets = best
     first = len(sheets) + 1
     # what has its name on a part is not lost

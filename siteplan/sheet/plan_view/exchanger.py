@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Point, STRtree
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well, facts_of
@@ -38,11 +38,13 @@ TIE_MM = 1.1
 TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
+HEADER_INK = 250.0
+"""What a label pays for lying on the header, which its mask would hide."""
 TICK_MM = 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
-WITHIN = 2.5
+WITHIN = 4.5
 """What the name of a trench pays beside its trench, where all of the series stand so."""
 BACK_MM, OFF_MM = 1.0, 0.6
 """From the end of a trench, and from its side, to a name beside it [mm]."""
@@ -89,7 +91,7 @@ def draw_layout(
 def _draw_header(canvas: Canvas, header: Header) -> None:
     """Draw the runs of the header, and its pit."""
     for run in header.runs:
-        canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+        canvas.line(run.coords, "header", layer("header"), ink=HEADER_INK, leader=NEW_INK)
     if header.pit is not None:
         outline = layer("header-pit")
         canvas.outline(header.pit.outline, "header-pit", outline, ink=HARD, leader=NEW_INK)
@@ -199,12 +201,23 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
+def tells_circuits(layout: Layout, ratio: float) -> bool:
+    """Whether names at a scale have room for their circuits."""
+    apart = layout.spacing_m
+    if not layout.loop.lines and len(layout.elements) > 1:
+        # the spacing of what has an extent may be that of its edges
+        spots = [Point(element.x_m, element.y_m) for element in layout.elements]
+        tree = STRtree(spots)
+        (_, near) = tree.query_nearest(spots, exclusive=True, return_distance=True)
+        apart = float(near.min())
+    return apart * 1000.0 / ratio >= NEAR_MM
+
+
 def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) -> None:
     """Write ids and circuits of all elements, on one side of them where there is room."""
     elements, lines = layout.elements, layout.loop.lines
-    tight = layout.spacing_m * 1000.0 / canvas.view.ratio < NEAR_MM
-    # where elements stand this near a larger scale has their circuits, or the table
-    circuits = {} if tight else circuits_by_element(layout)
+    # where elements stand near each other a larger scale has their circuits, or the table
+    circuits = circuits_by_element(layout) if tells_circuits(layout, canvas.view.ratio) else {}
     labels = [
         _id_label(element.id, element.kind, small=circuits.get(element.id, ""), inline=lines)
         for element in elements

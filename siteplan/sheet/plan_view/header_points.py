@@ -33,18 +33,23 @@ def draw_header_points(canvas: Canvas, points: tuple[HeaderPoint, ...]) -> None:
 
 
 def label_header_points(
-    canvas: Canvas, points: Sequence[HeaderPoint], layout: Layout | None, houses: BaseGeometry
-) -> None:
-    """Name the points of the header that are staked: each stands in the table as well."""
+    canvas: Canvas, points: Sequence[HeaderPoint], layout: Layout | None, houses: BaseGeometry, *,
+    strict: bool,
+) -> None:  # fmt: skip
+    """Name the points of the header that are staked: each stands in the table as well.
+
+    ``strict``: whether a name counts as lost whose leader would pass through a house.
+    """
     runs = layout.header.runs if layout is not None and layout.header is not None else ()
     for point in points:
         if canvas.window.contains(Point(point.at)):
-            _name_point(canvas, point, runs, houses)
+            _name_point(canvas, point, runs, houses, strict=strict)
 
 
 def _name_point(
-    canvas: Canvas, point: HeaderPoint, runs: Sequence[LineString], houses: BaseGeometry
-) -> None:
+    canvas: Canvas, point: HeaderPoint, runs: Sequence[LineString], houses: BaseGeometry, *,
+    strict: bool,
+) -> None:  # fmt: skip
     mark, where = Mark(LABEL, point.name, "header-point"), layer("header-point")
     label = Label(
         (point.name,), HEIGHT_MM, "text-header", where, mark=mark, small=point.said
@@ -64,9 +69,12 @@ def _name_point(
         yield beside, MOST_PAST
         # across a symbol rather than through a house
         yield past(far, label, canvas, houses), HARD - 1.0
-        # through a house only where there is no other way, not even a longer one
-        yield near, HARD
+        # through a house only where there is no other way, not even at a larger scale
+        if not strict:
+            yield near, HARD
 
     for some, most in places():
         if canvas.put(label, some, most=most):
             return
+    if strict:
+        canvas.unplaced.append(point.name)
