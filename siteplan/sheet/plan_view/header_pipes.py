@@ -26,7 +26,6 @@ from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import beside_line, on_line
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.styles import layer
@@ -191,11 +190,14 @@ def _name_piece(
     ways = [(outside, MOST_FEW)]
     if last:
         # across a symbol rather than through a house
-        ways += [(outside, MOST_NAME), (outside, HARD - 1.0), (anywhere, HARD - 1.0)]
+        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME)]
     for some, most in ways:
         if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
             return True
-    canvas.unplaced.extend(label.lines)
+    if last:
+        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
+    else:
+        canvas.unplaced.extend(label.lines)
     return False
 
 
