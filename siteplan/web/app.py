@@ -18,9 +18,10 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from siteplan.errors import FaultsError, SitePlanError
 from siteplan.web.drawn import look_of_the_sheet, palette
+from siteplan.web.fields import books, fields, other_fields, plainly
 from siteplan.web.guard import Guard
 from siteplan.web.intake import take_deed, take_file
-from siteplan.web.session import Session
+from siteplan.web.session import Session, own_books
 
 TYPES: Final = {"html": "text/html", "js": "text/javascript", "css": "text/css"}
 DOWNLOADS: Final = {
@@ -78,7 +79,8 @@ async def _page(request: Request) -> Response:
 
 async def _lot(request: Request) -> Response:
     session = _session(request)
-    told = {**session.told(), "look": look_of_the_sheet(), "palette": palette()}
+    told = {**session.told(), "look": look_of_the_sheet(), "palette": palette(),
+            "fields": fields(), "more": other_fields()}  # fmt: skip
     return JSONResponse(told)
 
 
@@ -128,7 +130,7 @@ async def _done(does: Does, session: Session, values: Any) -> Response:
         if isinstance(told, Awaitable):
             told = await told
     except FaultsError as error:
-        return JSONResponse({"faults": [str(fault) for fault in error.faults],
+        return JSONResponse({"faults": [plainly(fault) for fault in error.faults],
                              "outside": session.outside}, 409)  # fmt: skip
     except SitePlanError as error:
         return JSONResponse({"faults": [str(error)]}, 409)
@@ -204,6 +206,11 @@ def _variant(session: Session, values: Any) -> Any:
     return {"variants": session.variants_told()}
 
 
+def _books(session: Session, _: Any) -> Any:
+    """Rule books to choose from: those that come along, and those beside the site file."""
+    return {"books": [*books(), *own_books(session.store.folder)]}
+
+
 def _again(session: Session, _: Any) -> None:
     session.refresh()
 
@@ -225,5 +232,6 @@ DOES: Final[dict[str, Does]] = {
     "variant": _variant,
     "deed": take_deed,
     "again": _again,
+    "books": _books,
     "stop": _stop,
 }

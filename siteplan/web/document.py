@@ -11,13 +11,13 @@ from tomlkit.exceptions import ParseError
 from tomlkit.items import AoT, Array
 
 from siteplan.errors import Fault, InputError
-from siteplan.rule_books.loader import book_ids
+from siteplan.rule_books.loader import book_ids, is_file
 from siteplan.site.options.choices import ENTRY
 from siteplan.site.options.declared import every_option
 from siteplan.vocabulary.kinds import kind_called, kinds
 from siteplan.web.lot_file import is_plain
 
-SHAPES: Final = ("at", "line", "area", "walls", "corner", "direction")
+SHAPES: Final = ("at", "line", "area", "ties", "side", "offset", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
 LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")
@@ -252,7 +252,8 @@ def _allow(path: list[str], value: Any) -> None:
     if not whole & known or path[0] in LISTS or path[-1] in CLOSED[:2]:
         raise refused(f"{told!r} is no option that the page may state.")
     if told == "rules.books" and value is not None:
-        unknown = [book for book in value if book not in book_ids()]
+        own = [book for book in value if is_file(book) and is_plain(book)]
+        unknown = [book for book in value if book not in (*book_ids(), *own)]
         if unknown:
             raise refused(f"{unknown[0]!r} is no rule book.")
 

@@ -1,12 +1,14 @@
-"""Plans in child processes: one at work, one warm, and a change that ends what is out of date."""
+"""Plans in child processes: one or two at work, others warm, a change ends what is out of date."""
 
 from __future__ import annotations
 
 import asyncio
 import multiprocessing
+import os
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Final
@@ -40,19 +42,28 @@ def new_child() -> Child:
 class Engine:
     """Plans one lot at a time, whatever was asked last.
 
+    Where the machine has a second processor, the loop types that are not drawn are laid out in a
+    second child, beside the one that is.
+
     Parameters
     ----------
     told
         Called on the loop with the number of the job, the stage and what is told.
     spare
         A child that waits already.
+    processors
+        As many as there are; None: of this machine.
     """
 
-    def __init__(self, told: Told, spare: Child | None = None) -> None:
+    def __init__(
+        self, told: Told, spare: Child | None = None, *, processors: int | None = None
+    ) -> None:
         self._told = told
         self._loop = asyncio.get_running_loop()
         self._busy: Child | None = None
-        self._spare: Child | None = spare or new_child()
+        self._beside: Child | None = None
+        self._most = 2 if (processors or os.cpu_count() or 1) > 1 else 1
+        self._spares = [spare or new_child()]
         self._waiting: list[asyncio.Future[Any]] = []
         self.number = 0
 
@@ -60,19 +71,29 @@ class Engine:
         """Number of the job that plans a lot; what ran before is ended."""
         self.end_job()
         self.number += 1
-        child = self._spare or new_child()
-        self._spare = None
+        self._busy = self._begun(job)
+        self._listen_to(self._busy, first=True)
+        if job.staged and self._most > 1:
+            self._beside = self._begun(replace(job, others=True))
+            self._listen_to(self._beside, first=False)
+        # the next ones warm up while these work
+        self._loop.call_later(0.05, self._warm)
+        return self.number
+
+    def _begun(self, job: Job) -> Child:
+        """A child that has begun a job: one that waits already, if there is one."""
+        child = self._spares.pop(0) if self._spares else new_child()
         try:
             child[1].send(job)
         except OSError:  # it died while it waited
             child[1].close()
             child = new_child()
             child[1].send(job)
-        self._busy = child
-        threading.Thread(target=self._listen, args=(child[1], self.number), daemon=True).start()
-        # the next one warms up while this one works
-        self._loop.call_later(0.05, self._warm)
-        return self.number
+        return child
+
+    def _listen_to(self, child: Child, *, first: bool) -> None:
+        asked = (child[1], self.number, first)
+        threading.Thread(target=self._listen, args=asked, daemon=True).start()
 
     async def ask(self, question: str, values: Any = None) -> Any:
         """What the child that holds the plan answers, once the plan is made."""
@@ -86,9 +107,10 @@ class Engine:
 
     def end_job(self) -> None:
         """End what is at work."""
-        if self._busy is not None:
-            _kill(self._busy[0])
-            self._busy = None
+        for child in (self._busy, self._beside):
+            if child is not None:
+                _kill(child[0])
+        self._busy = self._beside = None
         for answer in self._waiting:
             if not answer.done():
                 answer.set_result({"fault": "The lot was changed meanwhile: ask again."})
@@ -97,17 +119,17 @@ class Engine:
     def close(self) -> None:
         """End every child."""
         self.end_job()
-        if self._spare is not None:
-            _kill(self._spare[0])
-            self._spare[1].close()
-            self._spare = None
+        for process, pipe in self._spares:
+            _kill(process)
+            pipe.close()
+        self._spares.clear()
         self._loop = None  # type: ignore[assignment]
 
     def _warm(self) -> None:
-        if self._loop is not None and self._spare is None:
-            self._spare = new_child()
+        while self._loop is not None and len(self._spares) < self._most:
+            self._spares.append(new_child())
 
-    def _listen(self, pipe: Connection, number: int) -> None:
+    def _listen(self, pipe: Connection, number: int, first: bool) -> None:
         """Hand what the child says to the loop, in a thread of its own."""
         with suppress(EOFError, OSError, RuntimeError, AttributeError, TypeError):
             while True:
@@ -115,8 +137,9 @@ class Engine:
                 self._loop.call_soon_threadsafe(self._hear, number, stage, told)
         # only who reads from it closes it: its number goes to the next pipe at once
         pipe.close()
-        with suppress(RuntimeError, AttributeError):
-            self._loop.call_soon_threadsafe(self._ended, number)
+        if first:  # the one beside ends when it has told all
+            with suppress(RuntimeError, AttributeError):
+                self._loop.call_soon_threadsafe(self._ended, number)
 
     def _ended(self, number: int) -> None:
         """Say so where a child ended that nobody ended: nobody must wait for it."""
@@ -131,8 +154,11 @@ class Engine:
             answer = self._waiting.pop(0)
             if not answer.done():
                 answer.set_result(told)
-        else:
-            self._told(number, stage, told)
+            return
+        if stage == "plan" and self._beside is not None:  # it has all that is told beside it
+            _kill(self._beside[0])
+            self._beside = None
+        self._told(number, stage, told)
 
 
 def _kill(process: BaseProcess) -> None:

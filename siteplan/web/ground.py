@@ -31,9 +31,10 @@ class Ground:
 
     def parts(self) -> list[Json]:
         """For each part that is laid how far every thing keeps its centre or centre line off."""
-        return [self._part(part) for part in element_parts() if part_is_here(self.site, part)]
+        return [self.part(part) for part in element_parts() if part_is_here(self.site, part)]
 
-    def _part(self, part: Part) -> Json:
+    def part(self, part: Part) -> Json:
+        """How far the property line and every thing keep a part off, and by which rule [m]."""
         reach = reach_of(part, self.site.exchanger)
         more = self.site.exchanger.allowance_m
         kept = {}

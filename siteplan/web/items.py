@@ -12,7 +12,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.site.frame import LocalFrame, is_geographic
-from siteplan.site.options.choices import ENTRY, PARCEL
+from siteplan.site.options.choices import ENTRY, MEASURED, PARCEL
 from siteplan.site.options.declared import every_option
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -33,7 +33,6 @@ from siteplan.web.store import Files
 
 KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
 LEAST: Final = {"at": 1, "line": 2, "area": 3}
-TAPED: Final = "walls"
 NAMED: Final = ("id", "kind")
 SAID: Final = frozenset(
     path.removeprefix("feature.")
@@ -146,7 +145,7 @@ class Drawing:
             yield Item(f"short:{number}", ENTRY, "", "at", self._local([point], "local"), {})
 
     def _of_table(self, ref: str, says: Mapping[str, Any], kind: str) -> Item:
-        key = next((key for key in ("at", "line", "area", TAPED) if key in says), "")
+        key = next((key for key in ("at", "line", "area", *MEASURED) if key in says), "")
         value = says.get(key)
         points = _pairs([value] if key == "at" else value)
         local = self._local(points, self._system(ref.partition(":")[0]))
@@ -185,6 +184,8 @@ class Drawing:
         if op.get("op") == "points" and not ref.startswith("file:"):
             own = self._written(op["points"], self._system(ref.partition(":")[0]))
             return self.files, {**op, "points": own}
+        if op.get("op") == "shift":
+            return self.files, self._shifted(op)
         if not ref.startswith("file:"):
             return self.files, op
         return self._changed_in_file(int(ref.removeprefix("file:")), op)
@@ -208,6 +209,18 @@ class Drawing:
         else:
             raise refused(f"this cannot be changed in {self.lot}.")
         return {**self.files, self.lot: text}, left
+
+    def _shifted(self, op: Op) -> Op:
+        """What goes by its walls elsewhere: its first corner, by so many metres."""
+        says = next((item.says for item in self.items() if item.ref == op["ref"]), {})
+        corner = _pairs([says.get("corner")])
+        if corner is None:
+            raise refused("its first corner is measured from something else: type that over.")
+        system = self._system("feature")
+        local = self._local(corner, system) or corner
+        moved = [[axis + float(by) for axis, by in zip(local[0], op["by"], strict=True)]]
+        value = list(self._written(moved, system)[0])
+        return {"op": "place", "ref": op["ref"], "key": "corner", "value": value}
 
     def _without_entries(self) -> Files:
         """Files without the entries that stand in the lot's file."""

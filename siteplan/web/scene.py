@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final, TypeAlias
@@ -17,17 +18,20 @@ from siteplan.findings.words import words_of
 from siteplan.rules.ruleset import rules_of
 from siteplan.site.frame import LocalFrame
 from siteplan.site.model import Feature, Site
-from siteplan.site.options.choices import ENTRY, PARCEL
-from siteplan.site.readers.site_file import read_site
+from siteplan.site.options.choices import ANY_WALL, ENTRY, PARCEL
+from siteplan.site.readers.site_file import read_site, site_from
+from siteplan.units.lengths import UnitError, parse_length
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
+from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
 from siteplan.web.items import Drawing, Item
 
 Json = dict[str, Any]
 Taped: TypeAlias = Mapping[str, tuple[Mapping[str, Any], BaseGeometry]]
 """Things by name that a tape places: what is stated of each, and the shape it comes to [m]."""
+HOUSE: Final = "building"
 SAME_M: Final = 1e-4
 """Two shapes nearer than this are one [m]."""
 DEED: Final = (
@@ -42,9 +46,13 @@ SURVEY: Final = (
     "It comes with a file that holds the whole lot and is not changed here. Draw a property line "
     "of your own, or change it with the program that wrote it."
 )
-TOLD: Final = ("project", "exchanger", *loop_types(), "loads", "ground", "fluid", "rules", "sheet",
-               "header", "circuits")  # fmt: skip
-"""Tables of the site file whose figures the page shows to be typed over."""
+LAID_ON: Final = ("geometry", "feature", "entry", "rules")
+"""Tables of the site file that draw the lot."""
+UNNAMED: Final = {"title": "A lot", "owner": "Nobody", "date": datetime.date(2026, 1, 31)}
+"""Of a title block that nobody sees."""
+APART: Final = ("feature", "entry", "geometry", "prices")
+"""Tables of the site file that are shown in places of their own: the figures of all others stand
+under what is wanted, to be typed over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,16 +104,20 @@ class Scene:
         unit = self._unit
         return {
             "unit": {"name": str(unit), "metres": unit.metres, "decimals": unit.sign_decimals},
-            "title": self.site.project.title if self.site else "",
+            "title": self._title(),
             "parcel": self._parcel_told(canvas, parcel, items),
             "things": [self._thing(canvas, item, each) for item, each in features],
             "entries": list(self._entries(items)),
             "parts": self.ground.parts() if self.ground is not None else [],
-            "faults": [_fault(fault) for fault in self.faults],
+            "faults": self._faults(items),
             "closure": self._closure(),
-            "settings": _plain({name: self.drawing.values.get(name) for name in TOLD}),
+            "settings": _plain({k: v for k, v in self.drawing.values.items() if k not in APART}),
             "granted": self._granted(),
         }
+
+    def _title(self) -> str:
+        project = self.drawing.values.get("project")
+        return str(project.get("title", "")) if isinstance(project, Mapping) else ""
 
     @property
     def _unit(self) -> Any:
@@ -189,6 +201,8 @@ class Scene:
                 if each.points:
                     yield {"ref": each.ref, "id": each.name, "at": list(each.points[0])}
             return
+        if self.site.any_wall and not any(each.kind == HOUSE for each in self.site.features):
+            return
         for number, entry in enumerate(self.site.entries):
             named = (each for each in stated if each.name and each.name == entry.id)
             item: Item | None = next(named, None)
@@ -223,7 +237,12 @@ class Scene:
     def _granted(self) -> list[str]:
         if self.site is None:
             return []
-        return [words_of(each, self.site.unit) for each in self.site.granted]
+        return [on_page(words_of(each, self.site.unit)) for each in self.site.granted]
+
+    def _faults(self, items: list[Item]) -> list[Json]:
+        drawn = any(item.kind == HOUSE for item in items)
+        told = [fault_told(each, self.drawing.values, drawn=drawn) for each in self.faults]
+        return [each for each in told if each["what"]]
 
 
 def scene_of(drawing: Drawing, path: Path) -> Scene:
@@ -239,12 +258,32 @@ def scene_of(drawing: Drawing, path: Path) -> Scene:
         try:
             site = read_site(path, quick=True)
         except InputError as missing:
-            return Scene(drawing, None, None, missing.faults)
+            faults = missing.faults
+            as_drawn = _as_drawn(drawing, path.parent)
+            if as_drawn is None:
+                return Scene(drawing, None, None, faults)
+            site = as_drawn
     try:
         rules = rules_of(site)
     except RuleError as error:
         return Scene(drawing, site, None, error.faults)
     return Scene(drawing, site, Ground(site, rules), faults)
+
+
+def _as_drawn(drawing: Drawing, folder: Path) -> Site | None:
+    """The lot without the figures that are still missing or not understood; None: it has faults.
+
+    What is drawn and the rules that hold are shown while somebody still types what is wanted.
+    """
+    values = drawing.values
+    wanted = values.get("exchanger")
+    entry = wanted.get("entry", ANY_WALL) if isinstance(wanted, Mapping) else ANY_WALL
+    made = {"project": {**UNNAMED, "units": drawing.unit.name},
+            "exchanger": {"capacity": "1 ton", "entry": entry}}  # fmt: skip
+    for kept in ((*LAID_ON, *loop_types()), LAID_ON):
+        with suppress(InputError):
+            return site_from({**{k: values[k] for k in kept if k in values}, **made}, folder=folder)
+    return None
 
 
 def _sketched(items: list[Item], taped: Taped) -> Iterator[tuple[Item, Feature]]:
@@ -257,7 +296,15 @@ def _sketched(items: list[Item], taped: Taped) -> Iterator[tuple[Item, Feature]]
         shape = before if item.points is None and said == item.says else item.shape
         if shape is not None and not shape.is_empty and shapely.is_valid(shape):
             label = str(item.says.get("label") or "")
-            yield item, Feature(item.name or f"{item.kind} {number + 1}", item.kind, shape, label)
+            name = item.name or f"{item.kind} {number + 1}"
+            yield item, Feature(name, item.kind, shape, label, width_m=_width(item))
+
+
+def _width(item: Item) -> float:
+    """Width of a line as far as it is understood [m]."""
+    with suppress(UnitError):
+        return parse_length(item.says.get("width", 0), "ft")
+    return 0.0
 
 
 def _is_of(item: Item, feature: Feature) -> bool:
@@ -265,10 +312,6 @@ def _is_of(item: Item, feature: Feature) -> bool:
         return False
     shape = item.shape
     return shape is None or shape.hausdorff_distance(feature.shape) < SAME_M
-
-
-def _fault(fault: Fault) -> Json:
-    return {"where": fault.where, "what": fault.what, "mend": fault.mend}
 
 
 def _plain(value: Any) -> Any:

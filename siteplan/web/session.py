@@ -6,7 +6,7 @@ import asyncio
 import shutil
 import tempfile
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -180,6 +180,8 @@ class Session:
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
             self._drawn = told["system"]
+        if stage == "other":
+            stage, told = "others", [*self.stages.get("others", []), told]
         if stage != "step":
             self.stages[stage] = told
         self.send(self._stage(stage, told))
@@ -263,14 +265,24 @@ class Session:
 
 def price_lists(folder: Path) -> list[str]:
     """Names of the price lists beside a site file."""
-    found = []
+    return [name for name, values in _lists(folder) if "currency" in values]
+
+
+def own_books(folder: Path) -> list[list[str]]:
+    """Names and titles of the rule books beside a site file."""
+    return [
+        [name, str(values.get("title", ""))]
+        for name, values in _lists(folder)
+        if isinstance(values.get("rule"), list) and "geometry" not in values
+    ]
+
+
+def _lists(folder: Path) -> Iterator[tuple[str, Json]]:
+    """Names and tables of the files beside a site file that may be lists of something."""
     for path in sorted(folder.glob("*.toml"))[:MOST_LISTS]:
         with suppress(OSError, ValueError):
-            if path.stat().st_size < MOST_LIST_BYTES and "currency" in tomllib.loads(
-                path.read_text(encoding="utf-8")
-            ):
-                found.append(path.name)
-    return found
+            if path.stat().st_size < MOST_LIST_BYTES:
+                yield path.name, tomllib.loads(path.read_text(encoding="utf-8"))
 
 
 async def _sent(tab: WebSocket, message: Json) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pickle
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -27,8 +28,9 @@ from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import format_area, rough_length
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import shape_told
+from siteplan.web.fields import plainly
 from siteplan.web.ground import part_is_here
-from siteplan.web.told import plan_told, trial_told
+from siteplan.web.told import plan_told, short_trial, trial_told
 
 Json = dict[str, Any]
 REST_S: Final = 1.0
@@ -47,11 +49,15 @@ class Job:
         Loop type drawn last; empty where none was.
     staged
         Whether stages are told on the way; else the whole plan alone.
+    others
+        The loop types wanted beside the one laid out first, each told by itself, and nothing else:
+        for a second child, so that they come while the first lays out the one drawn.
     """
 
     path: str
     drawn: System = ""
     staged: bool = True
+    others: bool = False
 
 
 @dataclass(slots=True)
@@ -105,12 +111,26 @@ def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
         opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
         tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})
     except FaultsError as error:
-        tell("faults", [str(fault) for fault in error.faults])
+        tell("faults", [plainly(fault) for fault in error.faults])
     except SitePlanError as error:
         tell("faults", [str(error)])
     else:
         return plan
     return None
+
+
+def other_trials(job: Job, telling: Telling) -> None:
+    """Lay out and check the loop types wanted beside the first one, and tell each as it comes."""
+    with suppress(SitePlanError):  # faults are told with the plan
+        site = read_site(Path(job.path))
+        if site.exchanger.system:
+            return
+        lot = available_areas(site).lot
+        for system in site.exchanger.order:
+            if system != system_first(site, job.drawn):
+                chosen = with_trench_kind(lot, (system,))
+                trial = chosen.told(try_system(chosen.lot, system))
+                telling.tell("other", short_trial(trial, site.unit))
 
 
 def _read_at_least(path: Path) -> Site:
@@ -134,7 +154,8 @@ def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
     chosen = with_trench_kind(lot, (system,))
     trial = chosen.told(try_system(chosen.lot, system))
     opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
-    telling.tell("drawn", {"told": trial_told(lot.site, trial), "opinion": pickle.dumps(opinion)})
+    told = trial_told(chosen.lot.site, lot.rules, trial)
+    telling.tell("drawn", {"told": told, "opinion": pickle.dumps(opinion)})
 
 
 # --- ground and quick figures

@@ -6,11 +6,13 @@ from typing import Any
 
 from siteplan.alternatives.remedies import Remedy
 from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
 from siteplan.report.verdict import verdict_words
+from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site
@@ -18,9 +20,16 @@ from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
+from siteplan.web.fields import on_page
+from siteplan.web.ground import Ground
 from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
+
+
+def said(what: Reason | Finding, unit: UnitSystem) -> str:
+    """A sentence in which places of the site file have the page's names."""
+    return on_page(words_of(what, unit))
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -29,16 +38,18 @@ def plan_told(plan: SitePlan) -> Json:
     return {
         "fits": plan.fits,
         "system": drawn.system,
-        "part": loop_type(drawn.system).parts[0],
-        "verdict": verdict_words(plan.trials, drawn, unit),
-        "trials": [_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials],
+        **_ground(site, plan.lot.rules, drawn),
+        "verdict": on_page(verdict_words(plan.trials, drawn, unit)),
+        "trials": [
+            short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
+        ],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
-        "hinges": list(hinge_lines(site, drawn)),
+        "hinges": [on_page(line) for line in hinge_lines(site, drawn)],
         "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
-        "findings": [[each.severity, words_of(each, unit)] for each in plan.findings],
+        "findings": [[each.severity, said(each, unit)] for each in plan.findings],
         "assumed": [each.path for each in plan.assumed],
         "laid": _laid(site, drawn),
     }
@@ -61,14 +72,20 @@ def costs_told(plan: SitePlan) -> list[Json]:
     ]
 
 
-def trial_told(site: Site, trial: Trial) -> Json:
+def trial_told(site: Site, rules: RuleSet, trial: Trial) -> Json:
     """One loop type laid out and checked by itself, with what is drawn of it."""
     return {
-        **_trial(trial, site.unit, drawn=True),
-        "part": loop_type(trial.system).parts[0],
+        **short_trial(trial, site.unit, drawn=True),
+        **_ground(site, rules, trial),
         "separations": [_separation(row, site.unit) for row in trial.separations],
         "laid": _laid(site, trial),
     }
+
+
+def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
+    """The part that is drawn, and what keeps it off in the size that it was laid out in."""
+    part = loop_type(trial.system).parts[0]
+    return {"part": part, "ground": Ground(site, rules).part(part)}
 
 
 def _laid(site: Site, trial: Trial) -> list[Json]:
@@ -78,7 +95,8 @@ def _laid(site: Site, trial: Trial) -> list[Json]:
     return layout_drawn(canvas, trial.layout, site.entries)
 
 
-def _trial(trial: Trial, unit: UnitSystem, *, drawn: bool) -> Json:
+def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
+    """What one loop type came to, in a row of a table."""
     needs = holds = ""
     if trial.required is not None and not loop_type(trial.system).flow:
         needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
@@ -90,7 +108,7 @@ def _trial(trial: Trial, unit: UnitSystem, *, drawn: bool) -> Json:
         "drawn": drawn,
         "needs": needs,
         "holds": holds,
-        "why": words_of(trial.why, unit),
+        "why": said(trial.why, unit),
     }
 
 
@@ -109,7 +127,7 @@ def _remedy(remedy: Remedy, site: Site) -> Json:
     """A remedy with the changes of the site file that try it; else why a click cannot."""
     return {
         "system": remedy.system,
-        "words": words_of(remedy.change, site.unit),
+        "words": said(remedy.change, site.unit),
         "ops": changes_of(remedy.system, remedy.change, site),
         "by_hand": by_hand(remedy.change),
     }

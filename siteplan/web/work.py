@@ -6,6 +6,7 @@ It is killed by the next change, so that nobody waits for an answer that is out 
 from __future__ import annotations
 
 import contextlib
+import os
 import tempfile
 import zipfile
 from collections.abc import Callable
@@ -19,10 +20,12 @@ from siteplan.export.svg import svg_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.pages.set import compose_set
 from siteplan.web.offer import offer_picture
-from siteplan.web.stages import Telling, staged_plan
+from siteplan.web.stages import Telling, other_trials, staged_plan
 from siteplan.web.told import plan_told
 
 Json = dict[str, Any]
+GENTLY: Final = 10
+"""Steps by which the child beside gives way to the first, as the system counts them."""
 ZIP_TIME: Final = (1980, 1, 1, 0, 0, 0)
 """Of every file in a zip: the same set gives the same bytes."""
 
@@ -32,6 +35,12 @@ def work(pipe: Connection) -> None:
     with contextlib.suppress(EOFError, BrokenPipeError, KeyboardInterrupt):
         job = pipe.recv()
         telling = Telling(lambda stage, told: pipe.send((stage, told)), pipe.poll)
+        if job.others:
+            # whoever looks on waits for the loop type that is drawn: this one takes what it leaves
+            with contextlib.suppress(AttributeError, OSError):
+                os.nice(GENTLY)
+            other_trials(job, telling)
+            return
         plan = staged_plan(job, telling)
         while True:
             question, values = pipe.recv()

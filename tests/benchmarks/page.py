@@ -1,40 +1,48 @@
 """Frames while a thing is dragged on the page of `siteplan edit`, and time to each stage after it.
 
+The server is the command itself, in a process of its own, as people have it.
+
 ``page.py [FOLDER] [--lots 20] [--seed 1]`` opens every lot of a folder (the samples where none is
 given) in headless Chromium, drags a thing drawn by chance for a second, lets go, and prints the
 frames on the way and the seconds from letting go to each stage. Where there are fewer lots than
 asked for, they are taken again with another thing and another way. ``--plan`` waits for the full
-plan too, before and after: the loop type drawn is then the one that the plan draws. Beside the
-seconds that a watch shows stand the processor seconds of the child alone, which other work on the
-machine makes no longer.
+plan too, before and after: the loop type drawn is then the one that the plan draws. ``others`` is
+when the last of the loop types beside the drawn one is laid out and checked; where one is asked
+for there are none. Beside the seconds that a watch shows stand the processor seconds of the child
+alone, which other work on the machine makes no longer.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import multiprocessing
+import os
 import random
+import re
 import shutil
+import signal
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import count, pairwise
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
+from urllib.request import Request, urlopen
+
+from playwright.sync_api import Page, sync_playwright
+
+from siteplan.vocabulary.loop_types import loop_types
+from siteplan.web.engine import PRELOADED
+from siteplan.web.stages import Job, Telling, other_trials, staged_plan
 
 ROOT = Path(__file__).parent.parent.parent
-sys.path[:0] = [str(ROOT / "tests" / "lots")]
-
-from playwright.sync_api import Page, sync_playwright  # noqa: E402
-from served import Served  # noqa: E402
-
-from siteplan.web.engine import PRELOADED  # noqa: E402
-from siteplan.web.stages import Job, Telling, staged_plan  # noqa: E402
-
-STAGES = ("area", "quick", "drawn", "plan")
+STAGES = ("area", "quick", "drawn", "others", "plan")
 STEPS = 60
 STEP_MS = 16
 FAR_M = 4.0
@@ -58,6 +66,38 @@ SPOT = """([x, y]) => {
 }"""
 
 
+class Started:
+    """The command in a process of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "siteplan", "edit", str(folder), "--no-browser"],
+            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+            env={**os.environ, "PYTHONUNBUFFERED": "1"},
+        )  # fmt: skip
+        found = (re.search(r"http://\S+", line) for line in self.process.stdout or ())
+        self.address = next(address[0] for address in found if address)
+
+    def lot(self) -> dict[str, Any]:
+        """The lot as the page has it."""
+        base, _, token = self.address.partition("#")
+        with urlopen(Request(f"{base}lot", headers={"x-siteplan-token": token})) as told:
+            lot: dict[str, Any] = json.load(told)
+        return lot
+
+    def stop(self) -> None:
+        """Stop it and wait for its end."""
+        self.process.send_signal(signal.SIGINT)
+        self.process.wait()
+
+
+def others_of(lot: dict[str, Any]) -> int:
+    """How many loop types are laid out beside the first one."""
+    wanted = lot["settings"].get("exchanger") or {}
+    asked = wanted.get("system") in loop_types()
+    return 0 if asked else len(loop_types()) - 1
+
+
 def lots_of(folder: Path, number: int) -> Iterator[tuple[int, Path]]:
     """Folders with a site file, over and over, each time with another number."""
     known = sorted(path.parent for path in folder.glob("*/site.toml"))
@@ -68,7 +108,7 @@ def lots_of(folder: Path, number: int) -> Iterator[tuple[int, Path]]:
             yield turn, path
 
 
-def measured(page: Page, served: Served, rng: random.Random, *, whole: bool) -> dict[str, Any]:
+def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) -> dict[str, Any]:
     """Frames [ms] and seconds to each stage of one drag."""
     page.goto(served.address)
     page.wait_for_selector("body[data-ready=yes]")
@@ -84,20 +124,29 @@ def measured(page: Page, served: Served, rng: random.Random, *, whole: bool) -> 
         return {"thing": thing["id"], "frames": frames}
     known = names.index("released")
     _wait(page, last, after=known)
+    lot = served.lot()
+    expected = others_of(lot)
+    if expected:
+        _wait(page, "others", after=known, times=expected)
     marks = page.evaluate(MARKS)[known:]
-    told = dict(reversed(marks))
+    # of the others the last one counts; all of them stand in the full plan as well
+    told = {**dict(reversed(marks)), **{n: t for n, t in marks if n == "stage others"}}
     times = {stage: (told[f"stage {stage}"] - told["released"]) / 1000
              for stage in STAGES if f"stage {stage}" in told}  # fmt: skip
-    area = served.lot()["stages"].get("area", {})
+    area = lot["stages"].get("area", {})
     return {"thing": thing["id"], "frames": frames, **times, "system": area.get("system", "")}
 
 
-def _wait(page: Page, stage: str, *, after: int) -> None:
-    """Wait until a stage is told, or none will be, after so many marks."""
+def _wait(page: Page, stage: str, *, after: int, times: int = 1) -> None:
+    """Wait until a stage is told so often, or will not be, after so many marks."""
     page.wait_for_function(
-        f"""(known) => performance.getEntriesByType("mark").slice(known)
-            .some((each) => ["stage {stage}", "stage plan", "stage faults"].includes(each.name))""",
-        arg=after, timeout=PATIENCE_MS,
+        """([known, stage, times]) => {
+            const marks = performance.getEntriesByType("mark").slice(known);
+            const names = marks.map((each) => each.name);
+            return names.filter((name) => name === `stage ${stage}`).length >= times
+                || names.includes("stage plan") || names.includes("stage faults");
+        }""",
+        arg=[after, stage, times], timeout=PATIENCE_MS,
     )  # fmt: skip
 
 
@@ -130,27 +179,28 @@ def child_seconds(job: Job, last: str, pipe: Connection) -> None:
     times, began = {}, time.process_time()
 
     def told(stage: str, _: Any) -> None:
-        times[stage] = time.process_time() - began
+        times["others" if stage == "other" else stage] = time.process_time() - began
         if stage in (last, "faults"):
             raise EnoughError
 
-    try:
-        staged_plan(job, Telling(told, lambda _: None))
-    except EnoughError:
-        pipe.send(times)
+    with suppress(EnoughError):
+        (other_trials if job.others else staged_plan)(job, Telling(told, lambda _: None))
+    pipe.send(times)
 
 
 def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
     """Processor seconds to each stage, in a child as the page has them."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(PRELOADED)
-    here, there = context.Pipe()
-    job = Job(str(path), system)
-    child = context.Process(target=child_seconds, args=(job, "plan" if whole else "drawn", there))
-    child.start()
-    told = here.recv()
-    child.join()
-    return told
+    last = "plan" if whole else "drawn"
+    found: dict[str, float] = {}
+    for job in (Job(str(path), system, others=True), Job(str(path), system)):
+        here, there = context.Pipe()
+        child = context.Process(target=child_seconds, args=(job, last, there))
+        child.start()
+        found |= here.recv()
+        child.join()
+    return found
 
 
 def _row(name: str, told: dict[str, Any]) -> str:
@@ -174,14 +224,14 @@ def main() -> None:
     wanted = parser.parse_args()
     print(f"| lot | dragged | loop type | frame median / 95 % / longest ms | "
           f"{' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
     found = []
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as scratch:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))
         for number, (turn, path) in enumerate(lots_of(wanted.folder, wanted.lots)):
             folder = Path(scratch) / str(number)
             shutil.copytree(path, folder)
-            served, page = Served(folder / "site.toml"), browser.new_page()
+            served, page = Started(folder), browser.new_page()
             rng = random.Random(f"{wanted.seed} {turn} {path.name}")
             told = measured(page, served, rng, whole=wanted.plan)
             page.close()

@@ -6,7 +6,7 @@ import pytest
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
 
-from browsed import FOOT, SLOW_MS, text_of
+from browsed import FOOT, SLOW_MS, drag, text_of
 from test_edit_server import LOT
 
 TAPED = LOT[: LOT.index("[exchanger]")] + """\
@@ -56,8 +56,8 @@ def test_what_a_tape_placed_stays_on_the_board_while_a_word_is_wrong(shown):
     page = shown.page
     outline = page.locator(".thing[data-id=shed]")
     before = outline.inner_html()
-    shown.served.change({"op": "set", "path": ["horizontal", "kind"], "value": "no such kind"})
-    page.wait_for_selector("text=no such kind")
+    shown.served.change({"op": "say", "ref": "feature:1", "key": "casing", "value": "so deep"})
+    page.wait_for_selector("text=so deep")
     assert shown.served.lot()["parts"] == []
     assert outline.inner_html() == before
     # its walls are told anew: where it lies now is not known until the word is mended
@@ -126,15 +126,22 @@ def test_a_driveway_is_asked_for_its_width(shown):
     page.click("[data-tool=add]")
     page.select_option("#kind", "driveway")
     page.get_by_label("Drawn").select_option("line")
-    page.get_by_label("Width").fill("12 ft")
     page.fill("#form textarea", "110, 0\n110, 45")
+    page.click("#form button:has-text('Done')")
+    page.wait_for_selector("#hint:has-text('how wide')")
+    assert text_of(shown) == LOT
+    page.get_by_label("How wide").fill("12 ft")
     page.click("#form button:has-text('Done')")
     page.wait_for_selector("[data-id=driveway]", state="attached")
     shown.served.until(lambda: 'width = "12 ft"' in text_of(shown))
     # an underground line has no width that is asked for twice: a point has none at all
     page.click("[data-tool=add]")
     page.select_option("#kind", "tree")
-    assert page.get_by_label("Width").count() == 0
+    assert page.get_by_label("How wide").count() == 0
+    # it lies on the board as a strip, 6 ft to either side of its middle
+    drive = next(each for each in shown.served.lot()["things"] if each["id"] == "driveway")
+    wide = [x for item in drive["drawn"] if "area" in item for x, _ in item["area"][0]]
+    assert (min(wide), max(wide)) == pytest.approx((104 * FOOT, 116 * FOOT), abs=0.001)
 
 
 def test_ground_for_a_coil_in_a_pond_is_told_where_there_is_a_pond_alone(shown):
@@ -146,3 +153,35 @@ def test_ground_for_a_coil_in_a_pond_is_told_where_there_is_a_pond_alone(shown):
     pond = {"id": "pond", "kind": "pond", "depth": "10 ft", "area": area}
     shown.served.change({"op": "add", "list": "feature", "values": pond})
     shown.page.wait_for_function(told.replace("Ground left", "coil: "), timeout=SLOW_MS)
+
+
+@pytest.mark.parametrize("shown", [TAPED], indirect=True)
+def test_a_shed_that_goes_by_its_walls_is_dragged_as_a_whole(shown):
+    page = shown.page
+    inside = [95 * FOOT, 104 * FOOT]
+    shown.tap(*inside)
+    page.wait_for_selector(".thing.chosen[data-id=shed]", state="attached")
+    drag(shown, inside, [inside[0] - 20 * FOOT, inside[1] + 10 * FOOT])
+    shown.served.until(lambda: "corner = [90, 100]" not in text_of(shown))
+    # its walls stay as they were measured
+    assert 'walls = ["10 ft", "L", "8 ft", "L", "10 ft"]' in text_of(shown)
+    shed = next(each for each in shown.served.lot()["things"] if each["id"] == "shed")
+    xs, ys = zip(*shed["rings"][0], strict=True)
+    assert (min(xs), min(ys)) == pytest.approx((70 * FOOT, 110 * FOOT), abs=0.4)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((10 * FOOT, 8 * FOOT), abs=0.002)
+    page.focus("#board")
+    corner = text_of(shown)
+    page.keyboard.press("ArrowUp")
+    shown.served.until(lambda: text_of(shown) != corner)
+    shed = next(each for each in shown.served.lot()["things"] if each["id"] == "shed")
+    assert min(y for _, y in shed["rings"][0]) == pytest.approx(min(ys) + FOOT, abs=0.002)
+
+
+def test_what_is_placed_by_tapes_may_go_by_coordinates_again(shown):
+    off = {"off": [["parcel:west", "18 ft"], ["parcel:south", "25 ft"]]}
+    shown.served.change({"op": "place", "ref": "feature:1", "key": "at", "value": off})
+    page = shown.page
+    page.click("#list button:has-text('well')")
+    page.click("button:has-text('Go by coordinates instead')")
+    shown.served.until(lambda: "at = [18, 25]" in text_of(shown))
+    assert "off" not in text_of(shown)

@@ -64,3 +64,22 @@ def test_a_child_that_died_while_it_waited_is_replaced(tmp_path):
         return heard.is_set()
 
     assert asyncio.run(asyncio.wait_for(planned(), 2 * PATIENCE_S))
+
+
+@pytest.mark.parametrize("processors", [1, 2])
+def test_a_second_processor_has_a_second_child_and_the_next_change_ends_both(tmp_path, processors):
+    (tmp_path / "site.toml").write_text("", encoding="utf-8")
+
+    async def begun():
+        engine = Engine(lambda *_told: None, processors=processors)
+        try:
+            engine.plan(Job(str(tmp_path / "site.toml")))
+            first = [child[0] for child in (engine._busy, engine._beside) if child is not None]
+            engine.plan(Job(str(tmp_path / "site.toml")))
+            return len(first), [child.is_alive() for child in first]
+        finally:
+            engine.close()
+
+    number, alive = asyncio.run(asyncio.wait_for(begun(), PATIENCE_S))
+    assert number == processors
+    assert not any(alive)

@@ -43,6 +43,7 @@ def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     page.click("[data-tool=add]")
     page.select_option("#kind", "driveway")
     page.get_by_label("Drawn").select_option("line")
+    page.get_by_label("How wide").fill("12 ft")
     for x, y in ((110, 0), (110, 45)):
         shown.tap(x * FOOT, y * FOOT)
     page.click("#form button:has-text('Done')")

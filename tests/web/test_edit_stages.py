@@ -18,6 +18,7 @@ from siteplan.web.stages import (
     Telling,
     areas_told,
     bound_of,
+    other_trials,
     staged_plan,
     system_first,
 )
@@ -69,3 +70,52 @@ def test_the_loop_type_drawn_last_comes_first_but_for_one_that_is_asked_for(tmp_
     site = read_site(lot_of(tmp_path, text))
     assert system_first(site, "vertical") == "vertical"
     assert system_first(site, "") == "horizontal"
+
+
+OPEN_KIND = LOT[: LOT.index("[exchanger]")] + """\
+[exchanger]
+system = "horizontal"
+[horizontal]
+kind = "choose"
+[loads]
+heating = "6 MBH"
+heating_hours = 1500
+[ground]
+temperature = "52 F"
+swing = "20 F"
+coldest_day = "3 February"
+soil = "heavy sand, 15 % water"
+[fluid]
+mixture = "propylene glycol 25 %"
+"""  # fmt: skip
+
+
+def test_the_ground_told_with_a_layout_is_that_of_the_kind_of_trench_laid_out(tmp_path):
+    # 10 ft from the property line by common practice, 6 in for staking, both to the trench's side:
+    # its centre line keeps half of the trench more, as wide as the kind that was chosen
+    told = []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    plan = staged_plan(Job(str(lot_of(tmp_path, OPEN_KIND))), telling)
+    stages = dict(told)
+    (wide_m,) = {each.width_m for each in plan.drawn.layout.elements}
+    for stage in ("drawn", "plan"):
+        line_m = stages[stage]["told"]["ground"]["line"][0]
+        assert line_m == pytest.approx(10.5 * 0.3048 + wide_m / 2, abs=1e-3)
+    # the usual trench is wider: its ground would be too small
+    assert wide_m != pytest.approx(read_site(lot_of(tmp_path)).exchanger.horizontal.width_m)
+
+
+def test_the_loop_types_beside_the_drawn_one_are_told_as_in_the_full_plan(tmp_path):
+    text = LOT.replace('system = "vertical"', 'order = ["vertical", "horizontal"]')
+    job, told = Job(str(lot_of(tmp_path, text))), []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    other_trials(job, telling)
+    others = [what for stage, what in told if stage == "other"]
+    staged_plan(job, telling)
+    rows = {row["system"]: {**row, "drawn": False} for row in dict(told)["plan"]["told"]["trials"]}
+    del rows["vertical"]
+    assert {each["system"]: each for each in others} == rows
+    # where one is asked for there are no others
+    told.clear()
+    other_trials(Job(str(lot_of(tmp_path))), telling)
+    assert told == []

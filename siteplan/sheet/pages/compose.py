@@ -56,10 +56,21 @@ def compose(
     """
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
     page = paper(content.site.sheet.size).shrunk()
+    return composed(content, page, surely_arranged(content, page), before, strict=strict)
+
+
+def surely_arranged(content: PlanContent, page: Paper) -> Arrangement:
+    """How the plan sheet is divided.
+
+    Raises
+    ------
+    ExportError
+        Nothing fits on the paper at the scale asked for.
+    """
     arrangement = arranged(content, page)
     if arrangement is None:
         raise ExportError(no_room(content, page))
-    return composed(content, page, arrangement, before, strict=strict)
+    return arrangement
 
 
 def composed(

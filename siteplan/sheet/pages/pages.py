@@ -50,13 +50,23 @@ class Page:
     """A page being filled: its columns, and what stands in them so far."""
 
     columns: list[Column]
-    items: list[Primitive] = field(default_factory=list)
+    blocks: list[tuple[Block, XY]] = field(default_factory=list)
+    """With the upper left corner of each [mm]."""
     place: int = 0
     """Column that is being filled."""
     used_mm: float = 0.0
     """Height taken in it [mm]."""
     aside_mm: float = 0.0
     """Height taken at the top of the column of the title block, where that has one alone [mm]."""
+
+    @property
+    def items(self) -> list[Primitive]:
+        """What is drawn on it."""
+        return [item for block, corner in self.blocks for item in block.at(*corner)]
+
+    def put(self, block: Block, left: float, top: float) -> None:
+        """Put a block with its upper left corner at a place [mm]."""
+        self.blocks.append((block, (left, top)))
 
     def next_column(self) -> None:
         """Go on at the top of the next column."""
@@ -212,7 +222,7 @@ def _columns(form: Form, kept_mm: float) -> list[Column]:
 
 def put_aside(page: Page, block: Block, form: Form) -> None:
     """Put a block at the top of the column of the title block."""
-    page.items.extend(block.at(page.columns[-1].left_mm + PAD_MM, form.top_mm))
+    page.put(block, page.columns[-1].left_mm + PAD_MM, form.top_mm)
     page.aside_mm = block.height_mm + block.gap_mm
 
 
@@ -252,7 +262,7 @@ def _put(
         # rows taller than usual are parted sooner; a block that no column holds is drawn whole: the
         # look at the plotted sheet finds it
         upper, rest = parted or block.parted(room, least=1) or (block, None)
-    page.items.extend(upper.at(column.left_mm + PAD_MM, top - page.used_mm))
+    page.put(upper, column.left_mm + PAD_MM, top - page.used_mm)
     page.used_mm += upper.height_mm + upper.gap_mm
     if rest is not None:
         page.next_column()

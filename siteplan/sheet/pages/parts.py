@@ -15,18 +15,17 @@ from siteplan.geometry.boundary import Side
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, PlanContent
-from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
-from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.model import XY, Paper, Polyline, Sheet, View
+from siteplan.sheet.model import XY, Paper, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.parting import unnamed
 from siteplan.sheet.pages.strip import part_plan, part_strip
 from siteplan.sheet.place.blocks import Block
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.exchanger import NEW_INK, tells_circuits
+from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides
 from siteplan.sheet.plan_view.window import Scene, named_points, plan_canvas, scene_of
@@ -40,13 +39,6 @@ AROUND_M: Final = 1.0
 """Ground shown around the exchanger, at least [m]."""
 MOST_PARTS: Final = 9
 """More parts than this are not drawn: larger paper is needed."""
-CROWDED_MM: Final = 8.0
-"""Trenches nearer to each other than this on paper have no room for names beyond their ends; common
-practice, no source [mm]."""
-FEW: Final = 4
-"""So many names may be led away in any case."""
-MOST_AWAY: Final = 0.125
-"""Share of the names of elements that may be led away."""
 LEAST_PIECE_M: Final = 1.0
 """A shorter piece of a trench has no name on a part: it has one on the next [m]."""
 NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
@@ -101,49 +93,6 @@ class Parts:
 
     ratio: int
     cells: tuple[Cell, ...]
-
-
-def wants_parts(content: PlanContent, plan: Sheet) -> bool:
-    """Whether the plan is too small for what it has to name, or parts were asked for."""
-    layout, wanted = content.layout, content.site.sheet.parts
-    if layout is None or not layout.elements or wanted == "never":
-        return False
-    if wanted == "always":
-        return True
-    small = plan_ratio(plan) > plan.unit.drawing.readable or crowded(layout, plan)
-    return (small and content.site.sheet.scale is None) or bool(unnamed(layout, plan))
-
-
-def crowded(layout: Layout, sheet: Sheet) -> bool:
-    """Whether names of elements have no room at what they name.
-
-    Those of trenches stand between them, those of others have to be led away; a reader follows a
-    few leaders, not as many as there are bores. Without the circuits they are no whole names.
-    """
-    if layout.circuits and not tells_circuits(layout, plan_ratio(sheet)):
-        return True
-    if layout.loop.lines:
-        pitch = layout.spacing_m * 1000.0 / plan_ratio(sheet)
-        return len(layout.elements) > FEW and pitch < CROWDED_MM * sheet.paper.enlargement
-    ids = layer("ids")
-    away = sum(item.style == "leader" and item.layer == ids for item in sheet.of_type(Polyline))
-    return away > max(FEW, MOST_AWAY * len(layout.elements))
-
-
-def plan_ratio(plan: Sheet) -> float:
-    """Ratio of the scale of a plan as plotted."""
-    return plan.view.ratio
-
-
-def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
-    """What is built and has a name in the tables, but found no place for it on a sheet."""
-    names = {
-        *(point.name for point in header_points(layout)),
-        *(piece_name(piece, layout) for piece in ordered_pieces(layout)),
-        *(element.id for element in layout.elements),
-        *(crossover.id for crossover in layout.crossovers),
-    }
-    return tuple(name for name in sheet.unplaced if name in names)
 
 
 def parted(content: PlanContent, page: Paper, overall: View) -> Iterator[Parts]:

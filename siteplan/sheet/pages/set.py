@@ -18,11 +18,13 @@ from siteplan.sheet.pages.compose import (
     composed,
     finished,
     says_all,
+    surely_arranged,
 )
 from siteplan.sheet.pages.detail_sheets import Details, detail_ways
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, table_form
-from siteplan.sheet.pages.parts import Parts, crowded, draw_key, part_sheets, parted, wants_parts
+from siteplan.sheet.pages.parting import crowded, is_tight, needs_parts, wants_parts
+from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.paper import paper
@@ -110,11 +112,17 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     # a sheet without specification or section is no set, whoever wants one
     if arrangement is None or not says_all(content, arrangement):
         return None
-    if wanted == "auto" and _is_larger_in_a_set(content, page, arrangement):
+    if wanted == "one":
+        return composed(content, page, arrangement)
+    # composed only where nothing known beforehand asks for more sheets
+    view = arrangement.view.enlarged(page.enlargement)
+    if needs_parts(content, view) or not shows_location(arrangement.strip):
         return None
-    plan = composed(content, page, arrangement, strict=wanted == "auto")
-    told = shows_comparison(content, plan.primitives) and shows_location(plan.primitives)
-    return None if wanted == "auto" and (wants_parts(content, plan) or not told) else plan
+    if _is_larger_in_a_set(content, page, arrangement):
+        return None
+    plan = composed(content, page, arrangement, strict=True)
+    told = shows_comparison(content, plan.primitives)
+    return plan if told and not wants_parts(content, plan) else None
 
 
 def _is_larger_in_a_set(content: PlanContent, page: Paper, alone: Arrangement) -> bool:
@@ -127,24 +135,18 @@ def _plan_and_parts(
     content: PlanContent, page: Paper
 ) -> tuple[PlanContent, Sheet, tuple[Sheet, ...]]:
     """What the set has to show with the titles of its parts, the plan, and its parts."""
-    plan = compose(content, strict=True)
-    if not wants_parts(content, plan):
-        return content, (compose(content) if plan.unplaced else plan), ()
-    best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
-    # the fewest sheets first: more of them only as long as names are lost
-    for parts in parted(content, page, plan.view):
-        titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
-        told = replace(content, titles=titles)
-        sheets = part_sheets(told, page, parts)
-        lost = sum(len(sheet.unplaced) for sheet in sheets)
-        lost += sum(crowded(content.layout, sheet) for sheet in sheets) if content.layout else 0
-        if best is None or lost < best[0]:
-            best = (lost, told, parts, sheets)
-        if lost == 0:
-            break
+    arrangement = surely_arranged(content, page)
+    view = arrangement.view.enlarged(page.enlargement)
+    # composed at first only to see whether its names find their places
+    wide = needs_parts(content, view)
+    alone = None if wide else composed(content, page, arrangement, strict=True)
+    if alone is not None and not alone.unplaced and not wants_parts(content, alone):
+        return content, alone, ()
+    wanted = alone is None or wants_parts(content, alone)
+    best = _best_parts(content, page, view) if wanted else None
     if best is None:
-        return content, compose(content), ()
-    _, told, parts, sheets = best
+        return content, composed(content, page, arrangement), ()
+    told, parts, sheets = best
     first = len(sheets) + 1
     # what has its name on a part is not lost
     named = frozenset(
@@ -158,6 +160,29 @@ def _plan_and_parts(
     plan = compose(told, begin)
     left = tuple(name for name in plan.unplaced if not set(name.split()) <= named)
     return told, replace(plan, unplaced=left), sheets
+
+
+def _best_parts(
+    content: PlanContent, page: Paper, view: View
+) -> tuple[PlanContent, Parts, tuple[Sheet, ...]] | None:
+    """Parts that lose no names, the fewest of those; else those that lose the fewest."""
+    best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
+    # the fewest sheets first, and more of them only as long as names are lost; those at a scale at
+    # which names have no room only where all others lose some as well
+    ways = sorted(
+        parted(content, page, view), key=lambda parts: is_tight(content, view, parts.ratio)
+    )
+    for parts in ways:
+        titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
+        told = replace(content, titles=titles)
+        sheets = part_sheets(told, page, parts)
+        lost = sum(len(sheet.unplaced) for sheet in sheets)
+        lost += sum(crowded(content.layout, sheet) for sheet in sheets) if content.layout else 0
+        if best is None or lost < best[0]:
+            best = (lost, told, parts, sheets)
+        if lost == 0:
+            break
+    return best and best[1:]
 
 
 def _plan_texts(sheet: Sheet) -> Iterator[str]:

@@ -87,7 +87,7 @@ def _moved(
     content: PlanContent, details: Details, blocks: list[Written], writers: Sequence[Writer]
 ) -> tuple[Page, list[Written]]:
     """The last page of details with what of the tables has room there, and what has not."""
-    last = replace(details.pages[-1], items=[*details.pages[-1].items])
+    last = replace(details.pages[-1], blocks=[*details.pages[-1].blocks])
     rooms = _rooms(last, details.form)
     for writer in WITH_DETAILS:
         if writer in writers and _put_in(content, writer, last, rooms):
@@ -118,7 +118,7 @@ def _put_in(content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_R
             return False
         pieces = _pieces(block, among) if right_end(block) <= width + SLACK_MM else None
         for room, piece in pieces or ():
-            page.items.extend(piece.at(room.left_mm + PAD_MM, room.top_mm))
+            page.put(piece, room.left_mm + PAD_MM, room.top_mm)
             room.top_mm -= piece.height_mm + piece.gap_mm
         if pieces:
             return True

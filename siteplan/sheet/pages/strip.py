@@ -23,7 +23,7 @@ from siteplan.sheet.pages.title_block import (
     title_block,
     verdict_block,
 )
-from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow
+from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow, Run
 from siteplan.sheet.plan_view.numbers import PIPES_HEADING, keyed_rows
 from siteplan.sheet.style.paper import strip_widths
 from siteplan.sheet.style.styles import layer
@@ -282,7 +282,7 @@ def _scale_and_seal(content: PlanContent, view: View, width: float) -> list[Bloc
     part = width * 0.54
     scale, seal = scale_block(content, view, part), seal_block(width - part - 4.0)
     height = max(scale.height_mm, seal.height_mm)
-    return [Block(height, (*scale.items, *seal.at(part + 4.0, 0.0)))]
+    return [Block(height, (*scale.runs, Run(seal.at(part + 4.0, 0.0))))]
 
 
 def _arranged(

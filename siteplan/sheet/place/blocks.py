@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -67,6 +67,26 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """Primitives of a block one after another, and how far up each is to be moved, in turn [mm].
+
+    A long table is parted again and again to find out how it fills columns best: what it consists
+    of is moved once, where it is drawn.
+    """
+
+    items: tuple[Primitive, ...]
+    ups: tuple[float, ...] = ()
+
+    def at(self, x: float, y: float) -> Iterator[Primitive]:
+        """The primitives moved up, then to a place on paper [mm]."""
+        for item in self.items:
+            lifted = item
+            for up in self.ups:
+                lifted = moved(lifted, 0.0, up)
+            yield moved(lifted, x, y)
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A piece of the strip; its primitives hang from (0, 0), the upper left corner [mm].
 
@@ -79,13 +99,18 @@ class Block:
     """
 
     height_mm: float
-    items: tuple[Primitive, ...]
+    runs: tuple[Run, ...]
     gap_mm: float = BLOCK_GAP_MM
     cuts: tuple[Cut, ...] = ()
 
+    @property
+    def items(self) -> tuple[Primitive, ...]:
+        """The primitives."""
+        return self.at(0.0, 0.0)
+
     def at(self, x: float, y: float) -> tuple[Primitive, ...]:
         """The primitives with the upper left corner at a place on paper."""
-        return tuple(moved(item, x, y) for item in self.items)
+        return tuple(item for run in self.runs for item in run.at(x, y))
 
     def parted(self, height_mm: float, *, least: int = LEAST_LINES) -> tuple[Block, Block] | None:
         """What of the block stands in a height [mm], and the rest; None where no cut allows it.
@@ -98,7 +123,7 @@ class Block:
         # better a line of free paper than a line alone
         cut = next((cut for cut in reversed(near) if not cut.lonely), near[-1])
         up = cut.depth_mm - cut.again_mm
-        below = tuple(moved(item, 0.0, up) for item in self.items[cut.count :])
+        above, below = self._split(cut.count)
         later = tuple(
             replace(
                 later,
@@ -108,8 +133,18 @@ class Block:
             for later in self.cuts
             if later.count > cut.count
         )
-        upper = Block(cut.depth_mm, self.items[: cut.count], self.gap_mm)
-        return upper, Block(self.height_mm - up, (*cut.again, *below), self.gap_mm, later)
+        lifted = (Run(run.items, (*run.ups, up)) for run in below)
+        rest = Block(self.height_mm - up, (Run(cut.again), *lifted), self.gap_mm, later)
+        return Block(cut.depth_mm, above, self.gap_mm), rest
+
+    def _split(self, count: int) -> tuple[tuple[Run, ...], tuple[Run, ...]]:
+        """Runs of the first primitives, so many, and those of the rest."""
+        above, below = [], []
+        for run in self.runs:
+            above.append(Run(run.items[: max(count, 0)], run.ups))
+            below.append(Run(run.items[max(count, 0) :], run.ups))
+            count -= len(run.items)
+        return tuple(above), tuple(below)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +178,7 @@ class Flow:
     def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
         cuts = tuple(cut for cut in self.cuts if cut.count < len(self.items))
-        return Block(self.depth, tuple(map(self._marked, self.items)), gap_mm, cuts)
+        return Block(self.depth, (Run(tuple(map(self._marked, self.items))),), gap_mm, cuts)
 
     def _marked(self, item: Primitive) -> Primitive:
         """The primitive; a text that was drawn without a mark gets that of the block."""

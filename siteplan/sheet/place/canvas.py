@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import chain
 from typing import Final
 
@@ -290,8 +291,10 @@ class Canvas:
         for rank, (label, candidates) in enumerate(choices):
             # the first version reads best: each further one has to save so much by its place
             more = 2.0 * rank
-            allowed = (place for place in candidates if wish.allows(label, place))
-            cost, place = self.placer.cheapest(allowed, label.width, label.height, most=most - more)
+            cost, place = self.placer.cheapest(
+                candidates, label.width, label.height, most=most - more,
+                allows=partial(wish.allows, label),
+            )  # fmt: skip
             if place is not None:
                 most, best = cost + more, (label, place)
         return best

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from array import array
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from itertools import islice
 from typing import Final
 
@@ -170,21 +170,26 @@ class Placer:
         return self.cheapest(by_cost(candidates), width, height, most=most)[1]
 
     def cheapest(
-        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD
-    ) -> tuple[float, Candidate | None]:
-        """The cheapest candidate and what it costs; ``most`` and None if all cost as much.
+        self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD,
+        allows: Callable[[Candidate], bool] = lambda _: True,
+    ) -> tuple[float, Candidate | None]:  # fmt: skip
+        """The cheapest candidate allowed and what it costs; ``most`` and None if all cost as much.
 
         Candidates come in the order of their own costs: once one costs more by itself than the
-        best so far in all, the rest need not be looked at.
+        best so far in all, the rest need not be looked at. ``allows`` is asked of those only that
+        would be taken.
         """
         best: Candidate | None = None
         for some in _batches(candidates):
             if some[0].cost >= most:
                 break
             costs = self._pruned(some, width, height, most)
-            place = int(np.argmin(costs))
-            if costs[place] < most:
-                most, best = float(costs[place]), some[place]
+            for place in np.argsort(costs, kind="stable").tolist():
+                if not costs[place] < most:
+                    break
+                if allows(some[place]):
+                    most, best = float(costs[place]), some[place]
+                    break
         return most, best
 
     def rate(
@@ -198,9 +203,9 @@ class Placer:
         costs[~self._inside(corners)] += HARD
         led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
-            lines = _leaders([candidates[index] for index in led], width, height)
+            lines = leader_paths([candidates[index] for index in led], width, height)
             costs[led] += self._covered(lines, leader=True)
-            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # a tip in a text points at that, whatever it was led to
             costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
         return costs
@@ -223,13 +228,13 @@ class Placer:
         left = left[costs[left] < most]
         led = [index for index in left.tolist() if candidates[index].leader is not None]
         if led:
-            whole = _leaders([candidates[index] for index in led], width, height, tipped=True)
+            whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # one may pay for hard ink, for closed ink not: a tip in a text points at that
             costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
             led = [index for index in led if costs[index] < most]
         if led:
             # last, as each has to be made anew
-            lines = _leaders([candidates[index] for index in led], width, height)
+            lines = leader_paths([candidates[index] for index in led], width, height)
             for ink in (self._hard, self._soft):
                 costs[led] += ink.covered(lines, leader=True)
         left_costs = np.full(len(costs), np.inf)
@@ -342,7 +347,7 @@ def _stopped(path: tuple[XY, ...], stand_off: float) -> tuple[XY, ...]:
     return (*path[:-1], (x + share * (end_x - x), y + share * (end_y - y)))
 
 
-def _leaders(
+def leader_paths(
     places: Sequence[Candidate], width: float, height: float, *, tipped: bool = False
 ) -> Shapes:
     """The leaders, without their tips unless asked for: what they point at is no obstacle.

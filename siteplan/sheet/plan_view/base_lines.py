@@ -10,7 +10,8 @@ from siteplan.sheet.marks import LABEL, PEG, Mark
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.exchanger import ID_HEIGHT_MM, NEW_INK
+from siteplan.sheet.plan_view.element_names import ID_HEIGHT_MM
+from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.style.styles import layer
 
 PEG_MM: Final = 1.0

@@ -7,21 +7,26 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
-from shapely import LineString, MultiLineString, Point, STRtree
+from shapely import LineString, MultiLineString
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore, Element, Trench, Well, facts_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import called
 from siteplan.layout.piping_model import Crossing
-from siteplan.sheet.content.facts import circuits_by_element
 from siteplan.sheet.content.ties import TiePoint
-from siteplan.sheet.marks import LABEL, TIE, Mark
+from siteplan.sheet.marks import TIE, Mark
 from siteplan.sheet.model import XY, Symbol
-from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, around, led, nearest_own
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.plan_view.element_names import (
+    ID_HEIGHT_MM,
+    element_labels,
+    id_label,
+    named_beside,
+)
 from siteplan.sheet.plan_view.header_pipes import draw_streams
 from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
@@ -32,7 +37,6 @@ from siteplan.site.model import Entry
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 
-ID_HEIGHT_MM = 2.3
 ENTRY_MM, CANDIDATE_MM, CROSSING_MM = 1.9, 1.1, 1.3
 TIE_MM = 1.1
 TIE_KEEP_OFF = 1.2
@@ -54,8 +58,6 @@ FARTHER_IN_MM = (4.0, 8.0, 12.0, 18.0, 26.0, 36.0, 48.0)
 """The same where something stands at the end [mm]."""
 ASTRAY = 60.0
 """What it pays where it stands as near to another trench as to its own, without a leader."""
-NEAR_MM = 6.0
-"""Elements nearer to each other than this on paper are named without their circuits [mm]."""
 SECOND_ROW_MM = 4.2
 """From the names of one row beyond the ends of trenches to those of the next [mm]."""
 
@@ -126,22 +128,12 @@ def label_layout(
     """
     _label_elements(canvas, layout, unnamed)
     for crossover in layout.crossovers:
-        label = _id_label(crossover.id, "crossover", "text-header")
+        label = id_label(crossover.id, "crossover", "text-header")
         middle = crossover.line.interpolate(0.5, normalized=True)
         canvas.put_around([label], (middle.x, middle.y), TICK_MM)
     for tie in ties:
-        label = _id_label(tie.name, "tie")
+        label = id_label(tie.name, "tie")
         canvas.put_around([label], tie.at, TIE_MM * TIE_KEEP_OFF)
-
-
-def _id_label(
-    name: str, kind: str, style: str = "text", *, small: str = "", inline: bool = False
-) -> Label:
-    """The name of an element, crossover or tie point, which programs find whatever it says."""
-    mark, where = Mark(LABEL, name, kind), layer("ids")
-    return Label(
-        (name,), ID_HEIGHT_MM, style, where, bold=True, mark=mark, small=small, inline=inline
-    )
 
 
 def label_pit(canvas: Canvas, header: Header) -> None:
@@ -201,52 +193,18 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     canvas.symbol(symbol, keep_off=loop.keep_off)
 
 
-def tells_circuits(layout: Layout, ratio: float) -> bool:
-    """Whether names at a scale have room for their circuits."""
-    apart = layout.spacing_m
-    if not layout.loop.lines and len(layout.elements) > 1:
-        # the spacing of what has an extent may be that of its edges
-        spots = [Point(element.x_m, element.y_m) for element in layout.elements]
-        tree = STRtree(spots)
-        (_, near) = tree.query_nearest(spots, exclusive=True, return_distance=True)
-        apart = float(near.min())
-    return apart * 1000.0 / ratio >= NEAR_MM
-
-
 def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) -> None:
     """Write ids and circuits of all elements, on one side of them where there is room."""
-    elements, lines = layout.elements, layout.loop.lines
-    # where elements stand near each other a larger scale has their circuits, or the table
-    circuits = circuits_by_element(layout) if tells_circuits(layout, canvas.view.ratio) else {}
-    labels = [
-        _id_label(element.id, element.kind, small=circuits.get(element.id, ""), inline=lines)
-        for element in elements
-    ]
-    trenches = [element for element in elements if isinstance(element, Trench)]
+    trenches = [element for element in layout.elements if isinstance(element, Trench)]
     if trenches:
-        _label_trenches(canvas, trenches, labels)
+        _label_trenches(canvas, trenches, element_labels(canvas.view, layout))
         return
-    spots = [canvas.paper((element.x_m, element.y_m)) for element in elements]
-    foreign = tuple(canvas.paper((element.x_m, element.y_m)) for element in unnamed)
-    gaps = [_gap(canvas, element) for element in elements]
-    beside = [
-        around(spot, label.width, label.height, gap)
-        for label, spot, gap in zip(labels, spots, gaps, strict=True)
-    ]
-    side = best_side(canvas, list(zip(labels, beside, strict=True)))
-    for number, (label, spot) in enumerate(zip(labels, spots, strict=True)):
-        size, gap = (label.width, label.height), gaps[number] + 0.2
-        others = (*spots[:number], *spots[number + 1 :], *foreign)
-        near = nearest_own(preferring(beside[number], side), size, spot, others)
-        for line, part in label.parts() if label.small else ():
-            near = nearest_own(near, line, spot, others, part=part)
-        canvas.put(label, [*near, *led(spot, *size, stand_off=gap)])
-
-
-def _gap(canvas: Canvas, element: Element) -> float:
-    """Radius that the symbol of an element takes [mm]."""
-    loop = facts_of(element)
-    return loop.size_mm * loop.keep_off or element.reach_m * 1000.0 / canvas.view.ratio
+    named = list(named_beside(canvas.view, layout, unnamed))
+    side = best_side(canvas, [(one.label, one.places) for one in named])
+    for one in named:
+        near = one.own(preferring(one.places, side))
+        size = (one.label.width, one.label.height)
+        canvas.put(one.label, [*near, *led(one.spot, *size, stand_off=one.gap + 0.2)])
 
 
 def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence[Label]) -> None:

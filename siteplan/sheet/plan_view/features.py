@@ -51,6 +51,8 @@ LEADER_INK = {"building": 30.0, "road": 4.0, "easement": 4.0, "water": 4.0, "pav
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
 
+PAVED: Final = "paving"
+"""Group of what is drawn as the surface that it is."""
 FOREIGN = 60.0
 """What the name of anything else pays for lying in a building: it would be taken for its name."""
 
@@ -70,16 +72,17 @@ def draw_feature(canvas: Canvas, feature: Feature, unit: UnitSystem) -> None:
         style = look.symbol_style or "point"
         canvas.symbol(Symbol(name, _xy(feature.shape), look.size or 2.0, style, kind.layer))
         return
+    shape = _as_it_lies(feature, kind)
     if look.fill:
-        canvas.fill(feature.shape, look.fill, kind.layer)
+        canvas.fill(shape, look.fill, kind.layer)
     if look.hatch:
-        canvas.hatch(feature.shape, look.hatch, kind.layer, gap=look.gap, angle=look.angle)
+        canvas.hatch(shape, look.hatch, kind.layer, gap=look.gap, angle=look.angle)
     ink = INK.get(kind.group, 4.0)
     leader = LEADER_INK.get(kind.group, ink)
-    canvas.outline(feature.shape, look.line, kind.layer, ink=ink, leader=leader)
+    canvas.outline(shape, look.line, kind.layer, ink=ink, leader=leader)
     if feature.overhang_m > 0:
         canvas.outline(grow(feature.shape, feature.overhang_m), "overhang", kind.layer, ink=2.0)
-    canvas.cover(feature.shape, COVER.get(kind.group, 0.5))
+    canvas.cover(shape, COVER.get(kind.group, 0.5))
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)
         canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
@@ -87,6 +90,13 @@ def draw_feature(canvas: Canvas, feature: Feature, unit: UnitSystem) -> None:
         canvas.outline(area, "contour", kind.layer, ink=2.0)
     for sounding in feature.survey.soundings:
         canvas.symbol(Symbol("crossing", _xy(sounding.at), SOUNDING_MM, "contour", kind.layer))
+
+
+def _as_it_lies(feature: Feature, kind: Kind) -> BaseGeometry:
+    """The ground that a feature covers: a drive given by its middle line and width is a strip."""
+    if kind.group != PAVED or feature.width_m <= 0 or feature.shape.geom_type != "LineString":
+        return feature.shape
+    return feature.shape.buffer(feature.width_m / 2, cap_style="flat", join_style="mitre")
 
 
 def label_features(canvas: Canvas, site: Site) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import shapely
-from shapely import LineString, Point, get_parts
+from shapely import LineString, Point, STRtree, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.header.section import piece_line
@@ -73,13 +74,15 @@ def group_areas(layout: Layout) -> dict[str, BaseGeometry]:
         return {}
     taken = {group.id: _taken(layout, layout.header, group.id) for group in layout.piping.groups}
     reach, wide = REACH * layout.spacing_m, CLOSED * layout.spacing_m
+    around = np.array([own.buffer(reach, quad_segs=4) for own in taken.values()])
+    tree = STRtree(around)
     areas: dict[str, BaseGeometry] = {}
-    for name, own in taken.items():
+    for number, (name, own) in enumerate(taken.items()):
         # rows of one group come together, but never around what is another's
         area: BaseGeometry = own.buffer(wide, quad_segs=4).buffer(reach - wide, quad_segs=4)
-        others = shapely.union_all([shape for other, shape in taken.items() if other != name])
-        area = area.difference(others.buffer(reach, quad_segs=4))
-        areas[name] = area.union(own.buffer(reach, quad_segs=4))
+        near = tree.query(area, predicate="intersects")
+        others = shapely.union_all(around[np.sort(near[near != number])])
+        areas[name] = area.difference(others).union(around[number])
     return areas
 
 

@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.sheet.kept import kept
+from siteplan.sheet.model import View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import box_corners, leader_path
+from siteplan.sheet.place.placer import box_corners, leader_paths
 from siteplan.site.model import Site
 
 WALL_MM: Final = 0.3
@@ -30,15 +32,21 @@ def past(
     places: Iterable[Candidate], label: Label, canvas: Canvas, houses: BaseGeometry
 ) -> list[Candidate]:
     """The places that lie in no building, with leaders that pass none."""
-    walls = shapely.transform(houses, canvas.view.to_paper).buffer(-WALL_MM)
-    shapely.prepare(walls)
     tried = list(places)
     if not tried:
         return []
-    size = (label.width, label.height)
+    walls, size = _walls(canvas.view, houses), (label.width, label.height)
     boxes = shapely.polygons([box_corners(at.center, *size, at.angle_deg) for at in tried])
     through = shapely.intersects(walls, _leaders(tried, label)) | shapely.intersects(walls, boxes)
     return [place for place, crosses in zip(tried, through, strict=True) if not crosses]
+
+
+@kept
+def _walls(view: View, houses: BaseGeometry) -> BaseGeometry:
+    """Buildings on paper, without the rim into which a leader to a wall may reach [mm]."""
+    walls = shapely.transform(houses, view.to_paper).buffer(-WALL_MM)
+    shapely.prepare(walls)
+    return walls
 
 
 ALONG_MM: Final = 0.8
@@ -52,14 +60,7 @@ def apart(
 ) -> list[Candidate]:
     """The places whose leaders do not run along a header; those without a leader among them."""
     tried = list(places)
-    leaders = _leaders(tried, label)
-    if all(place.leader is None for place in tried):
-        return tried
-    reach = shapely.box(*shapely.total_bounds(leaders)).buffer(ALONG_MM)
-    lines = [LineString(canvas.view.to_paper(run.coords)) for run in runs]
-    nearby = [line for line in lines if line.intersects(reach)]
-    near = shapely.union_all([line.buffer(ALONG_MM, cap_style="flat") for line in nearby])
-    shapely.prepare(near)
+    leaders, near = _leaders(tried, label), _beside(canvas.view, runs)
     # few touch a header at all, and only of these is asked for how long
     touching = np.flatnonzero(shapely.intersects(near, leaders))
     along = np.zeros(len(tried))
@@ -67,11 +68,20 @@ def apart(
     return [place for place, length in zip(tried, along, strict=True) if length <= MOST_ALONG_MM]
 
 
+@kept
+def _beside(view: View, runs: Sequence[LineString]) -> BaseGeometry:
+    """Paper on which a leader would lie on a header [mm]."""
+    lines = [LineString(view.to_paper(run.coords)) for run in runs]
+    near = shapely.union_all([line.buffer(ALONG_MM, cap_style="flat") for line in lines])
+    shapely.prepare(near)
+    return near
+
+
 def _leaders(places: Sequence[Candidate], label: Label) -> NDArray[np.object_]:
     """Leader of each place on paper; None where it has none."""
-    size = (label.width, label.height)
     leaders = np.full(len(places), None, dtype=object)
-    for number, place in enumerate(places):
-        if place.leader is not None:
-            leaders[number] = LineString(leader_path(place, *size))
+    led = [number for number, place in enumerate(places) if place.leader is not None]
+    if led:
+        own = [places[number] for number in led]
+        leaders[led] = leader_paths(own, label.width, label.height, tipped=True)
     return leaders

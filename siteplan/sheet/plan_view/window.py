@@ -140,13 +140,13 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_stockpiles(canvas, scene.piles)
     # where the header comes through a shore is told in long words, for which there is less room
     shores = tuple(point for point in scene.points if point.landing is not None)
-    label_header_points(canvas, shores, layout, houses_of(site), strict=scene.strict)
+    label_header_points(canvas, shores, layout, canvas.houses, strict=scene.strict)
     if told is not None:
-        _label_header(canvas, told, houses_of(site), strict=scene.strict)
+        _label_header(canvas, told, canvas.houses, strict=scene.strict)
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     others = [point for point in scene.points if point not in shores]
-    label_header_points(canvas, others, layout, houses_of(site), strict=scene.strict)
+    label_header_points(canvas, others, layout, canvas.houses, strict=scene.strict)
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)

@@ -28,9 +28,10 @@ NO_DAY: Final = datetime.date(2000, 1, 1)
 """Date of a title block that nobody will see."""
 BURIED: Final = frozenset({
     "potable well", "septic tank", "drainfield", "water line", "sewer line", "gas line",
-    "electric line", "street",
+    "electric line",
 })  # fmt: skip
-"""Kinds of feature that hardly a lot is without."""
+"""Kinds of feature of which hardly a lot is without one."""
+STREET: Final = "street"
 
 
 def completed(values: Mapping[str, Any], source: Path) -> dict[str, Any]:
@@ -74,7 +75,7 @@ def sized(
 
 
 def missing_on(features: tuple[Feature, ...]) -> tuple[Reason, ...]:
-    """That nothing is known of what hardly a lot is without; empty where some of it is drawn."""
-    if any(feature.kind in BURIED for feature in features):
-        return ()
-    return (reason("nothing-else-drawn"),)
+    """What hardly a lot is without and nothing is known of: what lies in its ground, its street."""
+    kinds = {feature.kind for feature in features}
+    ground = () if kinds & BURIED else (reason("nothing-buried-drawn"),)
+    return ground if STREET in kinds else (*ground, reason("no-street-drawn"))

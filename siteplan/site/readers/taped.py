@@ -23,6 +23,11 @@ from siteplan.units.lengths import FOOT, UnitError, format_length, parse_bearing
 TURN: Final = re.compile(r"([RL])(?: *(\d+(?:\.\d+)?))?", re.IGNORECASE)
 ALONG: Final = re.compile(r"(\w+) along (.+)")
 EXAMPLE_TIES: Final = '{ ties = [["house:NE", "42 ft 6 in"], ["well", "31 ft"]], side = "north" }'
+EXAMPLE_OFF: Final = '{ off = [["parcel:west", "12 ft"], ["parcel:south", "30 ft"]] }'
+OFF: Final = "off"
+LEAST_CROSSED: Final = 0.17
+"""Sine of the least angle at which two lines cross to place a point by them: about 10 degrees,
+where an inch off a line moves the point by half a foot."""
 AGREE_M: Final = 1.0 * FOOT
 """What three tapes, or the walls of a building, may be off and still be meant; common practice, no
 source [m]."""
@@ -106,7 +111,7 @@ class _Reader:
     places: Places
 
     def place(self, value: Any) -> Pair:
-        """Local metres of ``[x, y]``, of a name, of ``{ ties = ... }`` or ``{ line = ... }``."""
+        """Local metres of ``[x, y]``, a name, ``{ ties = }``, ``{ line = }`` or ``{ off = }``."""
         if isinstance(value, str):
             return self.places.point(value)
         if isinstance(value, Mapping):
@@ -114,6 +119,8 @@ class _Reader:
                 return self._tied(value)
             if "line" in value:
                 return self._off_a_line(value)
+            if OFF in value:
+                return self._off_two_lines(value[OFF])
             raise Unclear("is neither tied nor off a line.", f"Write {EXAMPLE_TIES}.")
         pair = as_pair(value)
         if pair is None:
@@ -172,6 +179,28 @@ class _Reader:
         if ahead < 0:
             start, end, sign = end, start, -sign
         return along_and_off(start, end, station, sign * off)
+
+    def _off_two_lines(self, rows: Any) -> Pair:
+        """Where two parallels cross, each so far off its wall or line."""
+        known = isinstance(rows, ARRAYS) and all(
+            isinstance(row, ARRAYS) and len(row) in (2, 3) and isinstance(row[0], str)
+            for row in rows
+        )
+        if not known or len(rows) != 2:
+            raise Unclear(f"{rows!r} are not two lines with distances.", f"Write {EXAMPLE_OFF}.")
+        steps, reaches = [], []
+        for name, off, *side in rows:
+            start, end = self.places.line(name)
+            sign = _sign(name, side[0] if side else None, start, end)
+            x, y = along_and_off(start, end, 0.0, sign * self._length(off))
+            east, north = (np.subtract(end, start) / math.dist(start, end)).tolist()
+            steps.append((-north, east))
+            reaches.append(-north * x + east * y)
+        if abs(steps[0][0] * steps[1][1] - steps[0][1] * steps[1][0]) < LEAST_CROSSED:
+            both = " and ".join(str(row[0]) for row in rows)
+            raise Unclear(f"{both} run nearly alike.", "Measure off two lines that cross.")
+        found = np.linalg.solve(np.array(steps), np.array(reaches))
+        return float(found[0]), float(found[1])
 
     def walls(self, value: Any) -> list[Pair]:
         """Corners of a building from its first corner, direction and walls."""

@@ -77,7 +77,9 @@ export class Drawing {
     for (const pattern of this.patterns.values()) this.turn(pattern);
     const taken = [];
     for (const [made, spot, below] of this.names) {
-      const [x, place] = this.board.seen(spot), y = place + below, half = made.textContent.length * 3.7 + 4;
+      const [seen, place] = this.board.seen(spot), y = place + below, half = made.textContent.length * 3.7 + 4, [width] = this.board.size;
+      // a name near the edge stands wholly on the board, as long as its thing does
+      const x = seen >= 0 && seen <= width && width > 2 * half ? Math.min(Math.max(seen, half), width - half) : seen;
       const free = !taken.some(([left, right, top]) => x - half < right && x + half > left && Math.abs(y - top) < 15);
       made.setAttribute("x", x);
       made.setAttribute("y", y + 4);

@@ -1,24 +1,11 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
-import { el, put, field, choice } from "./dom.js";
+import { el, put, field, choice, at } from "./dom.js";
+import { act } from "./server.js";
+import { listed, measures } from "./tape.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
-const SIDES = ["", "north", "northeast", "east", "southeast", "south", "southwest", "west", "northwest"];
-export const TRENCHES = ["choose", "one pipe", "two pipes side by side", "two pipes stacked", "four pipes", "six pipes", "flat coil", "upright coil", "wide pit"];
-const WANTED = [
-  ["project.title", "Title"], ["project.owner", "Owner"], ["project.address", "Address"], ["project.parcel_id", "Parcel id"], ["project.prepared_by", "Prepared by"],
-  ["exchanger.system", "Loop type", ["", "choose", "horizontal", "vertical", "pond", "open"]],
-  ["exchanger.capacity", "Heat pump (screening only)", "4 ton"],
-  ["exchanger.length.given", "Length given", "1100 ft"], ["exchanger.length.by", "by whom", "load calculation of ..."],
-  ["loads.heating", "Heating", "36 MBH"], ["loads.heating_hours", "hours a year", "2000"], ["loads.cooling", "Cooling", "24 MBH"], ["loads.cooling_hours", "hours a year", "800"],
-  ["ground.temperature", "Ground, deep", "52 F"], ["ground.swing", "Swing at the surface", "20 F"], ["ground.coldest_day", "Coldest day", "3 February"], ["ground.soil", "Soil", "heavy sand, 15 % water"], ["ground.frost", "Frost depth", "4 ft"],
-  ["fluid.mixture", "Fluid", "propylene glycol 25 %"],
-  ["horizontal.spacing", "Trench spacing", "10 ft"], ["horizontal.depth", "Trench depth", "5 ft"], ["horizontal.kind", "Kind of trench", ["", ...TRENCHES]],
-  ["vertical.spacing", "Bore spacing", "20 ft"], ["vertical.depth.least", "Bore depth, least", "150 ft"], ["vertical.depth.most", "Bore depth, most", "300 ft"],
-  ["open.yield", "Well yield", "12 gpm"],
-  ["rules.books", "Rule books", "maine, irc-m2105"],
-];
-
+const AT = ["at", "ties", "offset"]; // what places a point
 // A form drawn anew, with what somebody is typing there as far as it is typed.
 export function keepTyping(where, draw) {
   const inputs = () => [...where.querySelectorAll("input, textarea, select")];
@@ -31,33 +18,71 @@ export function keepTyping(where, draw) {
   now.focus();
 }
 
-// A number stays a number, a list a list; everything else is text with its unit.
-function value(path, text) {
+// What stands at a place of the site file, as it is typed; empty where nothing does.
+export function stated(app, path) {
+  let inner = app.lot.settings;
+  for (const step of path.split(".")) inner = inner?.[step];
+  return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
+}
+
+// The field called so: its name comes from the server, as messages have it too.
+export const fieldOf = (app, path) => app.lot0.fields.find((each) => each.path === path);
+
+function state(app, { path, number }, text) {
   const told = text.trim();
-  if (!told) return null;
-  if (path === "rules.books") return told.split(/[\s,]+/).filter(Boolean);
-  return /^-?\d+(\.\d+)?$/.test(told) && /hours|count|pipes|cop|eer/.test(path) ? Number(told) : told;
+  app.change([{ op: "set", path: path.split("."), value: !told ? null : number && Number.isFinite(Number(told)) ? Number(told) : told }]);
+}
+
+function settingsField(app, each) {
+  const { path, called, example, choices } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
+  // a list that leaves nothing open is chosen from; one that proposes may be typed over
+  const closed = choices && choices[0] === "";
+  const input = closed ? choice(choices.includes(now) ? choices : [now, ...choices], now, { onchange: change })
+    : el("input", { value: now, placeholder: example, onchange: change, list: choices ? `choices-${path}` : null });
+  input.dataset.path = path;
+  return [field(called, input), choices && !closed ? listed(`choices-${path}`, choices) : null];
 }
 
 export function settingsForm(app, where) {
-  const stated = (path) => {
-    let inner = app.lot.settings;
-    for (const step of path.split(".")) inner = inner?.[step];
-    return Array.isArray(inner) ? inner.join(", ") : inner === undefined || typeof inner === "object" ? "" : String(inner);
-  };
+  const { fields, more } = app.lot0;
   // what is being typed stays: the answer to the field before must not take it away
   if (where.firstChild) {
-    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(input.dataset.path);
+    for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(app, input.dataset.path);
+    for (const box of where.querySelectorAll(".refreshed")) box.refresh();
     return;
   }
-  put(where, WANTED.map(([path, words, example]) => {
-    const change = (event) => app.change([{ op: "set", path: path.split("."), value: value(path, event.target.value) }]);
-    const input = Array.isArray(example)
-      ? choice(example.includes(stated(path)) ? example : [stated(path), ...example], stated(path), { onchange: change })
-      : el("input", { value: stated(path), placeholder: example || "", onchange: change });
-    input.dataset.path = path;
-    return field(words, input);
-  }));
+  const others = refreshed(() => more.filter((each) => stated(app, each.path)).map((each) => settingsField(app, each)));
+  put(where, fields.map((each) => each.path === BOOKS ? books(app) : settingsField(app, each)), others, another(app, more));
+}
+
+const BOOKS = "rules.books";
+
+function refreshed(fill) {
+  const box = el("div", { class: "refreshed" });
+  box.refresh = () => { if (!box.contains(document.activeElement) || document.activeElement.tagName === "BUTTON") put(box, fill()); };
+  box.refresh();
+  return box;
+}
+
+// Rule books by their titles: those that hold, each to be left out, and one more from the list.
+function books(app) {
+  const { called } = fieldOf(app, BOOKS), now = () => stated(app, BOOKS).split(", ").filter(Boolean);
+  const set = (next) => app.change(() => [{ op: "set", path: ["rules", "books"], value: next(now()) }]); // of what holds by then
+  const list = el("select", { onchange: () => { const { value } = list; if (value) set((held) => [...held, value]); list.value = ""; } });
+  const fill = () => put(list, el("option", { value: "" }, "add one ..."), (app.books || []).filter(([id]) => !now().includes(id)).map(([id, title]) => el("option", { value: id }, title ? `${title} (${id})` : id)));
+  const load = async () => { app.books ??= (await act("books")).books; fill(); };
+  at("wanted").addEventListener("toggle", load, { once: true });
+  const held = refreshed(() => { fill(); return now().length ? now().map((id) => el("div", { class: "row" }, el("span", {}, app.books?.find(([each]) => each === id)?.[1] || id), el("button", { "aria-label": `Leave out ${id}`, onclick: () => set((held) => held.filter((each) => each !== id)) }, "Leave out"))) : el("small", {}, "common practice alone"); });
+  return [field(called, list), held];
+}
+
+// Whatever else a site file may say, by its name and what it is for.
+function another(app, more) {
+  const name = el("input", { list: "choices-more", placeholder: "type a word: grout, rig, frost ..." }), value = el("input", {}), help = el("small", {});
+  const meant = () => more.find((each) => each.called === name.value.trim());
+  name.addEventListener("input", () => { help.textContent = meant()?.help || ""; value.placeholder = meant()?.example || ""; });
+  return el("details", { id: "more" }, el("summary", {}, "Anything else"), listed("choices-more", more.map((each) => each.called)), field("What", name), help, field("is", value),
+    el("button", { onclick: () => { const each = meant(); if (each && value.value.trim()) state(app, each, value.value); else app.say(each ? "Say what it is." : "Choose what it is from the list."); } }, "State it"));
 }
 
 export function thingForm(app) {
@@ -71,8 +96,9 @@ export function thingForm(app) {
   const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
-    thing.points ? corners(app, thing) : el("p", {}, thing.taped ? "Placed by a tape." : "Its shape is not changed here."),
-    inTable && !(inFile && entry) && (thing.key === "at" || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
+    thing.points ? corners(app, thing) : el("p", {}, thing.taped ? thing.says?.walls ? "It goes by its walls: drag it as a whole, or type them over." : "Placed by a tape." : "Its shape is not changed here."),
+    !thing.points && thing.taped && inTable && !entry && AT.includes(thing.key) && thing.is === "Point" ? el("button", { onclick: () => app.change([{ op: "points", ref: thing.ref, key: "at", points: thing.rings[0] }]) }, "Go by coordinates instead") : null,
+    inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
     el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Leave")),
@@ -114,34 +140,12 @@ function corners(app, thing) {
   return el("div", {}, el("small", {}, `east and north (${name})`), rows);
 }
 
-function names(app) {
-  const about = ["parcel", ...app.lot.things.filter((each) => each.is === "Polygon").map((each) => each.id)];
-  const points = [...about.flatMap((id) => ["NE", "SE", "SW", "NW"].map((side) => `${id}:${side}`)), ...app.lot.things.filter((each) => each.is === "Point").map((each) => each.id)];
-  const lines = [...about.flatMap((id) => ["north", "east", "south", "west"].map((side) => `${id}:${side}`)), ...app.lot.things.filter((each) => each.is === "LineString").map((each) => each.id)];
-  return { points, lines };
-}
-
-const listed = (id, options) => el("datalist", { id }, options.map((option) => el("option", { value: option })));
-
-// A point by two tapes, or along and off a wall or line; the numbers stay in the file as typed.
-function byTape(app, thing, inFile) {
-  const { points, lines } = names(app), told = thing.says?.at && !Array.isArray(thing.says.at) ? thing.says.at : {};
-  const ties = told.ties || [["", ""], ["", ""]];
-  const tie = ties.map(([from, long], index) => [el("input", { value: from, list: "tie-points", placeholder: "house:NE" }), el("input", { value: long, placeholder: "42 ft 6 in" }), index + 1]);
-  const side = choice(SIDES, told.ties ? told.side || "" : "");
-  const line = el("input", { value: told.line || "", list: "tie-lines", placeholder: "house:north" }), from = choice(SIDES, told.line ? told.from || "" : "");
-  const station = el("input", { value: told.station || "", placeholder: "10 ft" }), off = el("input", { value: told.off || "", placeholder: "15 ft" });
-  const offSide = choice(SIDES, told.line ? told.side || "" : "");
-  const placed = (at) => app.change([{ op: "place", ref: thing.ref, key: "at", value: at }]);
-  const filled = (values) => Object.fromEntries(Object.entries(values).filter(([, each]) => each));
+// A point that is measured; the numbers stay in the file as typed.
+function byTape(app, { ref, says = {} }, inFile) {
+  const told = says.ties ? { ties: says.ties, side: says.side } : says.offset || (Array.isArray(says.at) ? {} : says.at) || {};
   return el("div", {},
     inFile ? el("p", {}, "It lies in the lot's GeoJSON, which knows no tapes: placed by them it moves into the site file, and the tapes stay to be typed over.") : null,
-    el("details", { open: Boolean(told.ties) }, el("summary", {}, "By two tapes"), listed("tie-points", points),
-      tie.map(([name, long, number]) => [field(`Tape ${number} from`, name), field("length", long)]), field("The crossing to the", side),
-      el("button", { onclick: () => placed(filled({ ties: tie.map(([name, long]) => [name.value, long.value]), side: side.value })) }, "Place by these tapes")),
-    el("details", { open: Boolean(told.line) }, el("summary", {}, "Along and off a wall or line"), listed("tie-lines", lines),
-      field("Wall or line", line), field("from its end in the", from), field("along", station), field("off", off), field("to the (of a line)", offSide),
-      el("button", { onclick: () => placed(filled({ line: line.value, from: from.value, station: station.value, off: off.value, side: offSide.value })) }, "Place off the line")));
+    measures(app, told, (value) => app.change([{ op: "place", ref, key: "at", value }])));
 }
 
 // Where the first wall begins and leads to, as they stand in the file; a corner placed by tapes is changed there.
@@ -153,7 +157,7 @@ function firstCorner(app, { ref, says: { corner, direction } }) {
     place("corner", typed);
   } });
   const leads = el("input", { value: direction ?? "", onchange: (event) => place("direction", event.target.value.trim()) });
-  return [Array.isArray(corner) ? field("First corner, x, y", at) : null, field("First wall leads", leads)];
+  return [Array.isArray(corner) ? field("First corner, x, y", at) : measures(app, corner || {}, (value) => place("corner", value)), field("First wall leads", leads)];
 }
 
 function walls(app, thing) {
@@ -166,8 +170,10 @@ function walls(app, thing) {
 
 // What rules ask of a thing of this kind.
 function statements(app, thing) {
-  const keys = ["label", "use", "width", "clearance", "clearance_source"].filter((key) => key !== "use" || app.lot0.palette.find((each) => each.kind === thing.kind)?.uses.length);
-  return el("details", {}, el("summary", {}, "What is known of it"), keys.map((key) => field(key.replace("_", " "), el("input", {
-    value: thing.says?.[key] ?? "", onchange: (event) => app.change([{ op: "say", ref: thing.ref, key, value: event.target.value.trim() || null }]),
-  }))));
+  const uses = app.lot0.palette.find((each) => each.kind === thing.kind)?.uses || [], now = thing.says?.use ?? "";
+  const say = (key) => ({ onchange: (event) => app.change([{ op: "say", ref: thing.ref, key, value: event.target.value.trim() || null }]) });
+  const keys = ["label", ...(uses.length ? ["use"] : []), ...(thing.is.endsWith("LineString") ? ["width"] : []), "clearance", "clearance_source"];
+  return el("details", {}, el("summary", {}, "What is known of it"), keys.map((key) => field(key.replace("_", " "), key === "use"
+    ? choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say(key))
+    : el("input", { value: thing.says?.[key] ?? "", ...say(key) }))));
 }

@@ -6,6 +6,7 @@ import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
+import { Scale } from "./scale.js";
 import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
@@ -25,6 +26,7 @@ class App {
     this.ground = new Ground(this.board);
     this.mover = new Mover(this);
     this.tools = new Tools(this);
+    this.scale = new Scale(this);
     this.laid = { plan: null, old: false };
     this.ahead = []; // stages of a lot that is not here yet
     this.wire();
@@ -106,7 +108,9 @@ class App {
   showParts() {
     const { parts, stages } = this.lot;
     const wanted = this.chosenPart ?? stages.plan?.part ?? stages.drawn?.part ?? this.part;
-    const part = parts.find((each) => each.part === wanted) || parts[0] || null;
+    // a kind of trench that was chosen by the plan is as wide as that, not as wide as usual
+    const laid = [stages.plan?.ground, stages.drawn?.ground].find((each) => each?.part === wanted);
+    const part = laid || parts.find((each) => each.part === wanted) || parts[0] || null;
     this.part = part?.part ?? null;
     const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
     at("part").replaceWith(select);
@@ -135,7 +139,7 @@ class App {
   }
 
   say(words) { at("hint").textContent = words; }
-  tellPlace([x, y]) { this.say(`E ${length(x, this.lot)}  N ${length(y, this.lot)} ${this.lot.unit.name}`); }
+  tellPlace([x, y]) { put(at("place")); this.say(`E ${length(x, this.lot)}, N ${length(y, this.lot)} ${this.lot.unit.name}`); }
 
   notice(words = "") {
     const { lot } = this, rows = [];
@@ -155,7 +159,7 @@ class App {
   // One after the other: a key pressed quickly builds on the answer to the one before.
   run(asks, tool = null) {
     const before = this.tool;
-    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => tool && this.tool === before && this.pick(tool, false)));
+    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => Boolean(tool) && this.tool === before && (this.pick(tool, false), true)));
     return this.queue;
   }
 
@@ -166,9 +170,11 @@ class App {
       this.asking = false;
       const first = told?.parcel && !this.lot.parcel;
       if (told?.digest) this.lot = told;
-      pick();
+      const back = pick();
       this.show();
       if (first) this.home();
+      // the field that had the focus is gone with its form: the next key is for the board
+      if (back && document.activeElement === document.body) this.board.element.focus({ preventScroll: true });
       for (const news of this.ahead.splice(0)) this.hear(news);
     } catch (error) {
       this.asking = false;

@@ -4,6 +4,10 @@ import { outline } from "./ground.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
+// The change that puts a thing's points elsewhere.
+const placed = ({ ref, key, points: before, whole }, points) => whole
+  ? { op: "shift", ref, by: [0, 1].map((axis) => points[0][axis] - before[0][axis]) } : { op: "points", ref, key, points };
+
 export class Mover {
   constructor(app) {
     this.app = app;
@@ -22,6 +26,8 @@ export class Mover {
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
     const thing = lot.things.find((each) => each.id === id);
+    // what goes by its walls is moved as a whole, by its first corner
+    if (thing?.ref && thing.key === "walls" && Array.isArray(thing.says.corner) && thing.is === "Polygon") return { id, ref: thing.ref, key: "area", points: thing.rings[0].slice(0, -1), whole: true };
     return thing && thing.points && thing.ref ? { id, ref: thing.ref, key: thing.key, points: thing.points } : null;
   }
 
@@ -37,7 +43,7 @@ export class Mover {
     const { selected, corner, board, tool } = this.app;
     const target = selected && tool === "move" && !this.moving ? this.target(selected) : this.moving?.target;
     this.handles.replaceChildren();
-    if (!target) return;
+    if (!target || target.whole) return;
     const points = this.moving ? this.moving.points : target.points;
     const closed = target.key === "area";
     points.forEach((point, index) => {
@@ -145,7 +151,7 @@ export class Mover {
     const { target, points } = moving;
     this.app.redden([], false);
     this.app.stale();
-    this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
+    this.app.change([placed(target, points)]);
   }
 
   tap(event, under) {
@@ -167,7 +173,7 @@ export class Mover {
       this.app.change(() => {
         const now = this.target(selected) || target;
         const points = now.points.map(([x, y], index) => corner === null || corner === index ? [x + dx * size, y + dy * size] : [x, y]);
-        return [{ op: "points", ref: now.ref, key: now.key, points }];
+        return [placed(now, points)];
       });
       return true;
     }
@@ -177,7 +183,7 @@ export class Mover {
       if (all.length) this.choose(all.at((all.indexOf(selected) + step + all.length) % all.length));
       return true;
     }
-    if (event.key === "c" && target && target.points.length > 1) {
+    if (event.key === "c" && target && !target.whole && target.points.length > 1) {
       this.choose(selected, corner === null || corner + 1 >= target.points.length ? 0 : corner + 1);
       return true;
     }

@@ -4,11 +4,16 @@ import { outline } from "./ground.js";
 import { apart, facing, onLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
+import { measures } from "./tape.js";
 
-const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead line", "easement", "pond", "wetland", "propane tank"];
+const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
+const PAVED = ["driveway"]; // what has a width that is seen, where it is drawn by its middle
 const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
+
+// What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
+const called = (kind) => kind.split(" ").filter((word) => word !== "line").at(-1);
 
 export class Tools {
   constructor(app) {
@@ -104,16 +109,18 @@ export class Tools {
   houseForm() {
     this.app.say("Tap where the first wall begins, then type the walls.");
     const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
+    this.measured = null;
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
     const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
     const name = el("input", { value: this.app.free("house") });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
-    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : event.target.value.split(" ").at(-1)); } });
+    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : called(event.target.value)); } });
     return [
       el("h2", {}, "House by its walls"),
       el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
+      this.app.lot.parcel ? el("details", {}, el("summary", {}, "or the corner as it is measured"), measures(this.app, {}, (at) => { this.measured = at; this.cornerX.value = this.cornerY.value = ""; this.app.say("The first corner is taken as it is measured: type the walls."); })) : null,
       field("First wall leads", direction), field("Walls", walls), field("Name", name),
       el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
     ];
@@ -129,8 +136,8 @@ export class Tools {
 
   addHouse(direction, walls, name, kind) {
     const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
-    const corner = [Number(this.cornerX.value), Number(this.cornerY.value)];
-    if (!this.cornerX.value || corner.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
+    const typed = [Number(this.cornerX.value), Number(this.cornerY.value)], corner = this.cornerX.value ? typed : this.measured;
+    if (!corner || typed.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
     if (!told.length) { this.app.say("Say how long the walls are, and which way they turn."); return; }
     this.points = [];
     this.sketch();
@@ -152,13 +159,27 @@ export class Tools {
     const { shapes } = palette.find((each) => each.kind === this.kind);
     if (!shapes.includes(this.shape)) this.shape = shapes[0];
     const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
-    this.called = el("input", { value: this.app.free(this.kind.split(" ").at(-1)) });
+    this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
-    return [field("Drawn", drawn), field("Name", this.called), this.width ? field("Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points")];
+    return [field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points"),
+      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, {}, (at) => this.addMeasured(at))] : null];
+  }
+
+  addMeasured(at) {
+    const id = this.called.value.trim() || this.app.free(this.kind);
+    this.app.change([{ op: "add", list: "feature", values: { id, kind: this.kind, at } }], "move", id);
   }
 
   addThing(points) {
+    if (PAVED.includes(this.kind) && this.width && !this.width.value.trim()) {
+      // as a line alone it would be a hair's breadth, and every distance measured from its middle
+      this.points = points;
+      this.sketch();
+      this.app.say(`Say how wide the ${this.kind} is, then Done.`);
+      this.width.focus();
+      return;
+    }
     const id = this.called.value.trim() || this.app.free(this.kind);
     this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind, ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) } }], "move", id);
   }

@@ -3,11 +3,11 @@ import { el, put, at, svg, table, choice } from "./dom.js";
 import { act } from "./server.js";
 import { Drawing } from "./drawing.js";
 import { Board } from "./board.js";
-import { length, TRENCHES } from "./forms.js";
+import { length, fieldOf, stated } from "./forms.js";
 import { facing } from "./snap.js";
 
 const MOST = 4;
-const set = (path) => (value) => [{ op: "set", path: path.split("."), value: path === "rules.books" ? value.split(/[\s,]+/).filter(Boolean) : value }];
+const set = (path) => (value) => [{ op: "set", path: path.split("."), value }];
 const typed = (example, ops) => () => ({ input: el("input", { placeholder: example }), ops });
 const KNOBS = {
   "bore spacing": typed("15 ft", set("vertical.spacing")),
@@ -15,16 +15,26 @@ const KNOBS = {
   "inclined bores, tilt": typed("20 deg", set("vertical.pad.tilt")),
   "trench spacing": typed("8 ft", set("horizontal.spacing")),
   "trench depth": typed("6 ft", set("horizontal.depth")),
-  "kind of trench": () => chosen(TRENCHES, set("horizontal.kind")),
-  "loop type": () => chosen(["choose", "horizontal", "vertical", "pond", "open"], set("exchanger.system")),
+  "kind of trench": (app) => chosen(fieldOf(app, "horizontal.kind").choices.filter(Boolean), set("horizontal.kind")),
+  "loop type": (app) => chosen(fieldOf(app, "exchanger.system").choices.filter(Boolean), set("exchanger.system")),
   "entry": entries,
-  "rule books": typed("maine, irc-m2105", set("rules.books")),
+  "rule books": books,
   "price list": prices,
   "fluid": typed("methanol 15 %", set("fluid.mixture")),
   "width of the rig": typed("6 ft", set("rig.width")),
 };
 
 const chosen = (options, ops) => ({ input: choice(options, options[0]), ops });
+
+// One more, one less, or another alone; by their titles.
+function books(app) {
+  const now = stated(app, "rules.books").split(", ").filter(Boolean), ways = new Map(now.length ? [["common practice alone", []]] : []);
+  const titled = ([id, title]) => title ? `${title} (${id})` : id;
+  for (const id of now) ways.set(`without ${id}`, now.filter((each) => each !== id));
+  for (const book of (app.books || []).filter(([id]) => !now.includes(id))) ways.set(`${now.length ? "with " : ""}${titled(book)}${now.length ? " too" : ""}`, [...now, book[0]]);
+  if (now.length) for (const book of app.books || []) ways.set(`${titled(book)} alone`, [book[0]]);
+  return chosen([...ways.keys()], (name) => set("rules.books")(ways.get(name)));
+}
 
 // At any wall, at one of those stated, or in the middle of a wall of a building.
 function entries(app) {
@@ -54,6 +64,7 @@ function prices(app) {
 
 export async function showVariants(app, told = null) {
   const { variants } = told || await act("variant", { what: "list" });
+  app.books ??= (await act("books")).books;
   const name = el("input", { value: free(variants) });
   const what = choice(["nothing: the lot as it is", ...Object.keys(KNOBS)], Object.keys(KNOBS)[0], { "aria-label": "What is changed" }), where = el("span");
   let knob = null;

@@ -1,6 +1,7 @@
 // What the engine answers, stage by stage. Only the full plan says that it fits.
 import { el, put, at, table } from "./dom.js";
 import { act } from "./server.js";
+import { fieldOf } from "./forms.js";
 
 export function showVerdict(app) {
   const { stages } = app.lot, plan = stages.plan, head = at("verdict");
@@ -23,11 +24,14 @@ function soFar({ area, quick, drawn }) {
   return ["Planning.", "wait"];
 }
 
-function staged({ area, quick, drawn }) {
+// What is known of each loop type so far: the one drawn with its bound, the others as they come.
+function staged({ area, quick, drawn, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  const row = [area.system, drawn?.needs || area.needs, drawn?.holds || quick?.held || "", area.bound];
+  const first = drawn || { system: area.system, needs: area.needs, holds: quick?.held || "", why: quick?.held ? "by straight rows; it is being laid out" : "it is being laid out" };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
-    area.bound || quick?.held ? table(["loop type", "needs", drawn ? "holds" : "straight rows hold", "no arrangement holds more than"], [row]) : null,
+    area.bound ? el("p", {}, `No arrangement of ${area.system} holds more than ${area.bound} of ${area.measure}.`) : null,
+    table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
+      el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, each.why])),
     drawn ? setbacks(drawn) : null];
 }
 
@@ -76,16 +80,20 @@ export function showOpinion(app, told) {
   put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null);
 }
 
-// Where size, ground and rule books are typed: faults name the place in the file, and this leads to its field.
-const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => {
+// Where figures are typed: a fault that names a field leads to it, the others to all of them.
+function goTo(path) {
+  const input = (path && document.querySelector(`#settings [data-path="${path}"]`)) || document.querySelector("#settings [data-path='exchanger.capacity']");
   at("wanted").open = true;
-  at("wanted").scrollIntoView();
-  at("wanted").querySelector("[data-path='exchanger.capacity']").focus();
-} }, "What is wanted"), " below.") : null;
+  input.scrollIntoView({ block: "center" });
+  input.focus();
+}
+
+const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => goTo("") }, "What is wanted"), " below.") : null;
+
+const missing = (app, { where, what, mend, path }) => el("li", {}, `${where ? `${where}: ` : ""}${what} ${mend} `, path && fieldOf(app, path) ? el("button", { onclick: () => goTo(path) }, "Fill it in") : null);
 
 export function showFaults(app) {
   const { faults, granted } = app.lot;
-  const all = faults.map((fault) => `${fault.where}: ${fault.what} ${fault.mend}`);
-  const told = app.lot.stages.faults && !all.length ? app.lot.stages.faults : all;
-  put(at("faults"), told.length ? [el("h2", {}, "Still missing, or not understood"), list(told), wanted(app)] : null, granted.length && told.length ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
+  const told = faults.length ? el("ul", {}, faults.map((fault) => missing(app, fault))) : app.lot.stages.faults ? list(app.lot.stages.faults) : null;
+  put(at("faults"), told ? [el("h2", {}, "Still missing, or not understood"), told, wanted(app)] : null, granted.length && told ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
 }

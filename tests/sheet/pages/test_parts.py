@@ -14,14 +14,15 @@ from siteplan.sheet.content.content import PART, PLAN, TABLES
 from siteplan.sheet.model import Polyline, Symbol, Text, View
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block
+from siteplan.sheet.pages.parting import wants_parts
 from siteplan.sheet.pages.parts import (
     Cell,
     built_shapes,
     match_lines,
     part_sheets,
     parted,
-    wants_parts,
 )
+from siteplan.sheet.plan_view.element_names import led_away
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.plotted import plotted
 from siteplan.units.systems import METRIC, US
@@ -149,3 +150,13 @@ def test_the_key_plan_names_the_streets_of_the_site_file():
     words = " ".join(item.text for item in block.items if isinstance(item, Text))
     assert "Street: COUNTY ROAD 12." in words
     assert "the record given" in words
+
+
+def test_whether_names_have_places_beside_their_bores_is_known_before_any_is_placed():
+    layout = suburban().layout
+    assert layout.system == "vertical"
+    view = View(100.0, "1:100", 0.0, 0.0, 4000.0, 3000.0, (0.0, 0.0))
+    # a name is 2.3 mm high: 2 mm between bores are no room for it, 60 mm are
+    near, far = (replace(view, ratio=layout.spacing_m * 1000.0 / mm) for mm in (2.0, 60.0))
+    assert led_away(near, layout) > len(layout.elements) / 2
+    assert led_away(far, layout) == 0

@@ -85,6 +85,32 @@ def test_three_ties_need_no_side_and_say_by_how_much_they_miss() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("off", "spot"),
+    [
+        # inward off property lines, outward off the house of (60, 80) to (110, 110)
+        ([["parcel:west", "12 ft"], ["parcel:south", "30 ft"]], (12, 30)),
+        ([["parcel:north", 20], ["parcel:east", "15 ft"]], (185, 230)),
+        ([["house:north", "15 ft"], ["parcel:west", "12 ft"]], (12, 125)),
+        ([["road", "40 ft", "north"], ["house:east", 8]], (118, 25)),
+    ],
+)
+def test_a_place_off_two_lines(off: list[list[Any]], spot: tuple[float, float]) -> None:
+    site = site_with(HOUSE, STREET, {"id": "w", "kind": "well", "at": {"off": off}})
+    [found] = in_feet(site, "w")
+    assert found == pytest.approx(spot, abs=1e-6)
+
+
+def test_off_two_lines_that_are_not_square_the_place_keeps_both_distances() -> None:
+    corners = [[0, 0], [200, 0], [230, 250], [0, 250]]
+    off = {"off": [["parcel:east", "20 ft"], ["parcel:south", "30 ft"]]}
+    site = site_with(HOUSE, {"id": "w", "kind": "well", "at": off}, parcel=corners)
+    [spot] = in_feet(site, "w")
+    sides = [shapely.LineString(pair) for pair in (corners[1:3], corners[:2])]
+    away = [shapely.Point(spot).distance(side) for side in sides]
+    assert away == pytest.approx([20, 30], abs=1e-6)
+
+
 def test_tapes_that_are_too_short_miss_each_other() -> None:
     ties = [["house:NE", "20 ft"], ["parcel:SE", "30 ft"]]
     # the two are hypot(90, 110) = 142.13 ft apart
@@ -188,6 +214,9 @@ def test_a_turned_building_by_walls_is_the_turned_rectangle(
         ({"offset": {"line": "house:north"}}, "from: None is no direction"),
         ({"offset": {"line": "parcel:front", "from": "west"}}, "no street is drawn"),
         ({"offset": {"line": "w", "from": "west"}}, "is measured from what is measured from it"),
+        ({"at": {"off": [["parcel:west", "9 ft"]]}}, "are not two lines with distances"),
+        ({"at": {"off": [["parcel:west", 9], ["house:west", 9]]}}, "run nearly alike"),
+        ({"at": {"off": [["w", 9], ["house:west", 9]]}}, "is measured from what is measured"),
         ({"at": [1, 2], "side": "north"}, "side: is given without ties"),
         ({"at": [1, 2], "ties": []}, "has at and ties"),
     ],

@@ -1,0 +1,39 @@
+// How large the lot is on the screen, and where the pointer is on it.
+import { svg, at } from "./dom.js";
+import { length } from "./forms.js";
+
+const LEAST = 70; // pixels
+const STEPS = [1, 2, 5, 10];
+
+// The first of 1, 2, 5, 10, 20 ... that is at least so long.
+export function round(least) {
+  const power = 10 ** Math.floor(Math.log10(least));
+  return STEPS.map((step) => step * power).find((each) => each >= least - 1e-9);
+}
+
+export class Scale {
+  constructor(app) {
+    this.app = app;
+    this.bar = svg("path", { class: "scale" });
+    this.words = svg("text", { "text-anchor": "middle", "font-size": 11, fill: "#1d1d1b" });
+    app.board.over.append(svg("g", { "aria-hidden": "true" }, this.bar, this.words));
+    app.board.watchers.push(() => this.show());
+    app.board.hover = (event) => this.tell(event);
+  }
+
+  show() {
+    const { board, lot } = this.app, { name, metres } = lot.unit, [width, height] = board.size;
+    const long = round(LEAST / board.scale / metres), wide = long * metres * board.scale, right = width - 16, top = height - 16;
+    this.bar.setAttribute("d", `M${right - wide} ${top - 6}v6h${wide}v-6`);
+    this.words.textContent = `${long} ${name}`;
+    this.words.setAttribute("x", right - wide / 2);
+    this.words.setAttribute("y", top - 5);
+  }
+
+  // The place under the pointer, and while something is drawn how far it is from the point before.
+  tell(event) {
+    const { board, lot, tools } = this.app, place = board.ground(event), before = tools.points.at(-1);
+    const far = before ? `, ${length(Math.hypot(place[0] - before[0], place[1] - before[1]), lot)} ${lot.unit.name} from the last` : "";
+    at("place").textContent = `E ${length(place[0], lot)}, N ${length(place[1], lot)} ${lot.unit.name}${far}`;
+  }
+}
