@@ -40,7 +40,7 @@ def label_header_points(
 ) -> None:  # fmt: skip
     """Name the points of the header that are staked: each stands in the table as well.
 
-    ``strict``: whether a name counts as lost whose leader would pass through a house.
+    ``strict``: whether a name counts as lost whose leader would cross a symbol or a house.
     """
     runs = layout.header.runs if layout is not None and layout.header is not None else ()
     shown = [point for point in points if canvas.window.contains(Point(point.at))]
@@ -82,10 +82,9 @@ def _name_point(
         yield apart(beside, label, canvas, runs), MOST_PAST
         yield apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST
         yield beside, MOST_PAST
-        # across a symbol rather than through a house
-        yield past(far, label, canvas, houses), HARD - 1.0
-        # through a house only where there is no other way, not even at a larger scale
         if not strict:
+            # across a symbol rather than through a house
+            yield past(far, label, canvas, houses), HARD - 1.0
             yield near, HARD
 
     for some, most in places():
