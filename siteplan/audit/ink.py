@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from siteplan.audit.looks import look_of, look_of_layer, look_of_style
 from siteplan.audit.opened import is_part, opened
 from siteplan.export.drawing.record import DISTANCE, ELEMENT_DATA
 from siteplan.export.xdata import APPLICATION, from_xdata
@@ -16,6 +17,7 @@ XY = tuple[float, float]
 
 MODEL: Final = "Model"
 GEODATA: Final = "GEODATA"
+LAYERS: Final = "layers"
 PLACES: Final = ("center", "start", "end", "insert", "location")
 """Attributes that say where a thing lies, of types that a plan has none of."""
 
@@ -38,6 +40,8 @@ class Ink:
         What it says, or what its block is called.
     told
         What it tells programs of the element that it draws.
+    look
+        Whether it is hidden, and colour, linetype and pattern of its own.
     handle, mark
         By which it is found; they do not count where two are compared.
     """
@@ -49,6 +53,7 @@ class Ink:
     sizes: tuple[float, ...] = ()
     text: str = ""
     told: tuple[str, ...] = ()
+    look: tuple[str, ...] = ()
     handle: str = field(default="", compare=False)
     mark: Mark | None = field(default=None, compare=False)
 
@@ -76,7 +81,7 @@ def inks_of(document: Any) -> tuple[Ink, ...]:
         An ezdxf document.
     """
     model = document.modelspace()
-    inks = [*_of_space(model, MODEL), *_of_place(model)]
+    inks = [*_of_space(model, MODEL), *_of_place(model), *layers_of(document)]
     for name in document.layout_names_in_taborder():
         if name != MODEL:
             inks += _of_space(opened(document.layout(name)), str(name))
@@ -85,6 +90,16 @@ def inks_of(document: Any) -> tuple[Ink, ...]:
         if not (str(block.name).startswith("*") or is_part(block.name)):
             inks += _of_space(block, f"block {block.name}")
     return tuple(inks)
+
+
+def layers_of(document: Any) -> Iterator[Ink]:
+    """How each layer is shown, and each text style: a layer that is off hides what lies on it."""
+    for layer in document.layers:
+        name, handle = str(layer.dxf.name), str(layer.dxf.handle)
+        yield Ink(LAYERS, "LAYER", name, (), (), name, (), look_of_layer(layer), handle)
+    for style in document.styles:
+        name, handle = str(style.dxf.name), str(style.dxf.handle)
+        yield Ink(LAYERS, "STYLE", name, (), (), name, (), look_of_style(style), handle)
 
 
 def _of_space(space: Iterable[Any], name: str) -> Iterator[Ink]:
@@ -97,8 +112,8 @@ def _of_space(space: Iterable[Any], name: str) -> Iterator[Ink]:
         tags = entity.get_xdata(APPLICATION) if entity.has_xdata(APPLICATION) else None
         mark = None if tags is None else from_xdata(tags)
         layer = str(entity.dxf.layer)
-        told = tuple(_told(entity))
-        yield Ink(name, kind, layer, points, sizes, text, told, str(entity.dxf.handle), mark)
+        told, look = tuple(_told(entity)), look_of(entity)
+        yield Ink(name, kind, layer, points, sizes, text, told, look, str(entity.dxf.handle), mark)
         if kind == "DIMENSION":
             yield from _of_dimension(entity, name)
 
@@ -133,7 +148,7 @@ def _of_dimension(entity: Any, name: str) -> Iterator[Ink]:
     for ink in _of_space(block or (), name):
         yield Ink(
             name, f"DIMENSION {ink.type}", ink.layer, ink.points, ink.sizes, ink.text, ink.told,
-            str(entity.dxf.handle), ink.mark,
+            ink.look, str(entity.dxf.handle), ink.mark,
         )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ import shapely
 from shapely import MultiLineString
 
 from siteplan.audit.drawing import inks_in
-from siteplan.audit.ink import GEODATA, MODEL, Ink
+from siteplan.audit.ink import GEODATA, LAYERS, MODEL, Ink
 from siteplan.audit.model import Drawing
 from siteplan.audit.words import BLOCKS, drawn_fault, move, place
 from siteplan.export.drawing.layouts import PLAN
@@ -131,6 +131,7 @@ def _of_the_lot(inks: Sequence[Ink]) -> tuple[Ink, ...]:
         or (ink.mark is not None and ink.mark.block in OF_THE_LOT)
         or ink.space.startswith("block ")
         or ink.type == GEODATA
+        or ink.space == LAYERS
     )
 
 
@@ -166,7 +167,7 @@ def _less(inks: Sequence[Ink], others: Sequence[Ink]) -> list[Ink]:
 def _rounded(ink: Ink) -> tuple[Value | tuple[Value, ...], ...]:
     places = tuple(round(value, 3) for at in ink.points for value in at)
     sizes = tuple(map(_third, ink.sizes))
-    return (ink.space, ink.type, ink.layer, ink.text, ink.told, places, sizes)
+    return (ink.space, ink.type, ink.layer, ink.text, ink.told, ink.look, places, sizes)
 
 
 def _third(value: float) -> float:
@@ -174,8 +175,8 @@ def _third(value: float) -> float:
 
 
 def _alike(ink: Ink, other: Ink) -> bool:
-    same = (ink.space, ink.type, ink.layer, ink.text, ink.told) == (
-        other.space, other.type, other.layer, other.text, other.told,
+    same = (ink.space, ink.type, ink.layer, ink.text, ink.told, ink.look) == (
+        other.space, other.type, other.layer, other.text, other.told, other.look,
     )  # fmt: skip
     return same and _same_place(ink, other) and _same_sizes(ink, other)
 
@@ -202,7 +203,8 @@ def _told(gone: list[Ink], more: list[Ink], site: Site, unit_m: float) -> Iterat
             continue
         more.remove(found)
         yield _fault(ink, _changed(ink, found, thing, unit_m))
-    for ink in more:
+    # a layer more, as other programs make them, hides nothing
+    for ink in (ink for ink in more if ink.space != LAYERS):
         thing = _thing(ink, site, unit_m)
         yield _fault(ink, reason("ink-added", thing=thing, handle=ink.handle))
 
@@ -210,6 +212,8 @@ def _told(gone: list[Ink], more: list[Ink], site: Site, unit_m: float) -> Iterat
 def _found_again(ink: Ink, drawn: Sequence[Ink]) -> Ink | None:
     """The thing drawn that was this one: by its mark, its place, its words, or its shape."""
     alike = [other for other in drawn if (ink.space, ink.type) == (other.space, other.type)]
+    if ink.space == LAYERS:
+        alike = [other for other in alike if other.text == ink.text]
     for same in (_by_mark, _same_place, _by_words, _by_shape):
         matches = [other for other in alike if same(ink, other)]
         if matches:
@@ -241,6 +245,12 @@ def _changed(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
     """How a thing is drawn otherwise than the plan has it, or what else it tells programs."""
     if ink.type == GEODATA:
         return reason("place-differs", handle=drawn.handle)
+    if ink.look != drawn.look and (ink.text, ink.told) == (drawn.text, drawn.told):
+        said, planned = (
+            ", ".join(word for word in one.look if word not in other.look) or reason("as-usual")
+            for one, other in ((drawn, ink), (ink, drawn))
+        )
+        return reason("ink-looks", thing=thing, handle=drawn.handle, said=said, planned=planned)
     if ink.told != drawn.told and (ink.text, ink.layer) == (drawn.text, drawn.layer):
         return _told_otherwise(ink, drawn, thing)
     return _drawn_otherwise(ink, drawn, thing, unit_m)
@@ -296,6 +306,8 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
         return reason("ink-of-feature", feature=feature.id, kind=feature.kind)
     if ink.type == GEODATA:
         return reason("ink-geodata")
+    if ink.space == LAYERS:
+        return reason("ink-layer" if ink.type == "LAYER" else "ink-style", name=ink.text)
     named = TYPES.get(ink.type.removeprefix("DIMENSION "), "ink-other")
     if ink.type.startswith("DIMENSION"):
         named = "ink-dimension"

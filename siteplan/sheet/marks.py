@@ -34,6 +34,7 @@ class Mark:
 # blocks that an audit reads
 ELEMENTS: Final = "elements"
 TOLD_ELSEWHERE: Final = "told-elsewhere"
+KEYED: Final = "keyed-pipes"
 TAPES: Final = "element-tapes"
 BASE_LINES: Final = "base-lines"
 HEADER: Final = "header"

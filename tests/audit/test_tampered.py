@@ -237,6 +237,38 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
     "what a bore tells programs taken away": (
         lambda doc: symbol(doc, "B1").discard_xdata(ELEMENT_DATA),
         "redrawn", "tells programs nothing"),
+    "a layer turned off": (
+        lambda doc: doc.layers.get("C-SSWR-PIPE-E").off(), "redrawn", "Layer C-SSWR-PIPE-E"),
+    "a layer frozen": (
+        lambda doc: doc.layers.get("C-NGAS-PIPE-E").freeze(), "redrawn", "is frozen"),
+    "a layer that is not plotted": (
+        lambda doc: setattr(doc.layers.get("M-GHEX-STBK-N").dxf, "plot", 0),
+        "redrawn", "is not plotted"),
+    "a layer frozen in the window of the plan": (
+        lambda doc: setattr(window(doc), "frozen_layers", ["C-NGAS-PIPE-E"]),
+        "redrawn", "is without layer C-NGAS-PIPE-E"),
+    "a gas line hidden": (
+        lambda doc: setattr(first(doc, "LWPOLYLINE", "C-NGAS-PIPE-E").dxf, "invisible", 1),
+        "redrawn", "is hidden"),
+    "a tree in white": (
+        lambda doc: setattr(first(doc, "INSERT", "L-PLNT-TREE-E").dxf, "true_color", 0xFFFFFF),
+        "redrawn", "is colour #ffffff"),
+    "a header in dashes": (
+        lambda doc: setattr(first(doc, "LWPOLYLINE", "M-GHEX-PIPE-N").dxf, "linetype", "DASHED"),
+        "redrawn", "is linetype DASHED"),
+    "another pattern of what is kept free": (
+        lambda doc: first(doc, "HATCH", "M-GHEX-KEEP-N").set_pattern_fill("ANSI37", scale=50.0),
+        "redrawn", "pattern ANSI37"),
+    "letters a tenth as wide": (
+        lambda doc: [setattr(style.dxf, "width", 0.1) for style in doc.styles],
+        "redrawn", "is width 0.1"),
+    "a flow arrow turned": (
+        lambda doc: setattr(
+            first(doc, "INSERT", "M-GHEX-PIPE-FLOW-N").dxf, "rotation", 77.0),
+        "redrawn", "FLOW"),
+    "the size of a header pipe": (
+        lambda doc: rewritten(
+            first(doc, "MTEXT", "M-GHEX-PIPE-FLOW-N"), "HDR 9 × 3 in (9 S)"), "label", "9 × 3"),
     "a text of the lot in larger letters": (
         lambda doc: setattr(named(doc, "HOUSE").dxf, "height", 9.0), "redrawn", "another size"),
 }  # fmt: skip

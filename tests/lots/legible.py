@@ -33,7 +33,7 @@ PlotCode = Literal[
     "label nearer to another symbol",
     "leader nearer to another symbol",
 ]
-NEVER_WIPED = ("property", "trench", "building")
+NEVER_WIPED = ("property", "trench", "building", "road", "water", "easement")
 NEVER_COVERED = ("property", "building")
 INSIDE_MM = 0.15
 """A line no further inside the box of a text leaves it readable [mm]."""

@@ -17,13 +17,13 @@ from sheet_lots import (
 
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
+from siteplan.sheet.pages.set import compose_set
 from siteplan.site.sheet_options import SheetOptions
 
 SHEETS = {
     "suburban": suburban,
     "suburban on Arch D": lambda: suburban(sheet=SheetOptions("Arch D")),
     "suburban, 60 bores on Arch D": lambda: suburban(sheet=SheetOptions("Arch D"), bores=60),
-    "suburban at 1 in = 60 ft": lambda: suburban(sheet=SheetOptions("ANSI B", 720)),
     "rural": rural,
     "rural on ANSI D": lambda: rural(sheet=SheetOptions("ANSI D")),
     "rural on A1": lambda: rural(sheet=SheetOptions("A1")),
@@ -34,6 +34,12 @@ SHEETS = {
     "thin lot with sixty trenches": thin_lot,
     "twenty-five things close together": crowded,
 }
+
+
+def test_what_has_no_room_at_a_scale_that_is_asked_for_is_shown_larger():
+    sheets = compose_set(suburban(sheet=SheetOptions("ANSI B", 720)))
+    assert "PART OF PLAN" in [sheet.name for sheet in sheets]
+    assert [plot_faults(sheet) for sheet in sheets] == [()] * len(sheets)
 
 
 @pytest.mark.parametrize("name", SHEETS)

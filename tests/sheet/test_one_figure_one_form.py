@@ -19,6 +19,7 @@ from siteplan.sheet.plan_view.measures import shown_decimals
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.elements import elements_block, header_title
 from siteplan.sheet.tables.notes import notes
+from siteplan.sheet.tables.separations import separation_table
 from siteplan.site.model import Entry, Feature
 from siteplan.units.systems import METRIC, US
 
@@ -51,6 +52,17 @@ def test_a_distance_that_is_just_kept_has_one_form_in_table_and_plan():
     content = replace(rural(), separations=(kept,))
     assert shown_decimals(content) == 3
     assert setback_name(kept.rule, METRIC, 3) == "3.048 m PROPERTY LINE SETBACK"
+
+
+def test_a_depth_of_water_that_is_just_kept_makes_no_distance_on_the_plan_longer():
+    # 8 ft are 2.4384 m: 0.01 mm more of water is told by five decimals, in its own row alone
+    first = rural().separations[0]
+    deep = replace(first, rule=rule("water depth", "coil", 8, 1), provided_m=2.438410)
+    content = replace(rural(), separations=(replace(first, provided_m=30.0), deep))
+    assert shown_decimals(content) == METRIC.sign_decimals
+    required, provided = (row[1:3] for row in separation_table(content).rows)
+    assert all(len(text.partition(".")[2].removesuffix(" m")) == 2 for text in required)
+    assert provided == ("2.4384 m", "2.4384 m")
 
 
 def test_the_note_on_trenches_of_a_bore_field_speaks_of_its_header_alone():

@@ -123,6 +123,11 @@ class PlanContent:
         """Number of the first sheet of a title; empty where the set has none."""
         return self.numbers[self.titles.index(title)] if title in self.titles else ""
 
+    def sheets_of(self, title: str) -> str:
+        """Numbers of the sheets of a title, the first and the last; empty where there are none."""
+        mine = [n for n, own in zip(self.numbers, self.titles, strict=True) if own == title]
+        return f"{mine[0]}–{mine[-1].removeprefix('L')}" if len(mine) > 1 else "".join(mine)
+
     def sheet_with(self, block: str) -> str:
         """Number of the first sheet that has a block; of the first one of tables until it is known.
 

@@ -42,8 +42,12 @@ LISTED = (400, 60, 40, 24, 12, 6)
 
 
 @composing()
-def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: None) -> Sheet:
+def compose(
+    content: PlanContent, before: Callable[[Canvas], None] = lambda _: None, *, strict: bool = False
+) -> Sheet:
     """The plan sheet; ``before`` draws what must be named first.
+
+    ``strict``: whether names count as lost whose leader would cross a symbol or a house.
 
     Raises
     ------
@@ -52,7 +56,7 @@ def compose(content: PlanContent, before: Callable[[Canvas], None] = lambda _: N
     """
     # composed on smaller paper at a smaller scale, then enlarged: everything grows but the ground
     page = paper(content.site.sheet.size).shrunk()
-    return composed(content, page, surely_arranged(content, page), before)
+    return composed(content, page, surely_arranged(content, page), before, strict=strict)
 
 
 def surely_arranged(content: PlanContent, page: Paper) -> Arrangement:
@@ -71,11 +75,12 @@ def surely_arranged(content: PlanContent, page: Paper) -> Arrangement:
 
 def composed(
     content: PlanContent, page: Paper, arrangement: Arrangement,
-    before: Callable[[Canvas], None] = lambda _: None,
+    before: Callable[[Canvas], None] = lambda _: None, *, strict: bool = False,
 ) -> Sheet:  # fmt: skip
-    """The plan sheet as arranged; ``before`` draws what must be named first."""
+    """The plan sheet as arranged, as `compose` has it."""
     sides = sides_of(content.site.parcel)
-    scene = replace(scene_of(content, arrangement.view, sides), before=before)
+    whole = scene_of(content, arrangement.view, sides)
+    scene = replace(whole, before=before, strict=strict)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
     items = (*canvas.primitives, *arrangement.strip)
     if not content.sheet_of(TABLES):

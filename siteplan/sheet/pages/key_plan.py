@@ -74,9 +74,7 @@ def key_block(
     if cells and not _have_room(sketch, cells, names):
         sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR), tall_mm)
     inside = not cells or _have_room(sketch, cells, names)
-    spots = [
-        _spot(sketch, cell, name, inside=inside) for cell, name in zip(cells, names, strict=True)
-    ]
+    spots = _spots(sketch, cells, names, inside=inside)
     boxes = [_name_box(sketch, at, name) for at, name in zip(spots, names, strict=True)]
     frame = shapely.box(*sketch.bounds).difference(shapely.union_all(boxes))
     if here is not None:
@@ -186,9 +184,14 @@ def _sketch(flow: Flow, bounds: Bounds, tall_mm: float) -> _Sketch:
 
 def _have_room(sketch: _Sketch, cells: Sequence[Polygon], names: Sequence[str]) -> bool:
     """Whether every name stands in its cell."""
-    west, south, east, north = cells[0].bounds
-    wide = max(text_width(name, BODY_MM, bold=True) for name in names) + 1.5
-    return (east - west) * sketch.scale >= wide and (north - south) * sketch.scale >= BODY_MM + 1.5
+    return all(
+        cell.contains(_name_box(sketch, _middle(cell), name))
+        for cell, name in zip(cells, names, strict=True)
+    )
+
+
+def _middle(cell: Polygon) -> XY:
+    return float(cell.centroid.x), float(cell.centroid.y)
 
 
 def _lines(flow: Flow, sketch: _Sketch, shape: BaseGeometry, style: str) -> None:
@@ -204,13 +207,27 @@ def _edge(shape: BaseGeometry) -> BaseGeometry:
     return shape.boundary if shape.area > 0.0 else shape
 
 
-def _spot(sketch: _Sketch, cell: Polygon, name: str, *, inside: bool) -> XY:
-    """Middle of the name of a part: in its cell, or right of a narrow one [m]."""
-    x, y = float(cell.centroid.x), float(cell.centroid.y)
+def _spots(
+    sketch: _Sketch, cells: Sequence[Polygon], names: Sequence[str], *, inside: bool
+) -> list[XY]:
+    """Middles of the names of parts: in their cells, or beside narrow ones, off all others [m]."""
     if inside:
-        return x, y
-    half = text_width(name, BODY_MM, bold=True) / 2 + 1.0
-    return float(cell.bounds[2]) + half / sketch.scale, y
+        return [_middle(cell) for cell in cells]
+    spots: list[XY] = []
+    taken = list(cells)
+    for cell, name in zip(cells, names, strict=True):
+        (x, y), (left, low, right, high) = _middle(cell), cell.bounds
+        half = (text_width(name, BODY_MM, bold=True) / 2 + 1.0) / sketch.scale
+        rise = (BODY_MM / 2 + 1.0) / sketch.scale
+        beside = [(right + half, y), (left - half, y), (x, high + rise), (x, low - rise)]
+        free = [
+            at
+            for at in beside
+            if not any(_name_box(sketch, at, name).intersects(other) for other in taken)
+        ]
+        spots.append((free or beside)[0])
+        taken.append(_name_box(sketch, spots[-1], name))
+    return spots
 
 
 def _name_box(sketch: _Sketch, at: XY, name: str) -> Polygon:

@@ -7,8 +7,10 @@ from typing import Final
 
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
+from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.model import Polyline, Sheet, View
-from siteplan.sheet.plan_view.element_names import led_away
+from siteplan.sheet.plan_view.element_names import led_away, tells_circuits
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
 
@@ -54,6 +56,8 @@ def is_tight(content: PlanContent, view: View, ratio: float) -> bool:
     layout, enlargement = content.layout, paper(content.site.sheet.size).enlargement
     if layout is None:
         return False
+    if layout.circuits and not tells_circuits(layout, ratio):
+        return True
     seen = replace(view, ratio=ratio)
     if layout.loop.lines:
         return _narrow(layout, seen, enlargement)
@@ -64,8 +68,10 @@ def crowded(layout: Layout, sheet: Sheet) -> bool:
     """Whether names of elements have no room at what they name.
 
     Those of trenches stand between them, those of others have to be led away; a reader follows a
-    few leaders, not as many as there are bores.
+    few leaders, not as many as there are bores. Without the circuits they are no whole names.
     """
+    if layout.circuits and not tells_circuits(layout, sheet.view.ratio):
+        return True
     if layout.loop.lines:
         return _narrow(layout, sheet.view, sheet.paper.enlargement)
     ids = layer("ids")
@@ -85,8 +91,10 @@ def _narrow(layout: Layout, view: View, enlargement: float) -> bool:
 
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
-    """Elements and crossovers whose name found no place on a sheet."""
+    """What is built and has a name in the tables, but found no place for it on a sheet."""
     names = {
+        *(point.name for point in header_points(layout)),
+        *(piece_name(piece, layout) for piece in ordered_pieces(layout)),
         *(element.id for element in layout.elements),
         *(crossover.id for crossover in layout.crossovers),
     }

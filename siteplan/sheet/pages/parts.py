@@ -20,7 +20,7 @@ from siteplan.sheet.model import XY, Paper, Sheet, View
 from siteplan.sheet.pages.compose import finished
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.parting import unnamed
-from siteplan.sheet.pages.strip import StripPlan, part_strip
+from siteplan.sheet.pages.strip import part_plan, part_strip
 from siteplan.sheet.place.blocks import Block
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
@@ -29,7 +29,7 @@ from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.parcel import tagged_sides
 from siteplan.sheet.plan_view.window import Scene, named_points, plan_canvas, scene_of
-from siteplan.sheet.style.paper import scale_label, scale_ratios, strip_widths
+from siteplan.sheet.style.paper import scale_label, scale_ratios
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import LEAST_HEIGHT_MM
 
@@ -118,12 +118,8 @@ def parted(content: PlanContent, page: Paper, overall: View) -> Iterator[Parts]:
 def _window(page: Paper) -> tuple[float, float, float, float]:
     """Left, bottom, width and height of the window of a part [mm]."""
     margin = page.margin_mm
-    width = page.width_mm - 2 * margin - _strip().width_mm
+    width = page.width_mm - 2 * margin - part_plan().width_mm
     return margin, margin, width, page.height_mm - 2 * margin
-
-
-def _strip() -> StripPlan:
-    return StripPlan(1, strip_widths()[-1], 1)
 
 
 def _cells(
@@ -191,7 +187,7 @@ def _part_sheet(
     def key(wide: float, tall_mm: float) -> Block:
         return key_block(content, wide, shapes, names=names, here=place, tall_mm=tall_mm)
 
-    strip = part_strip(content, page, _strip(), view, key=key, number=number)
+    strip = part_strip(content, page, view, key=key, number=number, keyed=canvas.keyed)
     sheet = finished(content, page, view, (*canvas.primitives, *strip))
     lost = replace(sheet, unplaced=tuple(canvas.unplaced))
     # of other names the overall plan keeps account
@@ -206,6 +202,7 @@ def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canva
     scene = replace(
         _scene(content, view, sides, window=window),
         before=lambda canvas: _match_lines(canvas, content, parts, place),
+        part=True,
     )
     return plan_canvas(_within(content, window), view, sides, scene)
 

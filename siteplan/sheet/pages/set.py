@@ -120,7 +120,7 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
         return None
     if _is_larger_in_a_set(content, page, arrangement):
         return None
-    plan = composed(content, page, arrangement)
+    plan = composed(content, page, arrangement, strict=True)
     told = shows_comparison(content, plan.primitives)
     return plan if told and not wants_parts(content, plan) else None
 
@@ -138,12 +138,14 @@ def _plan_and_parts(
     arrangement = surely_arranged(content, page)
     view = arrangement.view.enlarged(page.enlargement)
     # composed at first only to see whether its names find their places
-    alone = None if needs_parts(content, view) else composed(content, page, arrangement)
-    if alone is not None and not wants_parts(content, alone):
+    wide = needs_parts(content, view)
+    alone = None if wide else composed(content, page, arrangement, strict=True)
+    if alone is not None and not alone.unplaced and not wants_parts(content, alone):
         return content, alone, ()
-    best = _best_parts(content, page, view)
+    wanted = alone is None or wants_parts(content, alone)
+    best = _best_parts(content, page, view) if wanted else None
     if best is None:
-        return content, alone or composed(content, page, arrangement), ()
+        return content, composed(content, page, arrangement), ()
     told, parts, sheets = best
     first = len(sheets) + 1
     # what has its name on a part is not lost

@@ -9,7 +9,7 @@ from itertools import product
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.kept import kept
-from siteplan.sheet.marks import TOLD_ELSEWHERE
+from siteplan.sheet.marks import KEYED, TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.legend import legend_block
@@ -24,6 +24,8 @@ from siteplan.sheet.pages.title_block import (
     verdict_block,
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow, Run
+from siteplan.sheet.plan_view.numbers import PIPES_HEADING, keyed_rows
+from siteplan.sheet.style.paper import strip_widths
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.before_and_after import before_and_after_block
 from siteplan.sheet.tables.checklist import checklist_block
@@ -160,7 +162,7 @@ def _other_notes(content: PlanContent, width: float, noted: int) -> Block | None
         return None
     flow = Flow(width, "more-notes")
     numbers = f"{noted + 1} to {count}" if count > noted + 1 else f"{count}"
-    flow.paragraph(f"Notes {numbers}: {content.sheet_of(TABLES)}.")
+    flow.paragraph(f"Notes {numbers}: {content.sheets_of(TABLES)}.")
     return flow.block()
 
 
@@ -175,19 +177,28 @@ def _beginnings(content: PlanContent, width: float) -> tuple[tuple[Block, ...], 
 def _elsewhere(content: PlanContent, width: float) -> Block:
     """On which sheet stands what this one leaves to others."""
     flow = Flow(width, TOLD_ELSEWHERE)
-    tables = content.sheet_of(TABLES)
+    tables = content.sheets_of(TABLES)
     flow.paragraph(f"Coordinates, separations and bases: {tables}.")
     return flow.block()
 
 
+def part_plan() -> StripPlan:
+    """How the strip of a part of the plan is divided: one column, as wide as they get."""
+    return StripPlan(1, strip_widths()[-1], 1)
+
+
 def part_strip(
-    content: PlanContent, paper: Paper, plan: StripPlan, view: View, *,
-    key: Callable[[float, float], Block], number: int,
+    content: PlanContent, paper: Paper, view: View, *,
+    key: Callable[[float, float], Block], number: int, keyed: Sequence[tuple[str, str]] = (),
 ) -> tuple[Primitive, ...]:  # fmt: skip
-    """The strip of a part of the plan: its place on the whole, legend, scale and title."""
+    """The strip of a part of the plan: its place on the whole, legend, scale and title.
+
+    ``keyed``: pieces of header that have but their name in the window, and the pipes in them.
+    """
+    plan = part_plan()
     width = plan.text_width_mm
     seen = Flow(width, "part")
-    tables = content.sheet_of(TABLES)
+    tables = content.sheets_of(TABLES)
     seen.paragraph(
         "Part of the plan; L1 shows the whole. Distances, coordinates and notes: "
         f"{f'L1 and {tables}' if tables else 'L1'}."
@@ -201,12 +212,26 @@ def part_strip(
     height = paper.height_mm - 2 * paper.margin_mm - 2.0 - _height(lower)
     keys = [key(width, tall_mm) for tall_mm in KEY_MM]
     heads = [[each, seen.block()] for each in keys]
-    # a smaller key plan before no legend; without room for that either L1 has it
-    whole = [head for head in heads if _height([*head, legend]) <= height]
-    blocks = [*whole[0], legend] if whole else heads[0]
+    pipes = _keyed(keyed, width)
+    listed = [pipes] if pipes is not None else []
+    # a smaller key plan before no legend; without room for all of it L1 has that, and a table pipes
+    tried = [*([*head, legend, *listed] for head in heads), *([*head, *listed] for head in heads)]
+    tried += [[*head, legend] for head in heads]
+    blocks = next((some for some in tried if _height(some) <= height), heads[0])
     if index is not None and _height([*blocks, index]) <= height:
         blocks.append(index)
     return _drawn([blocks], lower, paper, plan)
+
+
+def _keyed(keyed: Sequence[tuple[str, str]], width: float) -> Block | None:
+    """What pipes lie in the pieces of header that have but their name; None where there is none."""
+    if not keyed:
+        return None
+    flow = Flow(width, KEYED)
+    flow.heading(PIPES_HEADING)
+    for names, pipes in keyed_rows(keyed):
+        flow.paragraph(f"{names}: {pipes}")
+    return flow.block()
 
 
 def _height(blocks: Sequence[Block]) -> float:

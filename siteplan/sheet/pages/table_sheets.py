@@ -10,6 +10,7 @@ from siteplan.sheet.content.facts import crossover_words, groups_words
 from siteplan.sheet.content.header_points import header_points, points_note
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.marks import CORNERS, ELEMENTS, FLOW_WORDS, HEADER, PIPES, TAKE_OFF
+from siteplan.sheet.pages.key_plan import location_block
 from siteplan.sheet.pages.pages import Writer
 from siteplan.sheet.place.blocks import STRONG, Block, Flow
 from siteplan.sheet.place.table import Column, Row, Table
@@ -62,9 +63,17 @@ def table_writers(content: PlanContent) -> list[Writer]:
         corners_block, circuits_block, groups_block, header_pieces_block, flow_block,
         separations_block, taken_block, conditions_block, specification_block, sequence_block,
         basis_block, reasoning_block, wells_block,
-        take_off_block, checklist_block, before_and_after_block, rule_books_block,
+        take_off_block, *_located(content),
+        checklist_block, before_and_after_block, rule_books_block,
         *(_note(number, first=first or 0) for number in range(first or 0, count)),
     ]  # fmt: skip
+
+
+def _located(content: PlanContent) -> list[Writer]:
+    """Where the lot lies, which stands beside the details where there are any."""
+    if content.layout is not None and content.layout.elements and content.built is None:
+        return []
+    return [location_block]
 
 
 def _note(number: int, *, first: int) -> Writer:

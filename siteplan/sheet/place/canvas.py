@@ -9,6 +9,7 @@ from functools import partial
 from itertools import chain
 from typing import Final
 
+import numpy as np
 import shapely
 from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
@@ -25,6 +26,7 @@ from siteplan.sheet.place.candidates import (
 )
 from siteplan.sheet.place.exchange import Choices, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
+from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
@@ -61,6 +63,8 @@ class Canvas:
         # names for which there was no room: a number stands there instead, if there is a list
         self.lists = False
         self.listed: list[str] = []
+        # pieces of header that have but their name on the plan, and the pipes in them
+        self.keyed: list[tuple[str, str]] = []
         # centre and radius on paper of what a leader could be thought to point at
         self._symbols: list[tuple[XY, float]] = []
         self._set: list[SetDown] = []
@@ -84,12 +88,13 @@ class Canvas:
         return float(x), float(y)
 
     def line(
-        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0
-    ) -> None:
-        """Draw a line; ``ink`` is what a label pays for crossing it."""
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
+    ) -> None:  # fmt: skip
+        """Draw a line; ``ink`` is what a label pays for crossing it, ``leader`` a leader."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
         self.primitives.append(Polyline(path, style, where))
-        self.placer.add_line(self.view.to_paper(path), ink)
+        self._ink(path, ink, leader)
 
     def ring(
         self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
@@ -99,7 +104,13 @@ class Canvas:
         path = tuple((float(point[0]), float(point[1])) for point in points)
         drawn = Polyline(path, style, where, closed=True, bulges=bulges)
         self.primitives.append(drawn)
-        self.placer.add_line(self.view.to_paper(drawn.path), ink, leader_cost=leader)
+        self._ink(drawn.path, ink, leader)
+
+    def _ink(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
+        """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
+        points = np.asarray(self.view.to_paper(path), float)
+        for piece in [points] if ink >= HARD else in_pieces(points):
+            self.placer.add_line(piece, ink, leader_cost=leader)
 
     def outline(
         self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,
@@ -108,7 +119,7 @@ class Canvas:
         """Draw every ring of an area, or the area itself where it is a line."""
         for part in get_parts(area):
             if isinstance(part, LineString) and len(part.coords) > 1:
-                self.line(part.coords, style, where, ink=ink)
+                self.line(part.coords, style, where, ink=ink, leader=leader)
         for ring in rings_of(area):
             self.ring(ring, style, where, ink=ink, leader=leader)
 

@@ -261,8 +261,9 @@ class Placer:
         return not self._closed.touched(np.array([shapely.linestrings(np.asarray(points))]))[0]
 
     def crossed(self, points: npt.ArrayLike) -> float:
-        """Cost of the ink under a line."""
-        return float(self._covered(np.array([shapely.linestrings(np.asarray(points))]))[0])
+        """Cost of the ink under a line: as a leader it hides nothing that it crosses."""
+        line = np.array([shapely.linestrings(np.asarray(points))])
+        return float(self._covered(line, leader=True)[0])
 
     def _covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
         return np.asarray(sum(ink.covered(shapes, leader=leader) for ink in self._all))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
 from scipy.spatial import cKDTree
 
 from siteplan.layout.elements import Element, facts_of
@@ -31,6 +32,17 @@ def id_label(
     return Label(
         (name,), ID_HEIGHT_MM, style, where, bold=True, mark=mark, small=small, inline=inline
     )
+
+
+def tells_circuits(layout: Layout, ratio: float) -> bool:
+    """Whether names at a scale have room for their circuits."""
+    apart = layout.spacing_m
+    if not layout.loop.lines and len(layout.elements) > 1:
+        # the spacing of what has an extent may be that of its edges
+        spots = np.array([(element.x_m, element.y_m) for element in layout.elements])
+        near = np.asarray(cKDTree(spots).query(spots, k=2)[0])
+        apart = float(near[:, 1].min())
+    return apart * 1000.0 / ratio >= NEAR_MM
 
 
 def led_away(view: View, layout: Layout) -> int:
@@ -78,9 +90,8 @@ def named_beside(view: View, layout: Layout, unnamed: Sequence[Element] = ()) ->
 
 def element_labels(view: View, layout: Layout) -> list[Label]:
     """Ids of all elements with their circuits, these not where elements stand near each other."""
-    tight = layout.spacing_m * 1000.0 / view.ratio < NEAR_MM
     # then a larger scale has them, or the table
-    circuits = {} if tight else circuits_by_element(layout)
+    circuits = circuits_by_element(layout) if tells_circuits(layout, view.ratio) else {}
     return [
         id_label(
             one.id, one.kind, small=circuits.get(one.id, ""), inline=layout.loop.lines

@@ -42,11 +42,13 @@ TIE_MM = 1.1
 TIE_KEEP_OFF = 1.2
 """How much more than its radius a tie point keeps free of text."""
 NEW_INK = 40.0
+HEADER_INK = 250.0
+"""What a label pays for lying on the header, which its mask would hide."""
 TICK_MM = 0.7
 OTHER_END, BESIDE_OUTER, BESIDE = 6.0, 4.0, 12.0
 """What the name of a trench pays at the other end than its series, and beside its trench: the
 outermost ones, and those with another on either side, for which it may be taken."""
-WITHIN = 2.5
+WITHIN = 4.5
 """What the name of a trench pays beside its trench, where all of the series stand so."""
 BACK_MM, OFF_MM = 1.0, 0.6
 """From the end of a trench, and from its side, to a name beside it [mm]."""
@@ -91,7 +93,7 @@ def draw_layout(
 def _draw_header(canvas: Canvas, header: Header) -> None:
     """Draw the runs of the header, and its pit."""
     for run in header.runs:
-        canvas.line(run.coords, "header", layer("header"), ink=NEW_INK)
+        canvas.line(run.coords, "header", layer("header"), ink=HEADER_INK, leader=NEW_INK)
     if header.pit is not None:
         outline = layer("header-pit")
         canvas.outline(header.pit.outline, "header-pit", outline, ink=HARD, leader=NEW_INK)

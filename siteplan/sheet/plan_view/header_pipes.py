@@ -41,20 +41,25 @@ LEAST_MM: Final = 7.0
 """A shorter piece of header has no arrows [mm]."""
 CLEAR_MM: Final = 0.4
 """Between a pipe beside the header and a symbol [mm]."""
-INK: Final = 20.0
+INK: Final = 120.0
+"""What a label pays for lying on a pipe beside the supply, which a mask would hide."""
+LEADER_INK: Final = 20.0
 SIZE_MM: Final = 2.05
 ARROW_CROSSED: Final = 80.0
 """What a leader pays for crossing an arrow."""
-MOST_SIZE, MOST_FEW = 60.0, 700.0
-"""A size that disturbs more than this stands in the table alone; of a header of few pieces."""
+MOST_SIZE, MOST_FEW = 60.0, 250.0
+"""A size that disturbs more than this has but its name; of a header of few pieces: no leader across
+a symbol."""
 SHORTER: Final = 0.6
 """A size stands beside a shorter piece of header where that is at least so much of it."""
-MOST_LETTER: Final = 100.0
+MOST_LETTER: Final = 1000.0
 """Letters that disturb more than this are left out."""
 MOST_NAME: Final = 400.0
 """The name of a piece of header disturbs at most so much."""
 MOST_LED: Final = 12
 """Sizes of more pieces than this are not led away: the table has them all."""
+STEP_DEG, FEW_DEG = 10, 20
+"""From one direction to the next in which a size or a name is led away; of many pieces [deg]."""
 STYLES: Final = {"S": "header", "R": "header-return", "RR": "header-reverse"}
 
 
@@ -94,7 +99,13 @@ def _draw_beside(canvas: Canvas, line: BaseGeometry, style: str) -> None:
     for part in get_parts(line):
         if isinstance(part, LineString) and part.length > 0.5:
             points = canvas.view.to_model(part.coords)
-            canvas.line([(float(x), float(y)) for x, y in points], style, layer(style), ink=INK)
+            canvas.line(
+                [(float(x), float(y)) for x, y in points],
+                style,
+                layer(style),
+                ink=INK,
+                leader=LEADER_INK,
+            )
 
 
 def _draw_arrow(canvas: Canvas, line: LineString, stream: Stream, *, share: float) -> None:
@@ -119,44 +130,75 @@ def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
     return tuple((piece, piece_line(piece, header)) for piece in piping.pieces)
 
 
-def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry) -> None:
+def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict: bool) -> None:
     """Write the letters of the header at each of its runs, with number and size of its pipes.
 
-    Where a piece has no room for the sizes its name stands there, under which the table of header
-    pipes has them.
+    Where a piece has no room for the sizes its name stands there, and a list on the same sheet has
+    them; so has the table of header pipes. ``strict``: whether, of few pieces, a name counts as
+    lost whose leader would cross a symbol or a house.
     """
     told = [
         (piece, LineString(canvas.view.to_paper(line.coords)))
         for piece, line in piece_lines(layout)
-        if line.intersects(canvas.window)
+        if canvas.window.contains(line.interpolate(0.5, normalized=True))
     ]
     away = len(told) <= MOST_LED
-    most = MOST_FEW if away else MOST_SIZE
     # from the entry outwards: what most depends on goes first
     for piece, path in told:
         lanes = max(map(abs, LANES[: len(streams_of(piece, layout))]), default=0.0)
         gap = ARROW_MM + CLEAR_MM + lanes * LANE_MM
-        # where parts of the plan name what is built, they have the sizes too
-        for label in _size_labels(piece, layout) if layout.elements else ():
-            places = _size_places(path, label, gap, away=away)
-            if canvas.put(label, past(places, label, canvas, houses), most=most):
-                break
-        else:
-            name = piece_name(piece, layout) if layout.elements else ""
-            _name_piece(canvas, path, gap, name, houses)
+        if not layout.elements:
+            # where parts of the plan name what is built, they have the sizes too
+            label = _label_of(HEADER_LETTERS)
+            canvas.put(label, on_line(path, 0.6, 0.4), most=MOST_LETTER)
+            continue
+        name = piece_name(piece, layout)
+        labels = list(_size_labels(piece, layout))
+        if _size_piece(canvas, path, gap, labels, houses, away=away):
+            continue
+        label = _label_of(name)
+        # of many pieces few places are looked at
+        step_deg = STEP_DEG if away else FEW_DEG
+        led_away = _size_places(path, label, gap, away=True, step_deg=step_deg)
+        places = past(led_away, label, canvas, houses), led_away
+        if _name_piece(canvas, path, label, places, last=not (strict and away)):
+            canvas.keyed.append((name, ", ".join(pipes_text(piece, layout))))
+
+
+def _size_piece(
+    canvas: Canvas, path: LineString, gap: float, labels: Sequence[Label], houses: BaseGeometry, *,
+    away: bool,
+) -> bool:  # fmt: skip
+    """Write the sizes of a piece along it, or ``away`` from it; False: there is no room."""
+    most = MOST_FEW if away else MOST_SIZE
+    for label in labels:
+        places = _size_places(path, label, gap, away=away)
+        if canvas.put(label, past(places, label, canvas, houses), most=most):
+            return True
+    return False
 
 
 def _name_piece(
-    canvas: Canvas, path: LineString, gap: float, name: str, houses: BaseGeometry
-) -> None:
-    """Write the name of a piece in its line or beside it; the letters where it has no room."""
-    label = _label_of(name)
-    led_away = _size_places(path, label, gap, away=True) if name else []
-    # through a house rather than no name at all
-    for places in (past(led_away, label, canvas, houses), led_away):
-        if name and canvas.put(label, [*on_line(path, 0.6, 0.4), *places], most=MOST_NAME):
-            return
-    canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
+    canvas: Canvas, path: LineString, label: Label,
+    places: tuple[Sequence[Candidate], Sequence[Candidate]], *, last: bool,
+) -> bool:  # fmt: skip
+    """Write the name of a piece in its line or beside it, or led to it; False: there is no room.
+
+    ``places``: those outside of houses, and all. ``last``: whether no larger scale shows it.
+    """
+    outside, anywhere = places
+    ways = [(outside, MOST_FEW)]
+    if last:
+        # across a symbol rather than through a house
+        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME)]
+    for some, most in ways:
+        if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
+            return True
+    if last:
+        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
+    else:
+        canvas.unplaced.extend(label.lines)
+    return False
 
 
 def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:
@@ -166,7 +208,8 @@ def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:
         whole = f"{HEADER_LETTERS} {', '.join(sizes)}"
         yield _label_of(whole)
         if len(sizes) > 1:
-            yield _label_of(f"{HEADER_LETTERS} {sizes[0]},", *_with_commas(sizes[1:]))
+            more = _with_commas(sizes[1:])
+            yield _label_of(f"{HEADER_LETTERS} {sizes[0]},", *more)
 
 
 def _with_commas(sizes: Sequence[str]) -> list[str]:
@@ -178,7 +221,9 @@ def _label_of(*lines: str) -> Label:
     return Label(lines, SIZE_MM, "text-header", layer("flow"), mark=mark)
 
 
-def _size_places(path: LineString, label: Label, gap: float, *, away: bool) -> list[Candidate]:
+def _size_places(
+    path: LineString, label: Label, gap: float, *, away: bool, step_deg: int = STEP_DEG
+) -> list[Candidate]:
     """Along a piece of header, beside the middle of one hardly shorter, or led to it."""
     places = beside_line(path, label, gap=gap)
     middle = path.interpolate(0.5, normalized=True)
@@ -190,6 +235,6 @@ def _size_places(path: LineString, label: Label, gap: float, *, away: bool) -> l
             spot = (middle.x + side * math.cos(up), middle.y + side * math.sin(up))
             places.append(Candidate(spot, turn, 3.0))
     if away:
-        reaches = REACHES_MM[:5]
-        places += led((middle.x, middle.y), label.width, label.height, reaches=reaches)
+        spot, size = (middle.x, middle.y), (label.width, label.height)
+        places += led(spot, *size, reaches=REACHES_MM[:5], step_deg=step_deg)
     return places

@@ -22,7 +22,7 @@ from siteplan.units.model import UnitSystem
 SETBACK_INK = 3.0
 HATCH_GAP_MM = 4.2
 NAME_HEIGHT_MM = 2.05
-MOST_COST = 25.0
+MOST_COST = 60.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""

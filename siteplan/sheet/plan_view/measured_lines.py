@@ -22,6 +22,7 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.measures import (
     finish_dimension,
     left_to_right,
@@ -63,7 +64,9 @@ def draw_edges(canvas: Canvas, site: Site) -> None:
         if feature.width_m > 0 and feature.shape.area == 0.0:
             edge = feature.shape.buffer(feature.width_m / 2, cap_style="flat").boundary
             style = "road" if feature.kind == "street" else "easement"
-            canvas.outline(edge.intersection(canvas.window), style, layer("edge"), ink=4.0)
+            # never under a label: distances are measured from it
+            shown = edge.intersection(canvas.window)
+            canvas.outline(shown, style, layer("edge"), ink=HARD, leader=4.0)
 
 
 def draw_search(canvas: Canvas, site: Site) -> None:

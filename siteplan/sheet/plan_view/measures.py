@@ -27,9 +27,12 @@ from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature
 from siteplan.units.lengths import pair_decimals
+from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import element_kinds
 
 TEXT_HEIGHT_MM = 2.1
+UNDRAWN = frozenset(("water depth", ANYWHERE, *IN_SPACE))
+"""What is measured below ground, or is a depth of water, has no length on a plan."""
 DIMENSION_INK, LEADER_INK = 60.0, 25.0
 """What a label, and what its leader, pays for crossing a dimension line."""
 LEAST_LENGTH_MM = 1.5
@@ -63,21 +66,20 @@ def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
 
 @kept
 def shown_decimals(content: PlanContent) -> int:
-    """Fewest decimals, alike for table and plan, at which no distance that is kept looks short."""
-    unit = content.site.unit
-    kept = [
-        separation
-        for separation in content.separations
-        if separation.meets and separation.rule.says not in AT_MOST
-    ]
-    usual = unit.sign_decimals
-    return max(
-        (
-            pair_decimals(separation.rule.distance_m, separation.provided_m, unit, usual)
-            for separation in kept
-        ),
-        default=usual,
-    )
+    """Fewest decimals, alike for table and plan, at which no distance that is kept looks short.
+
+    Depths stand in the table alone, where a row may have more of its own.
+    """
+    drawn = (row for row in content.separations if row.rule.subject not in UNDRAWN)
+    usual = content.site.unit.sign_decimals
+    return max((row_decimals(row, content.site.unit, usual) for row in drawn), default=usual)
+
+
+def row_decimals(separation: Separation, unit: UnitSystem, least: int) -> int:
+    """Fewest decimals at which a distance that is kept does not look short."""
+    if not separation.meets or separation.rule.says in AT_MOST:
+        return least
+    return pair_decimals(separation.rule.distance_m, separation.provided_m, unit, least)
 
 
 def is_far(separation: Separation) -> bool:
@@ -102,8 +104,7 @@ def is_spacing(separation: Separation) -> bool:
 
 
 def _is_element_to_element(separation: Separation) -> bool:
-    # a depth of water, and what is measured below ground, has no length on a plan
-    return is_spacing(separation) or separation.rule.subject in ("water depth", ANYWHERE, *IN_SPACE)
+    return is_spacing(separation) or separation.rule.subject in UNDRAWN
 
 
 def _is_hidden(separation: Separation, buildings: Iterable[Feature]) -> bool:

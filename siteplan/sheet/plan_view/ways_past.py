@@ -16,7 +16,7 @@ from siteplan.sheet.model import View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import leader_paths
+from siteplan.sheet.place.placer import box_corners, leader_paths
 from siteplan.site.model import Site
 
 WALL_MM: Final = 0.3
@@ -31,9 +31,13 @@ def houses_of(site: Site) -> BaseGeometry:
 def past(
     places: Iterable[Candidate], label: Label, canvas: Canvas, houses: BaseGeometry
 ) -> list[Candidate]:
-    """The places whose leaders pass no building; those without a leader among them."""
+    """The places that lie in no building, with leaders that pass none."""
     tried = list(places)
-    through = shapely.intersects(_walls(canvas.view, houses), _leaders(tried, label))
+    if not tried:
+        return []
+    walls, size = _walls(canvas.view, houses), (label.width, label.height)
+    boxes = shapely.polygons([box_corners(at.center, *size, at.angle_deg) for at in tried])
+    through = shapely.intersects(walls, _leaders(tried, label)) | shapely.intersects(walls, boxes)
     return [place for place, crosses in zip(tried, through, strict=True) if not crosses]
 
 

@@ -47,7 +47,7 @@ from siteplan.sheet.plan_view.measures import (
     reserve_separations,
     shown_decimals,
 )
-from siteplan.sheet.plan_view.numbers import list_numbers
+from siteplan.sheet.plan_view.numbers import list_header_pipes, list_numbers
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
 from siteplan.sheet.plan_view.strips import draw_strips
@@ -72,6 +72,11 @@ class Scene:
         Of distances.
     before
         Draws and names what must be named first.
+    part
+        Whether it is a part of the plan, whose strip lists the pipes in pieces of header that have
+        but their name.
+    strict
+        Whether names of the header count as lost whose leader would cross a symbol or a house.
     """
 
     told: Layout | None
@@ -82,6 +87,8 @@ class Scene:
     decimals: int
     piles: tuple[Stockpile, ...] = ()
     before: Callable[[Canvas], None] = lambda _: None
+    part: bool = False
+    strict: bool = False
 
 
 def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene:
@@ -133,19 +140,21 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_stockpiles(canvas, scene.piles)
     # where the header comes through a shore is told in long words, for which there is less room
     shores = tuple(point for point in scene.points if point.landing is not None)
-    label_header_points(canvas, shores, layout, canvas.houses)
+    label_header_points(canvas, shores, layout, canvas.houses, strict=scene.strict)
     if told is not None:
-        _label_header(canvas, told, canvas.houses)
+        _label_header(canvas, told, canvas.houses, strict=scene.strict)
     # names of features have whole areas and lines to choose from
     label_features(canvas, site)
     others = [point for point in scene.points if point not in shores]
-    label_header_points(canvas, others, layout, canvas.houses)
+    label_header_points(canvas, others, layout, canvas.houses, strict=scene.strict)
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
+    if not scene.part:
+        list_header_pipes(canvas)
     label_adjoining(canvas, site)
     return canvas
 
@@ -177,11 +186,11 @@ def _draw_lines(
     return drawn
 
 
-def _label_header(canvas: Canvas, told: Layout, houses: BaseGeometry) -> None:
+def _label_header(canvas: Canvas, told: Layout, houses: BaseGeometry, *, strict: bool) -> None:
     """Name pit and pipes of the header, and the way in."""
     header = told.header
     if header is not None:
         label_pit(canvas, header)
-    label_sizes(canvas, told, houses)
+    label_sizes(canvas, told, houses, strict=strict)
     if told.access is not None:
         label_access(canvas, told.access)

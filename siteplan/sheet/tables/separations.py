@@ -15,7 +15,7 @@ from siteplan.sheet.marks import SEPARATIONS
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view.limits import OVERHANG
-from siteplan.sheet.plan_view.measures import is_spacing, shown_decimals
+from siteplan.sheet.plan_view.measures import is_spacing, row_decimals, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.plan_names import on_plan, plan_names
@@ -66,7 +66,7 @@ def separation_table(content: PlanContent) -> Table:
         _separation_row(
             separation,
             content.site,
-            decimals,
+            row_decimals(separation, content.site.unit, decimals),
             [sources.index(name) + 1 for name in _sources(separation, content.site.unit)],
         )
         for separation in content.separations

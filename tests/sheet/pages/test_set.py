@@ -15,6 +15,7 @@ from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.rule_books.loader import load_book
+from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
 from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
@@ -312,6 +313,15 @@ def test_a_lot_where_nothing_fits_has_no_details():
     sheets = as_set(bare, "full")
     assert "DETAILS OF GROUND HEAT EXCHANGER" not in [w for sheet in sheets for w in words(sheet)]
     assert len(sheets) == 2
+    # where the lot lies stands beside the details, or where there are none, with the tables
+    assert "LOCATION" in words(sheets[1])
+
+
+def test_the_plan_names_every_sheet_of_tables_that_its_notes_may_stand_on():
+    content = replace(suburban(), titles=(PLAN, DETAILS, TABLES, TABLES, TABLES))
+    assert content.sheets_of(TABLES) == "L3–5"
+    assert content.sheets_of(DETAILS) == "L2"
+    assert replace(content, titles=(PLAN,)).sheets_of(TABLES) == ""
 
 
 def test_no_column_of_the_last_tables_is_empty_beside_a_full_one():

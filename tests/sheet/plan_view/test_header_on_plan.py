@@ -16,12 +16,14 @@ from scipy.sparse.csgraph import dijkstra
 from shapely import LineString, Point
 
 from siteplan.layout.elements import Well
-from siteplan.sheet.content.header_flow import flow_pipes, pipes_text
-from siteplan.sheet.marks import FLOW, HEADER, LABEL
+from siteplan.sheet.content.header_flow import flow_pipes, piece_name, pipes_text
+from siteplan.sheet.marks import FLOW, HEADER, KEYED, LABEL
 from siteplan.sheet.model import Polyline, Symbol, Text
 from siteplan.sheet.style.styles import layer, styles
 
-SAMPLES = ("rural-acre", "small-suburban", "good-aquifer", "farm-pond", "tight-lot", "school")
+SAMPLES = (
+    "rural-acre", "small-suburban", "good-aquifer", "farm-pond", "mill-pond", "tight-lot", "school",
+)  # fmt: skip
 BESIDE_MM = 25.0
 """A name so near to what it names is at it; by eye on plotted sheets."""
 samples = pytest.mark.parametrize("name", SAMPLES)
@@ -155,6 +157,40 @@ def test_every_piece_has_the_letters_of_the_header_or_its_pipes_beside_it(name):
         assert any(text.startswith("HDR") for text in told)
         if few:
             assert any(text.startswith(f"HDR {size}") for text in told for size in wanted), piece
+
+
+@samples
+def test_number_and_size_of_the_pipes_in_every_piece_stand_on_a_sheet_that_shows_it(name):
+    """At the piece, or behind its name in a list on the same sheet."""
+    layout = layout_of(name)
+    sheets = plans_of(name)
+    named = [sheet for sheet in sheets if sheet.name == "PART OF PLAN"] or sheets
+    for piece in layout.piping.pieces:
+        wanted = {
+            f"HDR {', '.join(pipes_text(piece, layout, lettered=lettered))}"
+            for lettered in (True, False)
+        }
+        line = LineString([piece.start, piece.end])
+        found = False
+        for sheet in named:
+            near = shapely.transform(line, sheet.view.to_paper).buffer(60.0)
+            texts = labels(sheet, "header-size")
+            rows: dict[str, list[str]] = {}
+            for text in texts:
+                if text_box(text, sheet).intersects(near):
+                    rows.setdefault(text.mark.row, []).append(text.text)
+            told = {" ".join(lines) for lines in rows.values()} | {
+                line for lines in rows.values() for line in lines
+            }
+            listed = " ".join(
+                text.text
+                for text in sheet.of_type(Text)
+                if text.mark is not None and text.mark.block == KEYED
+            )
+            own = re.search(rf"HDR-[0-9, ]*\b{piece_name(piece, layout)[4:]}\b[0-9, ]*: ", listed)
+            in_list = own and listed[own.end() :].startswith(", ".join(pipes_text(piece, layout)))
+            found |= bool(told & wanted or in_list)
+        assert found, piece
 
 
 def test_sizes_are_counted_as_they_lie_in_the_trench():

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import pytest
-from legible import leaders
+from legible import leaders, text_box
 from planned import full_set
 from planned import planned as planned_sample
 from shapely import LineString, Point, Polygon, box
 from shapely import transform as moved
 
-from siteplan.sheet.marks import LABEL
 from siteplan.sheet.model import Dimension, Polyline, Text, View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
@@ -36,8 +35,15 @@ def test_a_leader_to_a_wall_comes_from_outside(canvas: Canvas) -> None:
     house = shape_on(canvas, (20.0, 40.0), (50.0, 60.0))
     inside = Candidate((10.0, 50.0), leader=TARGET)
     outside = Candidate((70.0, 50.0), leader=TARGET)
-    beside = Candidate((45.0, 50.0))
+    beside = Candidate((55.0, 50.0))
     assert past([inside, outside, beside], NAME, canvas, house) == [outside, beside]
+
+
+def test_no_name_of_the_header_stands_in_a_house(canvas: Canvas) -> None:
+    house = shape_on(canvas, (20.0, 40.0), (50.0, 60.0))
+    in_it, on_its_wall = Candidate((45.0, 50.0)), Candidate((50.0, 50.0), 90.0)
+    assert past([in_it, on_its_wall], NAME, canvas, house) == []
+    assert past([], NAME, canvas, house) == []
 
 
 def test_a_leader_may_cross_a_header_but_not_lie_on_it(canvas: Canvas) -> None:
@@ -48,15 +54,15 @@ def test_a_leader_may_cross_a_header_but_not_lie_on_it(canvas: Canvas) -> None:
 
 
 def test_no_name_of_a_header_point_is_led_through_the_house_of_the_well_pair() -> None:
-    plan, site = full_set("good-aquifer")[0], planned_sample("good-aquifer").site
-    walls = moved(houses_of(site), plan.view.to_paper).buffer(-2 * WALL_MM)
-    names = [
-        text
-        for text in plan.of_type(Text)
-        if text.mark is not None and text.mark.block == LABEL and text.mark.row.startswith("H")
-    ]
-    assert len(names) >= 4
-    assert not any(path.intersects(walls) for path in leaders(plan))
+    site, names = planned_sample("good-aquifer").site, set()
+    for sheet in full_set("good-aquifer"):
+        walls = moved(houses_of(site), sheet.view.to_paper).buffer(-2 * WALL_MM)
+        marked = [text for text in sheet.of_type(Text) if text.mark is not None]
+        named = [text for text in marked if text.mark and text.mark.column == "header-point"]
+        names.update(text.text for text in named)
+        assert not any(text_box(text, sheet).intersects(walls) for text in named)
+        assert not any(path.intersects(walls) for path in leaders(sheet))
+    assert names >= {"H1", "H2", "H3", "H4"}
 
 
 def test_no_figure_of_a_distance_stands_in_a_house_or_is_led_through_one() -> None:
