@@ -28,7 +28,7 @@ from siteplan.sheet.plan_view.element_names import (
     named_beside,
 )
 from siteplan.sheet.plan_view.header_pipes import draw_streams
-from siteplan.sheet.plan_view.series import ASIDE, best_side, ends_along, preferring
+from siteplan.sheet.plan_view.series import best_side, ends_along, preferring
 from siteplan.sheet.plan_view.trench_pipes import LEAST_WIDTH_MM, pipe_paths
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
@@ -326,7 +326,7 @@ def _trench_places(path: LineString, label: Label, half: float, first: int) -> l
     beyond = _beyond(path, label, alike=True)
     places = []
     for number, (end, inner) in enumerate(_ends(path)):
-        rank = 0.0 if number == first else ASIDE
+        rank = 0.0 if number == first else OTHER_END
         out = _outward(end, inner)
         # of trenches close together every other name stands in a second row
         x, y = beyond[number].center
