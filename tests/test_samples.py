@@ -55,12 +55,12 @@ SHEETS = {  # the plan alone where it says all at no smaller a scale
     "small-suburban": 3,
     "tight-lot": 3,
     "farm-pond": 4,
-    "mill-pond": 3,
+    "mill-pond": 4,
     "school": 4,
     "good-aquifer": 3,
     "shared-aquifer": 3,
 }
-PARTS = {"school": 1, "farm-pond": 1}
+PARTS = {"school": 1, "farm-pond": 1, "mill-pond": 1}
 """Sheets among them that show a part of the plan at a larger scale."""
 
 

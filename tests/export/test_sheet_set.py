@@ -21,7 +21,7 @@ from siteplan.site.sheet_options import SheetOptions
 
 
 def full_set():
-    content = suburban(sheet=SheetOptions(sheets="full"))
+    content = suburban(sheet=SheetOptions(sheets="full", parts="never"))
     return compose_set(replace(content, site=replace(content.site, books=())))
 
 

@@ -120,7 +120,7 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
         return None
     if _is_larger_in_a_set(content, page, arrangement):
         return None
-    plan = composed(content, page, arrangement, strict=True)
+    plan = composed(content, page, arrangement, strict=content.site.sheet.parts != "never")
     told = shows_comparison(content, plan.primitives)
     return plan if told and not wants_parts(content, plan) else None
 
@@ -139,7 +139,8 @@ def _plan_and_parts(
     view = arrangement.view.enlarged(page.enlargement)
     # composed at first only to see whether its names find their places
     wide = needs_parts(content, view)
-    alone = None if wide else composed(content, page, arrangement, strict=True)
+    strict = content.site.sheet.parts != "never"
+    alone = None if wide else composed(content, page, arrangement, strict=strict)
     if alone is not None and not alone.unplaced and not wants_parts(content, alone):
         return content, alone, ()
     wanted = alone is None or wants_parts(content, alone)

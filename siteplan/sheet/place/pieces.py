@@ -26,8 +26,10 @@ def in_pieces(points: npt.NDArray[np.float64]) -> list[npt.NDArray[np.float64]]:
         return [points]
     ends = np.linspace(0.0, along[-1], count + 1)
     cuts = np.stack([np.interp(ends, along, points[:, axis]) for axis in (0, 1)], axis=1)
-    inner = np.searchsorted(along, ends)
+    # a corner at a cut is that end already
+    inner = np.searchsorted(along, ends, side="right")
+    last = np.searchsorted(along, ends, side="left")
     return [
-        np.concatenate([cuts[k : k + 1], points[inner[k] : inner[k + 1]], cuts[k + 1 : k + 2]])
+        np.concatenate([cuts[k : k + 1], points[inner[k] : last[k + 1]], cuts[k + 1 : k + 2]])
         for k in range(count)
     ]

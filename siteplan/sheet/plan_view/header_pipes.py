@@ -26,6 +26,7 @@ from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import beside_line, on_line
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.styles import layer
@@ -161,7 +162,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
         step_deg = STEP_DEG if away else FEW_DEG
         led_away = _size_places(path, label, gap, away=True, step_deg=step_deg)
         places = past(led_away, label, canvas, houses), led_away
-        if _name_piece(canvas, path, label, places, last=not (strict and away)):
+        if _name_piece(canvas, path, label, places, few=away, last=not (strict and away)):
             canvas.keyed.append((name, ", ".join(pipes_text(piece, layout))))
 
 
@@ -180,17 +181,18 @@ def _size_piece(
 
 def _name_piece(
     canvas: Canvas, path: LineString, label: Label,
-    places: tuple[Sequence[Candidate], Sequence[Candidate]], *, last: bool,
+    places: tuple[Sequence[Candidate], Sequence[Candidate]], *, few: bool, last: bool,
 ) -> bool:  # fmt: skip
     """Write the name of a piece in its line or beside it, or led to it; False: there is no room.
 
-    ``places``: those outside of houses, and all. ``last``: whether no larger scale shows it.
+    ``places``: those outside of houses, and all. ``few``: whether there are so few that
+    others make room for it. ``last``: whether no larger scale shows it.
     """
     outside, anywhere = places
     ways = [(outside, MOST_FEW)]
     if last:
         # across a symbol rather than through a house
-        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME)]
+        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME), *([(outside, HARD)] if few else [])]
     for some, most in ways:
         if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
             return True

@@ -73,6 +73,11 @@ def words(sheet):
     return [text.text for text in sheet.of_type(Text) if text.text]
 
 
+def sheet_called(name, sheets):
+    """The first sheet of a name; where names have no room a part of the plan stands before it."""
+    return next(sheet for sheet in sheets if sheet.name == name)
+
+
 def of_many_bores(count):
     """The suburban lot as if it held so many bores."""
     content = suburban()
@@ -96,7 +101,7 @@ def blocks_of(sheet):
 
 
 def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
-    (alone,) = made(suburban, "auto", size="Arch D", scale=240)
+    (alone,) = made(suburban, "auto", size="Arch D", scale=240, parts="never")
     # plan, section, specification, separations and notes: else it is no set
     needed = {"bore-section", SPECIFICATION, SEQUENCE, "separations", "notes", "checklist"}
     assert needed <= blocks_of(alone)
@@ -171,14 +176,18 @@ def test_one_sheet_is_not_enough_where_it_has_room_for_a_part_of_the_trenches():
 
 def test_every_title_block_has_the_number_of_its_sheet():
     sheets = made(suburban, "full")
-    for number, sheet in enumerate(sheets, 1):
-        assert f"L{number} OF {len(sheets)}" in words(sheet)
+    count = len(sheets)
+    for place, sheet in enumerate(sheets, 1):
+        # of a part, which has a letter, its place in the set is told as well
+        lettered = f"{sheet.number}, {place} OF {count}"
+        assert {f"{sheet.number} OF {count}", lettered} & {*words(sheet)}
 
 
 def test_the_plan_names_the_other_sheets():
     plan = made(suburban, "full")[0]
     index = words(plan)[words(plan).index("SHEETS") + 1]
-    assert index == "L1 PLAN, L2 DETAILS, L3 TABLES."
+    assert index == "L1 PLAN, L1A PART OF PLAN, L2 DETAILS, L3 TABLES."
+    assert [sheet.number for sheet in made(suburban, "full")] == ["L1", "L1A", "L2", "L3"]
 
 
 def test_all_sheets_are_on_the_same_paper():
@@ -246,7 +255,7 @@ def test_columns_that_share_a_lack_of_room_break_no_word():
 
 @pytest.mark.parametrize("size", ["ANSI B", "Arch D"])
 def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
-    sheet = as_set(piped(suburban()), "full", size=size)[1]
+    sheet = sheet_called("DETAILS", as_set(piped(suburban()), "full", size=size))
     said = words(sheet)
     scale = said[said.index("HEADER TRENCH SECTION") + 1]
     # 1/2" = 1'-0" is 24 times smaller
@@ -266,7 +275,7 @@ def test_the_header_trench_is_drawn_to_the_scale_it_states(size):
 
 
 def test_the_depth_of_every_bore_stands_in_the_section():
-    sheet = made(suburban, "full")[1]
+    sheet = sheet_called("DETAILS", made(suburban, "full"))
     said = words(sheet)
     assert "300'-0\"" in said
     assert said[said.index("BORE SECTION") + 1].endswith("DEPTH BROKEN")
@@ -287,7 +296,7 @@ def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
 
 
 def test_the_tables_tell_what_answers_the_list_of_the_authority():
-    text = " ".join(words(made(suburban, "full", books=("virginia",))[2]))
+    text = " ".join(words(sheet_called("TABLES", made(suburban, "full", books=("virginia",)))))
     assert "PLAN REQUIREMENTS" in text
     # Virginia wants property lines and easements; the lot has both
     assert "property lines L1, bearings" in text
@@ -298,12 +307,12 @@ def test_the_tables_say_what_of_the_authoritys_list_is_missing():
     content = suburban()
     kept = tuple(one for one in content.site.features if one.kind != "easement")
     content = replace(content, site=replace(content.site, features=kept))
-    text = " ".join(words(as_set(content, "full", books=("virginia",))[2]))
+    text = " ".join(words(sheet_called("TABLES", as_set(content, "full", books=("virginia",)))))
     assert "easements MISSING: no feature of kind" in text
 
 
 def test_where_no_book_has_a_list_the_sheet_says_so():
-    text = " ".join(words(made(suburban, "full")[2]))
+    text = " ".join(words(sheet_called("TABLES", made(suburban, "full"))))
     assert "Ask the authority for its" in text
 
 
