@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.directions import turn_between
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import polygonal
+from siteplan.geometry.lines.sweep import frame_of, polygonal
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.offset import grow
 from siteplan.layout.header.network import CROSSING_COST
@@ -121,7 +121,21 @@ def best_blocks(task: BlockTask) -> JoinedBlocks | None:
     single = _one(task, turns.lines)
     # a crowded lot may need every piece of an edge
     more = _several(task, turns.edges, single) if single is None or _many(task, single) else None
-    return more or single or _one(task, turns.others)
+    best = more or single or _one(task, turns.others)
+    return _moved(task, best) if best is not None and len(best.blocks) == 1 else best
+
+
+def _moved(task: BlockTask, best: JoinedBlocks) -> JoinedBlocks:
+    """The single block, or a cheaper one with its rows between the places that were tried."""
+    block = best.blocks[0]
+    along = frame_of(block.direction_deg)
+    height = float((np.array(block.lines[0].coords[0]) @ along)[1])
+    area = task.area if task.room is None else task.room
+    pipes = _pipe_field(replace(task.ground, spared=()), task.area)
+    sets = row_sets(area, task.rule, (block.direction_deg,), pipes, about_m=height)
+    wanted = replace(task.wanted, below_m=min(task.below_m, best.cost_m))
+    nearer = _cheapest(replace(task, below_m=best.cost_m), blocks(sets, task.rule, wanted))
+    return nearer if nearer is not None and nearer.cost_m < best.cost_m - 1e-6 else best
 
 
 def _one(task: BlockTask, directions: tuple[float, ...]) -> JoinedBlocks | None:

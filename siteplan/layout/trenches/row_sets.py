@@ -95,10 +95,15 @@ class RowSets:
 
 
 def row_sets(
-    area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float], field: PipeField
-) -> RowSets:
-    """Rows along each direction, at a few places each."""
-    chords = _rows_along(area, rule, directions_deg)
+    area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float], field: PipeField, *,
+    about_m: float | None = None,
+) -> RowSets:  # fmt: skip
+    """Rows along each direction, at a few places each.
+
+    ``about_m``: height of a row in the frame of its direction near which all of them lie [m]; None:
+    all over the area.
+    """
+    chords = _rows_along(area, rule, directions_deg, about_m)
     direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
     # a trench needs not begin where its row does: the header is shorter at some places along it
     places, first = _places(chords.start, chords.end)
@@ -148,9 +153,12 @@ def row_chords(area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float
     return RowChords(chords.end - chords.start, _neighbours(chords))
 
 
-def _rows_along(area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float]) -> _Chords:
+def _rows_along(
+    area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float],
+    about_m: float | None = None,
+) -> _Chords:  # fmt: skip
     rings = rings_of(area)
-    return _numbered([_chords(rings, rule, direction) for direction in directions_deg])
+    return _numbered([_chords(rings, rule, direction, about_m) for direction in directions_deg])
 
 
 def most_beside(sets: RowSets | RowChords, length_m: float) -> int:
@@ -199,11 +207,13 @@ def _numbered(parts: Sequence[_Chords]) -> _Chords:
     )
 
 
-def _chords(rings: Sequence[Values], rule: RowRule, direction_deg: float) -> _Chords:
+def _chords(
+    rings: Sequence[Values], rule: RowRule, direction_deg: float, about_m: float | None
+) -> _Chords:
     """Chords of the rows of one direction at all places; rows have gaps of one between sets."""
     edges = sweep_edges(rings, direction_deg)
     low, high = edges.levels[0], edges.levels[-1]
-    heights, of_set, row = _heights(float(low), float(high), rule.spacing_m)
+    heights, of_set, row = _heights(float(low), float(high), rule.spacing_m, about_m)
     chords = chords_at(edges, heights, above=True)
     # a shorter chord holds no trench of any length
     kept = np.flatnonzero(chords.length >= max(rule.shortest_m, 1e-6))
@@ -215,18 +225,25 @@ def _chords(rings: Sequence[Values], rule: RowRule, direction_deg: float) -> _Ch
     )
 
 
-def _heights(low: float, high: float, spacing_m: float) -> tuple[Values, Numbers, Numbers]:
+def _heights(
+    low: float, high: float, spacing_m: float, about_m: float | None = None
+) -> tuple[Values, Numbers, Numbers]:
     """Heights of rows in rising order, and the set and row of each; a gap of one between sets.
 
     Rows along the lowest edge, along the highest, and as many places between as there are, evenly
-    about the middle: seen from the other side or in a mirror the same rows are tried.
+    about the middle: seen from the other side or in a mirror the same rows are tried. ``about_m``:
+    height of a row about which all of them lie instead, as near as the next of those places.
     """
     # a row has ground above it: along the highest edge it lies by a hair inside
     high -= HAIR_M
-    spare = (high - low) % spacing_m
-    inner = OFFSETS - 2
-    middle = spare / 2 + spacing_m * (np.arange(inner) - inner // 2) / max(inner, 1)
-    firsts = low + np.concatenate([[0.0, spare], middle % spacing_m])
+    inner = max(OFFSETS - 2, 1)
+    if about_m is None:
+        spare = (high - low) % spacing_m
+        middle = spare / 2 + spacing_m * (np.arange(inner) - inner // 2) / inner
+        firsts = low + np.concatenate([[0.0, spare], middle[: OFFSETS - 2] % spacing_m])
+    else:
+        beside = np.linspace(-1.0, 1.0, OFFSETS + 2)[1:-1] * spacing_m / inner
+        firsts = low + (about_m - low + beside) % spacing_m
     count = int((high - low) / spacing_m + 1e-9) + 1
     heights = firsts[:, None] + spacing_m * np.arange(count)[None]
     rows = np.arange(OFFSETS)[:, None] * (count + 2) + np.arange(count)[None]
