@@ -39,6 +39,8 @@ NEIGHBOURS: Final = 0.3
 Bounds = tuple[float, float, float, float]
 AROUND: Final = 0.08
 """Ground shown around the parcel, in parts of its size."""
+SEEN_MM: Final = 3.0
+"""A part that is smaller than this in both directions is not seen in the sketch [mm]."""
 NEAR: Final = 0.4
 """Ground shown around the parts where they are small on the parcel, in parts of their size."""
 
@@ -70,11 +72,11 @@ def key_block(
     parcel = content.site.parcel
     bounds = _around(parcel, AROUND)
     sketch = _sketch(flow, bounds, tall_mm)
+    spots = _spots(sketch, cells, names)
     # on a large lot the parts may be too small to be named: then their surroundings will do
-    if cells and not _have_room(sketch, cells, names):
+    if spots is None:
         sketch = _sketch(flow, _around(shapely.union_all(cells), NEAR), tall_mm)
-    inside = not cells or _have_room(sketch, cells, names)
-    spots = _spots(sketch, cells, names, inside=inside)
+        spots = _spots(sketch, cells, names, anyhow=True) or []
     boxes = [_name_box(sketch, at, name) for at, name in zip(spots, names, strict=True)]
     frame = shapely.box(*sketch.bounds).difference(shapely.union_all(boxes))
     if here is not None:
@@ -208,11 +210,15 @@ def _edge(shape: BaseGeometry) -> BaseGeometry:
 
 
 def _spots(
-    sketch: _Sketch, cells: Sequence[Polygon], names: Sequence[str], *, inside: bool
-) -> list[XY]:
-    """Middles of the names of parts: in their cells, or beside narrow ones, off all others [m]."""
-    if inside:
+    sketch: _Sketch, cells: Sequence[Polygon], names: Sequence[str], *, anyhow: bool = False
+) -> list[XY] | None:
+    """Middles of the names of parts: in their cells, or beside narrow ones, off all others [m].
+
+    None where a part is too small to be seen, or a name has no room; ``anyhow``: never.
+    """
+    if _have_room(sketch, cells, names):
         return [_middle(cell) for cell in cells]
+    least = min(max(_sides(cell)) for cell in cells) * sketch.scale
     spots: list[XY] = []
     taken = list(cells)
     for cell, name in zip(cells, names, strict=True):
@@ -225,9 +231,17 @@ def _spots(
             for at in beside
             if not any(_name_box(sketch, at, name).intersects(other) for other in taken)
         ]
+        if not anyhow and (not free or least < SEEN_MM):
+            return None
         spots.append((free or beside)[0])
         taken.append(_name_box(sketch, spots[-1], name))
     return spots
+
+
+def _sides(cell: Polygon) -> XY:
+    """How far a part reaches from west to east and from south to north [m]."""
+    west, south, east, north = cell.bounds
+    return east - west, north - south
 
 
 def _name_box(sketch: _Sketch, at: XY, name: str) -> Polygon:

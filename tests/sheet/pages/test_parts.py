@@ -160,3 +160,17 @@ def test_whether_names_have_places_beside_their_bores_is_known_before_any_is_pla
     near, far = (replace(view, ratio=layout.spacing_m * 1000.0 / mm) for mm in (2.0, 60.0))
     assert led_away(near, layout) > len(layout.elements) / 2
     assert led_away(far, layout) == 0
+
+
+def test_the_key_plan_of_a_small_part_still_shows_the_whole_lot():
+    content = rural()
+    west, south, east, north = content.site.parcel.bounds
+    x, y, wide, high = (west + east) / 2, (south + north) / 2, (east - west) / 10, 2.0
+    ring = ((x, y), (x + wide, y), (x + wide, y + high), (x, y + high))
+    block = key_block(content, 80.0, [shapely.Polygon(ring)], names=["L1A"], here=0)
+    lines = [item.points for item in block.items if isinstance(item, Polyline)]
+    lot = max(lines, key=len)
+    across, up = (max(at) - min(at) for at in zip(*lot, strict=True))
+    # the outline of the parcel, not a piece of it that a window cuts off
+    assert across / up == pytest.approx((east - west) / (north - south), rel=0.01)
+    assert "L1A" in [item.text for item in block.items if isinstance(item, Text)]
