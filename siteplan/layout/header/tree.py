@@ -200,8 +200,16 @@ def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int
 
 
 def elbows_of(line: LineString) -> int:
-    """Turns of a line that take an elbow."""
+    """Turns of a line that take an elbow.
+
+    Examples
+    --------
+    >>> elbows_of(LineString([(0, 0), (0, 4), (4, 4)])), elbows_of(LineString([(0, 0), (0, 4)]))
+    (1, 0)
+    """
     steps = np.diff(np.array(line.coords)[:, :2], axis=0)
+    # a drawing tells places to a grid: a line cut at a corner keeps a hair of the side before it
+    steps = steps[np.hypot(steps[:, 0], steps[:, 1]) >= SAME_M]
     turns = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
     change = np.abs((np.diff(turns) + 180.0) % 360.0 - 180.0)
     return int(np.count_nonzero(change > ELBOW_DEG))

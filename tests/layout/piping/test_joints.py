@@ -83,3 +83,16 @@ def test_home_runs_are_bent_and_not_joined():
 )
 def test_equivalent_lengths_are_those_of_the_crane_paper_from_memory(fitting, diameters):
     assert fitting_diameters()[fitting] == diameters
+
+
+def test_a_corner_at_a_joint_takes_no_elbow_however_coarsely_a_drawing_tells_its_place():
+    # of a field on a slant: the second and third element join where the header turns
+    exact = [
+        (28.75501805815, 27.744984649925), (21.958166135904, 34.261007548054),
+        (24.136289808096, 40.956041549069), (24.325464894922, 47.823329086094),
+    ]  # fmt: skip
+    told = [(round(x, 9), round(y, 9)) for x, y in exact]
+    for places, line in ((exact, exact), (told, told), (exact, told), (told, exact)):
+        made = [Bore(f"B{k}", x, y, 0.15, 90.0) for k, (x, y) in enumerate(places[1:])]
+        tree = header_tree(Header((LineString(line),), Entry("E1", Point(line[0]))), made)
+        assert sum(tree.bends) == 0
