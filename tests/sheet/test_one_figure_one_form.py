@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 from legible import text_box
+from planned import full_set
 from shapely import LineString, Point, Polygon, box
 from sheet_lots import rule, rural, suburban, thin_lot
 
@@ -89,3 +91,10 @@ def test_the_name_of_a_walk_does_not_stand_in_the_house(walk_at_a_house):
     (name,) = (one for one in walk_at_a_house.of_type(Text) if one.text == "WALK")
     house = Polygon(walk_at_a_house.view.to_paper([(0, 0), (20, 0), (20, 12), (0, 12)]))
     assert not text_box(name, walk_at_a_house).intersects(house)
+
+
+def test_the_depth_of_a_header_trench_is_the_same_in_section_notes_and_take_off():
+    # 4 ft are 1.2192 m: 1.21 in one place and 1.22 in another are two depths
+    texts = [text.text for sheet in full_set("good-aquifer") for text in sheet.of_type(Text)]
+    told = {word for text in texts for word in re.findall(r"\b1\.2\d+(?= m\b)", text)}
+    assert told == {"1.22"}

@@ -26,7 +26,8 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     if piping is None:
         return None
     piece = max(piping.pieces, key=lambda piece: (piece.count, sand_height(piece, piping)))
-    deep, width_m = detail_mark(piping.depth_m, unit, rounding="down"), piece_width(piece, piping)
+    deep = detail_mark(piping.depth_m, unit, rounding="nearest")
+    width_m = piece_width(piece, piping)
     left = DIMENSION_MM + widest([deep]) + 3.0
     room = (room_beside(width, 0.4), room_mm)
     scale = largest_scale(content, (width_m, piping.depth_m), room)

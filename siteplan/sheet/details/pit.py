@@ -36,7 +36,7 @@ def pit_block(content: PlanContent, width: float, *, room_mm: float) -> Block | 
     header = layout.header if layout is not None else None
     if layout is None or piping is None or header is None or header.pit is None:
         return None
-    side, deep = max(header.pit.sides_m), detail_mark(piping.depth_m, unit, rounding="down")
+    side, deep = max(header.pit.sides_m), detail_mark(piping.depth_m, unit, rounding="nearest")
     size = (side + 2 * AHEAD_M, side + BETWEEN_M + piping.depth_m)
     left = DIMENSION_MM + widest([deep]) + 3.0
     scale = largest_scale(content, size, (room_beside(width, 0.5) - left, room_mm))
@@ -151,7 +151,7 @@ def _words(content: PlanContent, piping: Piping) -> str:
     limit = format_length(PROTECTED_FROM_M, unit, rough(unit), rounding="down")
     off = detail_mark(2 * FOOT, unit)
     deep = piping.depth_m >= PROTECTED_FROM_M - 1e-9
-    here = f" (it is {detail_mark(piping.depth_m, unit, rounding='down')} deep)" if deep else ""
+    here = f" (it is {detail_mark(piping.depth_m, unit, rounding='nearest')} deep)" if deep else ""
     return (
         f"From {limit} of depth on{here} slope, shore or shield it in any soil "
         "but stable rock, and shallower where a cave-in threatens "

@@ -272,7 +272,7 @@ def _coils(
     bed = [(float(s), -float(d)) for s, d in zip(along, cut.deep(along), strict=True)]
     wet = [(s, min(bank, d)) for s, d in bed]
     drawing.line([(s, d * taller) for s, d in [(-BANK_M, bank), *wet]], "header")
-    deep = detail_mark(layout.piping.depth_m, content.site.unit, rounding="down")
+    deep = detail_mark(layout.piping.depth_m, content.site.unit, rounding="nearest")
     landings = layout.header.landings if layout.header is not None else ()
     entry = "SHORE ENTRY HS" if len(landings) == 1 else "THE SHORE"
     assumed = "" if all(landing.stated for landing in landings) else ", ASSUMED"
