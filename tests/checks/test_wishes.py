@@ -2,33 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
+from even_pond import SHORE, site
 
-import siteplan
 from siteplan.checks.wishes import wished
 from siteplan.layout.elements import Coil
 from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import rules_of
-
-SHORE = 60.0
-SLOPE = 3.0
-
-
-def site(depth: float = 5.0):
-    return siteplan.site_from({
-        "project": {"title": "Pond", "owner": "A. Owner", "date": date(2026, 1, 31), "units": "m"},
-        "geometry": {"parcel": [[0, 0], [160, 0], [160, 120], [0, 120]]},
-        "feature": [
-            {"id": "house", "kind": "building", "area": [[10, 50], [20, 50], [20, 70], [10, 70]]},
-            {
-                "id": "pond", "kind": "pond", "depth": depth, "side_slope": SLOPE,
-                "area": [[SHORE, 10], [150, 10], [150, 110], [SHORE, 110]],
-            },
-        ],
-        "exchanger": {"system": "pond", "entry": [[20, 60]], "capacity": "3 ton"},
-    })  # fmt: skip
 
 
 def test_the_row_of_the_shore_names_the_coil_nearest_to_it() -> None:

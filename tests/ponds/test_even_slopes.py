@@ -2,31 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
+from even_pond import SHORE, SLOPE, site
 from shapely import Point
 
-import siteplan
 from siteplan.checks.pond_depth import gauge_of
-
-SHORE = 60.0
-SLOPE = 3.0
-
-
-def site(depth: float = 5.0):
-    return siteplan.site_from({
-        "project": {"title": "Pond", "owner": "A. Owner", "date": date(2026, 1, 31), "units": "m"},
-        "geometry": {"parcel": [[0, 0], [160, 0], [160, 120], [0, 120]]},
-        "feature": [
-            {"id": "house", "kind": "building", "area": [[10, 50], [20, 50], [20, 70], [10, 70]]},
-            {
-                "id": "pond", "kind": "pond", "depth": depth, "side_slope": SLOPE,
-                "area": [[SHORE, 10], [150, 10], [150, 110], [SHORE, 110]],
-            },
-        ],
-        "exchanger": {"system": "pond", "entry": [[20, 60]], "capacity": "3 ton"},
-    })  # fmt: skip
 
 
 @pytest.mark.parametrize("depth", [2.0, 5.0])
