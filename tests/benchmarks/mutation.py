@@ -1,11 +1,14 @@
 """How many slips of one token the nearest tests notice: ``mutation.py [--number 150] [--seed 1]``.
 
     python tests/benchmarks/mutation.py [--number 150] [--seed 1] [--jobs 2] [--log FILE]
-        [--within geometry checks ...] [--only NUMBER ...] [--seconds 60]
+        [--within geometry checks ...] [--only NUMBER ...] [--seconds 60] [--map FILE]
 
 One token of one line of the package is changed (a comparison, an operator, a figure, a sense), in a
 copy, and the tests nearest to its file are run on it: its own doctests, the tests that bear its
-name, those that import it, those of its folder, those that import what imports it. Each room gives
+name, those that import it, those of its folder, those that import what imports it. With a map of
+which test file runs which line (``--map``, made by ``executed.py``) the nearest are those that run
+the very line, those that bear its name or import it before others, the quickest first, as many as
+take half of the time together: a test that does not run a line cannot notice it. Each room gives
 as many changes as every other, so that a small one that decides is heard like a large engine; which
 lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on the
 unchanged package, or keeps the tests busy for so long where they end unchanged. What nobody
@@ -39,7 +42,6 @@ import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache
 from importlib.util import cache_from_source
 from itertools import chain, zip_longest
 from multiprocessing.connection import Connection
@@ -48,9 +50,11 @@ from queue import SimpleQueue
 from typing import Final
 
 ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(Path(__file__).parent))
+
+from nearest import files, nearest_tests, running  # noqa: E402
+
 ROOMS: Final = ("geometry", "checks", "demand", "rules", "layout", "export", "quantities")
-MOST_TESTS: Final = 4
-"""So many test files are run on one change."""
 MOST_SECONDS: Final = 60
 PRELOADED: Final = ("scipy.optimize", "scipy.spatial", "scipy.sparse", "shapely", "ezdxf", "pytest")
 """Imported once and not for every change."""
@@ -101,11 +105,13 @@ def main() -> int:
     parser.add_argument("--seconds", type=int, default=MOST_SECONDS, help="for one change")
     parser.add_argument("--within", nargs="+", default=list(ROOMS))
     parser.add_argument("--only", nargs="+", type=int)
+    parser.add_argument("--map", type=Path, help="which test file runs which line")
     arguments = parser.parse_args()
     chosen = list(enumerate(_chosen(arguments.within, arguments.number, arguments.seed)))
     if arguments.only:
         chosen = [(number, change) for number, change in chosen if number in arguments.only]
     done = _read(arguments.log)
+    known = json.loads(arguments.map.read_text("utf-8")) if arguments.map else {}
     multiprocessing.get_context("forkserver").set_forkserver_preload(list(PRELOADED))
     copies: SimpleQueue[Path] = SimpleQueue()
     with tempfile.TemporaryDirectory() as scratch:
@@ -116,7 +122,10 @@ def main() -> int:
             number, change = item
             if (key := f"{arguments.seed}/{number}") not in done:
                 copy = copies.get()
-                failed, tests = _noticed(change, copy, arguments.seconds)
+                tests = running(
+                    change.path, change.line, known, arguments.seconds / 2
+                ) or nearest_tests(change.path)
+                failed = _noticed(change, copy, tests, arguments.seconds)
                 copies.put(copy)
                 done[key] = failed is not None
                 _log(arguments.log, key, noticed=done[key])
@@ -134,7 +143,7 @@ def _chosen(rooms: list[str], number: int, seed: int) -> list[Change]:
     """Changes by the seed, room by room in turn; more of them begin with the same."""
     shuffled = []
     for room in rooms:
-        every = [change for path in _files(f"siteplan/{room}") for change in changes_of(path)]
+        every = [change for path in files(f"siteplan/{room}") for change in changes_of(path)]
         random.Random(f"{seed}/{room}").shuffle(every)
         shuffled.append(every)
     in_turn = chain.from_iterable(zip_longest(*shuffled))
@@ -250,52 +259,10 @@ def _between(
         yield Change(path, right.lineno, at, at + len(sign), becomes)
 
 
-def nearest_tests(path: Path) -> list[str]:
-    """A file's doctests, then test files by how near they are to it."""
-    module = _module(path)
-    parts = module.split(".")[1:]
-    through = {_module(file) for file in _files("siteplan") if module in _imported(file)}
-    found = []
-    for test in _files("tests"):
-        if "benchmarks" in test.parts or not test.name.startswith("test_"):
-            continue
-        there = test.relative_to(ROOT / "tests").with_suffix("").parts
-        same = sum(1 for mine, its in zip(parts[:-1], there[:-1], strict=False) if mine == its)
-        near = (
-            bool(same) and there[-1] == f"test_{parts[-1]}",
-            module in _imported(test),
-            list(there[:-1]) == parts[:-1],
-            bool(through & _imported(test)),
-        )
-        if any(near):
-            found.append(([not one for one in near], -same, str(test.relative_to(ROOT))))
-    return [str(path.relative_to(ROOT)), *(name for *_, name in sorted(found)[:MOST_TESTS])]
-
-
-@cache
-def _files(folder: str) -> list[Path]:
-    return sorted((ROOT / folder).rglob("*.py"))
-
-
-def _module(path: Path) -> str:
-    return ".".join(path.relative_to(ROOT).with_suffix("").parts)
-
-
-@cache
-def _imported(path: Path) -> frozenset[str]:
-    """Modules that a file imports, also where it names them as parts of their package."""
-    found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.ImportFrom) and node.module:
-            found |= {node.module, *(f"{node.module}.{name.name}" for name in node.names)}
-    return frozenset(found)
-
-
-def _noticed(change: Change, copy: Path, seconds: int) -> tuple[str | None, list[str]]:
-    """The test that notices a change, and the test files that were run."""
+def _noticed(change: Change, copy: Path, tests: list[str], seconds: int) -> str | None:
+    """The test that notices a change, of these test files."""
     file = copy / change.path.relative_to(ROOT)
     text = change.path.read_text(encoding="utf-8")
-    tests = nearest_tests(change.path)
     compiled = Path(cache_from_source(str(file)))
     file.write_text(change.of(text), encoding="utf-8")
     compiled.unlink(missing_ok=True)
@@ -307,7 +274,7 @@ def _noticed(change: Change, copy: Path, seconds: int) -> tuple[str | None, list
     if failed and _failed(copy, [failed] if failed != LATE else tests, seconds):
         print(f"    {failed} fails without a change, or takes too long", flush=True)
         failed = None
-    return failed, tests
+    return failed
 
 
 LATE: Final = "the clock"
