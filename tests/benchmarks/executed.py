@@ -28,6 +28,8 @@ from typing import Any, Final
 
 ROOT = Path(__file__).parents[2]
 ROOMS: Final = ("geometry", "checks", "demand", "rules", "layout", "export", "quantities")
+LEFT_OUT: Final = ("benchmarks", "/web/", "browser")
+"""Tests of pages run in another process, where no line is followed."""
 WITHIN: Final = tuple(str(ROOT / "siteplan" / room) + os.sep for room in ROOMS)
 PRELOADED: Final = ("scipy.optimize", "scipy.spatial", "scipy.sparse", "shapely", "ezdxf", "pytest")
 KEPT_EVERY: Final = 20
@@ -46,7 +48,7 @@ def main() -> int:
     known: Told = json.loads(asked.map.read_text("utf-8")) if asked.map.exists() else {}
     every = sorted(str(path.relative_to(ROOT)) for path in (ROOT / "tests").rglob("test_*.py"))
     wanted = asked.only or [test for test in every if test not in known]
-    wanted = [test for test in wanted if "benchmarks" not in test and "/web/" not in test]
+    wanted = [test for test in wanted if not any(part in test for part in LEFT_OUT)]
     # those of the rooms first, so that a run that is stopped has the nearest
     wanted.sort(key=lambda test: not test.startswith(tuple(f"tests/{room}/" for room in ROOMS)))
     multiprocessing.get_context("forkserver").set_forkserver_preload(list(PRELOADED))
