@@ -25,7 +25,7 @@ def thing(x, y, casing=None):
 def limited(features, of):
     """Deepest bore on a lot where a rule of depth is asked of each thing."""
     site = SimpleNamespace(parcel=LOT, features=features)
-    rules = SimpleNamespace(depth_limits=lambda part, feature: of(part, feature))
+    rules = SimpleNamespace(depth_limits=of)
     found = deepest(site, rules, "bore")
     return None if found is None else found.depth_m
 
