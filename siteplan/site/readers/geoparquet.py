@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import shapely
 
+from siteplan.site.frame import known_crs
 from siteplan.site.readers.rows import Bounds, LayerInfo, condition, is_number, library_faults
 from siteplan.site.readers.vetted import refused, vetted
 
@@ -77,12 +78,12 @@ def parquet_info(path: Path) -> LayerInfo:
     columns = [name for name in frame.columns if name != frame.geometry.name]
     bounds = tuple(float(value) for value in frame.total_bounds)
     kinds = sorted({str(kind) for kind in frame.geom_type.dropna()})
-    crs = None if frame.crs is None else ":".join(frame.crs.to_authority() or ())
+    crs = frame.crs and (":".join(frame.crs.to_authority() or ()) or frame.crs.to_wkt())
     return LayerInfo(
         path.stem,
         " or ".join(kinds),
         len(frame),
         tuple((str(name), str(frame[name].dtype)) for name in columns),
-        crs or (None if frame.crs is None else frame.crs.to_wkt()),
+        crs if crs and known_crs(crs) else None,
         bounds if np.isfinite(bounds).all() else None,  # type: ignore[arg-type]
     )

@@ -119,6 +119,14 @@ def test_a_geoparquet_file_is_read_where_pyarrow_is_there(tmp_path: Path) -> Non
     assert [each.id for each in site.features] == ["1", "2"]
 
 
+def test_a_system_of_heights_is_no_system_of_places(tmp_path: Path) -> None:
+    pytest.importorskip("pyarrow")
+    # EPSG:6360 is NAVD88 height in US survey feet (EPSG database)
+    parcels().set_crs("EPSG:6360", allow_override=True).to_parquet(tmp_path / "lots.parquet")
+    with pytest.raises(InputError, match=r"crs: is missing, and lots.parquet does not say"):
+        site_of(tmp_path, {"file": "lots.parquet", **THE_LOT})
+
+
 def test_layers_may_have_systems_of_their_own(tmp_path: Path) -> None:
     lots = written(parcels(), tmp_path, "lots", "gpkg")
     # Massachusetts Mainland in US survey feet
