@@ -43,13 +43,15 @@ def running(path: Path, line: int, known: dict[str, Any], seconds: float) -> lis
     """
     name = str(path.relative_to(ROOT))
     module = _module(path)
+    # what a process takes to start is paid once for all
+    start = min((told["seconds"] for told in known.values()), default=0.0)
     ranked = []
     for test, told in known.items():
         if line not in told["lines"].get(name, ()):
             continue
         named = test.endswith(f"/test_{path.stem}.py")
         near = named or module in _imported(ROOT / test)
-        ranked.append((not near, told["seconds"], test))
+        ranked.append((not near, told["seconds"] - start, test))
     chosen: list[str] = []
     for _, takes, test in sorted(ranked):
         if takes <= seconds and len(chosen) < MOST_MAPPED:
