@@ -96,3 +96,16 @@ def test_a_corner_at_a_joint_takes_no_elbow_however_coarsely_a_drawing_tells_its
         made = [Bore(f"B{k}", x, y, 0.15, 90.0) for k, (x, y) in enumerate(places[1:])]
         tree = header_tree(Header((LineString(line),), Entry("E1", Point(line[0]))), made)
         assert sum(tree.bends) == 0
+
+
+def test_a_bend_before_the_first_branch_is_passed_by_all_circuits():
+    # out of the wall, round one corner, and on to a branch at (10, 4) with a bore to either side
+    runs = (
+        LineString([(0, 0), (0, 4), (10, 4), (18, 4)]), LineString([(10, 4), (10, 9)]),
+    )  # fmt: skip
+    made = [Bore("B1", 18, 4, 0.15, 60.0), Bore("B2", 10, 9, 0.15, 60.0)]
+    tree = header_tree(Header(runs, Entry("E1", Point(0, 0))), made)
+    for stop in (0, 1):
+        path = counted(tree, "direct return", stop)
+        assert path["elbow", 2] == 2
+        assert path["tee run", 1] + path["tee branch", 1] == 2
