@@ -142,3 +142,18 @@ def test_the_bar_is_as_long_as_a_round_number_of_feet_or_miles(feet: int, tmp_pa
     )
     assert off < 0.03
     assert 0.03 * WIDTH_IN * DPI < longest < 0.23 * WIDTH_IN * DPI
+
+
+def test_half_of_the_bar_is_black_and_the_whole_is_a_round_length(tmp_path: Path) -> None:
+    # ground of 1,000 m in two lots at its ends, so that a pixel is so many metres
+    pixels = drawn([box(0, 0, 40, 600), box(960, 0, 1000, 600)], columns(2), tmp_path / "map.png")
+    left, _, right, _ = reach(pixels, "both fit")
+    metres = 1000.0 / (right - left + 1)
+    height, width = pixels.shape[:2]
+    # the bar lies a fifth of the height above the bottom, right of the map
+    line = pixels[int(height * (1 - 0.206)), int(0.755 * width) - 2 :]
+    black = np.flatnonzero((line < 60).all(axis=1))
+    half = np.split(black, np.flatnonzero(np.diff(black) > 1) + 1)[0]
+    feet = 2 * len(half) * metres / 0.3048
+    leading = feet / 10.0 ** np.floor(np.log10(feet * 1.05))
+    assert min(abs(leading - one) / one for one in (1.0, 2.0, 5.0, 10.0)) < 0.03

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import tree_of, trenches
+from shapely import LineString
 
 from siteplan.layout.piping.circuits import make_circuits
 from siteplan.layout.trenches.levelling import levelled
@@ -73,3 +74,13 @@ def test_trenches_of_one_length_can_always_be_cut_to_even_circuits(count, share)
     made = levelled(trenches([40.0] * count), CircuitOptions(), share * 40.0 * count, 8.0)
     assert made is not None
     assert replace(made, circuits=()).length_m == pytest.approx(share * 40.0 * count)
+
+
+def test_a_ring_among_straight_trenches_is_not_levelled():
+    layout = trenches([40.0, 30.0, 30.0, 30.0])
+    first, *others = layout.elements
+    x, y = first.line.coords[0][:2]
+    ring = LineString([(x, y), (x + 10, y), (x + 10, y + 1), (x, y + 1), (x, y)])
+    mixed = replace(layout, elements=(replace(first, line=ring), *others))
+    assert mixed.elements[0].is_ring
+    assert levelled(mixed, CircuitOptions(count=4), 100.0, 9.0) is None
