@@ -45,9 +45,12 @@ def running(path: Path, line: int, known: dict[str, Any], seconds: float) -> lis
     module = _module(path)
     # what a process takes to start is paid once for all
     start = min((told["seconds"] for told in known.values()), default=0.0)
+    # what stands outside of all functions runs at the import, and counts with whatever else runs
+    inside = _in_a_function(path, line)
     ranked = []
     for test, told in known.items():
-        if line not in told["lines"].get(name, ()):
+        ran = told["lines"].get(name, ())
+        if not (line in ran if inside else ran):
             continue
         named = test.endswith(f"/test_{path.stem}.py")
         near = named or module in _imported(ROOT / test)
@@ -58,6 +61,13 @@ def running(path: Path, line: int, known: dict[str, Any], seconds: float) -> lis
             chosen.append(test)
             seconds -= takes
     return [name, *chosen] if ranked else []
+
+
+def _in_a_function(path: Path, line: int) -> bool:
+    return any(
+        isinstance(node, ast.FunctionDef) and node.body[0].lineno <= line <= (node.end_lineno or 0)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    )
 
 
 @cache

@@ -81,10 +81,15 @@ def test_a_shoal_within_a_contour_is_no_deeper_than_what_lies_round_it():
     assert gauge_of(shoal).least(Point(17, 30), 1.0) > 2.0
 
 
+def test_a_shoal_with_no_contour_around_it_may_reach_the_surface():
+    ring = shapely.box(10, 10, 50, 50).difference(shapely.box(25, 25, 35, 35))
+    assert gauge_of(pond(contours=[contour(3.0, ring)])).least(Point(30, 30), 1.0) == 0.0
+
+
 def test_over_a_coil_its_own_height_is_no_water():
     here = pond()
     options = SimpleNamespace(pond=SimpleNamespace(height_m=0.5))
-    site = SimpleNamespace(of_kind=lambda kind: [here], exchanger=options)
+    site = SimpleNamespace(of_kind=lambda _: [here], exchanger=options)
     assert water_over(Point(30, 30), 1.0, site) == ("P", pytest.approx(3.5))
     assert water_over(Point(90, 30), 1.0, site) == ("", 0.0)
     assert math.isclose(water_over(Point(1.5, 30), 0.0, site)[1], 0.0, abs_tol=1e-9)
