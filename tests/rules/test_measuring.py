@@ -99,3 +99,13 @@ def test_from_wells_and_by_word_of_a_rule_a_leaning_bore_keeps_off_all_the_way_d
     assert not along_whole_bore(rule("gas line"), GAS)
     assert not along_whole_bore(rule("property line"), None)
     assert along_whole_bore(rule("property line", "whole bore"), None)
+
+
+def test_a_line_reaches_half_its_width_and_a_roof_its_overhang_where_that_is_asked() -> None:
+    assert margin_of(GAS, rule("gas line")) == pytest.approx(0.1)
+    around = measured_shape(GAS, rule("gas line"))
+    assert around.distance(Point(4.0, 3.0)) == pytest.approx(2.9)
+    roofed = Feature("h", "building", box(0, 0, 10, 8), overhang_m=0.6)
+    assert margin_of(roofed, rule("building", "overhang")) == pytest.approx(0.6)
+    assert margin_of(roofed, rule("building")) == 0.0
+    assert measured_shape(roofed, rule("building")) is roofed.shape
