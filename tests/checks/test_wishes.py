@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from even_pond import SHORE, site
 
@@ -22,3 +24,26 @@ def test_the_row_of_the_shore_names_the_coil_nearest_to_it() -> None:
     (row,) = [row for row in rows if row.rule.subject == "shore"]
     assert row.element == "C2"
     assert row.provided_m == pytest.approx(82.0 - SHORE - 1.0)
+
+
+@pytest.mark.parametrize(
+    ("asked_m", "who"), [((), "asked for"), ((3.0,), "asked for"), ((3.0, 0.9144), "a rule asks")]
+)
+def test_the_row_of_the_gap_says_who_asks_for_it(asked_m: tuple[float, ...], who: str) -> None:
+    here = site()
+    coils = tuple(
+        Coil(f"C{number}", x, 60.0, 2.0, 100.0, 4.0, "pond")
+        for number, x in enumerate((100.0, 82.0, 120.0), 1)
+    )
+    # the gap of the site file is 3 ft; a rule that asks for as much is the one that asks
+    least = min(asked_m, default=None)
+    rules = SimpleNamespace(
+        apart=lambda _: None if least is None else SimpleNamespace(distance_m=least),
+        nearest_return=lambda: None,
+    )
+    layout = Layout("pond", coils, None, 0.5, 0.0)
+    (row,) = [each for each in wished(here, rules, layout) if each.rule.subject == "coil"]  # type: ignore[arg-type]
+    assert who in row.rule.source
+    # centres 18 m apart, from edge to edge 1 m less on either side
+    assert {row.element, row.feature} == {"C1", "C2"}
+    assert row.provided_m == pytest.approx(16.0)
