@@ -149,3 +149,35 @@ def test_a_package_replaced_by_one_without_georeference_keeps_no_old_stakes(cont
     written = write_package(replace(content, site=site), {}, folder, force=True)
     assert not (folder / "stakes.gpx").exists()
     assert {path.name for path in written} == {path.name for path in folder.iterdir()}
+
+
+@pytest.mark.parametrize("bends", [1, 2, 3])
+def test_each_tangent_point_of_a_bent_trench_is_staked(bends):
+    # straights of 10 m, between them quarter circles of 3 m to the left and right in turn
+    at, heading, points, ends = (0.0, 0.0), 0.0, [(0.0, 0.0)], []
+
+    def ahead(place, way_m):
+        return place[0] + way_m * math.cos(heading), place[1] + way_m * math.sin(heading)
+
+    for number in range(bends):
+        at = ahead(at, 10.0)
+        points.append(at)
+        ends.append(at)
+        side = 1 if number % 2 == 0 else -1
+        start, begin = at, heading
+        centre = (
+            start[0] - side * 3 * math.sin(begin),
+            start[1] + side * 3 * math.cos(begin),
+        )
+        for step in range(1, 41):
+            angle = begin + side * (step * math.pi / 80 - math.pi / 2)
+            points.append((centre[0] + 3 * math.cos(angle), centre[1] + 3 * math.sin(angle)))
+        at, heading = points[-1], begin + side * math.pi / 2
+        ends.append(at)
+    points.append(ahead(at, 10.0))
+    trench = Trench("T1", LineString(points), 0.6, 1.5, 2)
+    layout = Layout("horizontal", (trench,), None, 5.0, 0.0)
+    stakes = [stake for stake in all_stakes(layout) if stake.what == "trench bend"]
+    assert [stake.name for stake in stakes] == [f"T1.{n} end" for n in range(1, 2 * bends + 1)]
+    for stake, end in zip(stakes, ends, strict=True):
+        assert math.dist(stake.at, end) < 0.02
