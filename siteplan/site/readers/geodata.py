@@ -161,7 +161,8 @@ def _rows(
     parts, owner = shapely.get_parts(_clipped(shapes[there], box), return_index=True)
     records = frame.drop(columns=frame.geometry.name)[there].to_dict("records")
     records = records or [{}] * int(there.sum())  # of a table without columns pandas lists no rows
-    told = [{key: value for key, value in row.items() if _says(value)} for row in records]
+    plain = ({key: _plain(value) for key, value in row.items()} for row in records)
+    told = [{key: value for key, value in row.items() if _says(value)} for row in plain]
     numbers = [int(number) for number in np.flatnonzero(there) + 1]
     return Rows(
         tuple(parts),
@@ -189,6 +190,13 @@ def _clipped(shapes: NDArray[np.object_], box: Bounds | None) -> NDArray[np.obje
     large = shapely.is_valid(shapes) & ~shapely.covers(shapely.box(*box), shapes)
     shapes[large] = shapely.clip_by_rect(shapes[large], *box)
     return shapes
+
+
+def _plain(value: object) -> object:
+    """A cell as it is; of one that lists several values these in one text."""
+    if isinstance(value, (np.ndarray, list, tuple)):
+        return ", ".join(str(one) for one in np.asarray(value, dtype=object).ravel().tolist())
+    return value
 
 
 def _says(value: object) -> bool:

@@ -17,6 +17,7 @@ from pyproj import Geod, Transformer
 
 from siteplan.errors import InputError
 from siteplan.site.model import Site
+from siteplan.site.readers.geodata import first_rows, layers_of
 from siteplan.site.readers.site_file import site_from
 
 DAY = datetime.date(2026, 3, 14)
@@ -117,6 +118,19 @@ def test_a_geoparquet_file_is_read_where_pyarrow_is_there(tmp_path: Path) -> Non
                    {"file": "houses.parquet", **THE_BUILDINGS})  # fmt: skip
     assert site.parcel.area == pytest.approx(4800, rel=1e-4)
     assert [each.id for each in site.features] == ["1", "2"]
+
+
+def test_a_cell_that_lists_several_values_is_their_text(tmp_path: Path) -> None:
+    # GDAL gives an array of strings for an array of JSON (its type StringList)
+    (tmp_path / "lots.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", '
+        '"properties": {"owners": ["Ann", "Ben"], "shares": [], "kind": "lot"}, '
+        '"geometry": {"type": "Polygon", "coordinates": '
+        "[[[-71, 42], [-70.999, 42], [-70.999, 42.001], [-71, 42]]]}}]}"
+    )
+    (info,) = layers_of(tmp_path / "lots.geojson")
+    (told,) = first_rows(tmp_path / "lots.geojson", info).columns
+    assert told == {"owners": "Ann, Ben", "kind": "lot"}
 
 
 def test_a_system_of_heights_is_no_system_of_places(tmp_path: Path) -> None:
