@@ -11,7 +11,7 @@ from siteplan.screening import loops
 PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
 PARTS: Final = (
-    "_turned", "_between", "_widen_at_ends", "_widen_along", "_widen", "_filled", "_taken",
+    "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body", "_fill",
     "_sort", "_gaps", "_add_gaps", "free_rows", "left_by_step",
 )  # fmt: skip
 """Loops, those that others call first."""
@@ -26,15 +26,16 @@ def load() -> bool:
     """
     if not _ready and find_spec("numba") is not None:
         for name in PARTS:
-            setattr(loops, name, _compiled(getattr(loops, name)))
+            setattr(loops, name, _compiled(getattr(loops, name), within=name.startswith("_")))
             _ready[name] = getattr(loops, name)
     return bool(_ready)
 
 
-def _compiled(loop: Callable[..., Any]) -> Callable[..., Any]:
+def _compiled(loop: Callable[..., Any], *, within: bool) -> Callable[..., Any]:
+    """A loop compiled; ``within``: as a part of those that call it, which saves handing it on."""
     import numba  # noqa: PLC0415
 
-    how = {"error_model": "numpy", "nogil": True}
+    how = {"error_model": "numpy", "nogil": True, "forceinline": within}
     try:
         found: Callable[..., Any] = numba.njit(cache=True, **how)(loop)
     except RuntimeError:

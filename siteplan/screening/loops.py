@@ -13,6 +13,14 @@ import numpy as np
 
 from siteplan.screening.scan import Floats, Integers
 
+HAIR = 1e-9
+"""By how much more than rounding a row may miss the side of a strip and is still looked at [m]."""
+Scratch = tuple[Floats, Integers, Integers, Integers]
+"""Walls turned and the rows that each meets, and of each row its first place and the next free."""
+Taken = tuple[Floats, Floats, Integers]
+"""Low and high ends of what is taken of rows, and codes: twice the step of the wall, and one more
+where a side of the lot is crossed."""
+
 
 def free_rows(
     walls: tuple[Floats, Floats, Floats, Integers], own: tuple[Integers, Integers],
@@ -31,25 +39,26 @@ def free_rows(
     rows
         Where the first row of each family lies, from row to row [m], and how many rows.
     """
-    (starts, stops, away, body), (begin, end), (cosine, sine) = walls, own, ways
-    shift, pitch, count = rows
+    (begin, end), (cosine, sine), (shift, pitch, count) = own, ways, rows
     names, ends = np.empty((1024, 2), dtype=np.int64), np.empty((1024, 2))
-    found, step = 0, np.zeros(len(body), dtype=np.int64)
+    scratch, taken = _scratch(begin, end, count), _roomy(1024)
+    found, step = 0, np.zeros(len(walls[3]), dtype=np.int64)
     for family in range(len(count)):
         if count[family] < 1:
             continue
-        mine = slice(begin[family], end[family])
-        turned = _turned(starts[mine], stops[mine], away[mine], (cosine[family], sine[family]))
-        low, high, code, first = _taken(
-            turned, (body[mine], step[mine]), shift[family], pitch, count[family]
-        )
-        most = found + first[-1]
+        mine = (begin[family], end[family], cosine[family], sine[family])
+        across = (shift[family], pitch, count[family])
+        total = _met(walls, mine, across, scratch)
+        if total > len(taken[0]):
+            taken = _roomy(2 * total)
+        _fill(taken, (walls[3], step), mine, across, scratch)
+        most = found + total
         if most > len(ends):
             more = max(most - len(ends), len(ends))
             names = np.concatenate((names, np.empty((more, 2), dtype=np.int64)))
             ends = np.concatenate((ends, np.empty((more, 2))))
         before = found
-        found = _gaps((low, high, code), first, (names, ends), found)
+        found = _gaps(taken, (scratch[2], scratch[3], count[family]), (names, ends), found)
         names[before:found, 0] = family
     return names[:found], ends[:found]
 
@@ -70,164 +79,197 @@ def left_by_step(
     own
         Where the walls of each lot begin and end, and how many steps there are before those of it.
     """
-    (starts, stops, away, body), (begin, end, before), (cosine, sine) = walls, own, ways
-    shift, pitch, count = rows
-    left = np.zeros(before[-1])
+    (begin, end, before), (cosine, sine), (shift, pitch, count) = own, ways, rows
+    left, scratch, taken = np.zeros(before[-1]), _scratch(begin, end, count), _roomy(1024)
     for lot in range(len(count)):
-        mine = slice(begin[lot], end[lot])
-        turned = _turned(starts[mine], stops[mine], away[mine], (cosine[lot], sine[lot]))
-        taken = _taken(turned, (body[mine], step[mine]), shift[lot], pitch, count[lot])
-        _add_gaps((taken[0], taken[1], taken[2]), taken[3], left[before[lot] : before[lot + 1]])
+        mine = (begin[lot], end[lot], cosine[lot], sine[lot])
+        across = (shift[lot], pitch, count[lot])
+        total = _met(walls, mine, across, scratch)
+        if total > len(taken[0]):
+            taken = _roomy(2 * total)
+        _fill(taken, (walls[3], step), mine, across, scratch)
+        own_left = left[before[lot] : before[lot + 1]]
+        _add_gaps(taken, (scratch[2], scratch[3], count[lot]), own_left)
     return left
 
 
-def _turned(starts: Floats, stops: Floats, away: Floats, way: tuple[float, float]) -> Floats:
-    """Walls along and across a direction: ends and distance of each."""
-    cosine, sine = way
-    turned = np.empty((len(starts), 5))
-    for k in range(len(starts)):
-        x, y = starts[k, 0], starts[k, 1]
+def _scratch(begin: Integers, end: Integers, count: Integers) -> Scratch:
+    """Room for what is worked out of one family, used again for the next."""
+    walls, rows = 0, 0
+    for family in range(len(count)):
+        walls, rows = max(walls, end[family] - begin[family]), max(rows, count[family])
+    met = np.empty((walls, 2), dtype=np.int64)
+    first, at = np.empty(rows + 1, dtype=np.int64), np.empty(rows + 1, dtype=np.int64)
+    return np.empty((walls, 5)), met, first, at
+
+
+def _roomy(count: int) -> Taken:
+    return np.empty(count), np.empty(count), np.empty(count, dtype=np.int64)
+
+
+def _met(
+    walls: tuple[Floats, Floats, Floats, Integers], mine: tuple[int, int, float, float],
+    across: tuple[float, float, int], scratch: Scratch,
+) -> int:  # fmt: skip
+    """Turn walls, note which rows each meets, and where what is taken of each row begins.
+
+    ``mine``: where the walls begin and end, cosine and sine of the direction. ``across``: where the
+    first row lies, from row to row [m], how many. Back comes how many pieces there are at the most.
+    """
+    (starts, stops, away, body), (begin, end, cosine, sine) = walls, mine
+    (shift, pitch, count), (turned, met, first, at) = across, scratch
+    first[: count + 1] = 0
+    low, high, last = math.inf, -math.inf, end - begin - 1
+    for k in range(end - begin):
+        x, y = starts[begin + k, 0], starts[begin + k, 1]
         turned[k, 0], turned[k, 1] = x * cosine + y * sine, y * cosine - x * sine
-        x, y = stops[k, 0], stops[k, 1]
+        x, y = stops[begin + k, 0], stops[begin + k, 1]
         turned[k, 2], turned[k, 3] = x * cosine + y * sine, y * cosine - x * sine
-        turned[k, 4] = away[k]
-    return turned
-
-
-def _taken(
-    walls: Floats, told: tuple[Integers, Integers], shift: float, pitch: float, count: int
-) -> tuple[Floats, Floats, Integers, Integers]:
-    """What walls take of each row: low and high ends, a code, and the first of each row.
-
-    ``told``: body and step of each wall. The code is twice the step, and one more where a side of
-    the lot is crossed.
-    """
-    number, body = len(walls), told[0]
-    met = np.empty((number, 2), dtype=np.int64)
-    last = np.arange(number)
-    k = 0
-    while k < number:
-        stop = k + 1
-        while body[k] >= 0 and stop < number and body[stop] == body[k]:
-            stop += 1
-        low, high = math.inf, -math.inf
-        for each in range(k, stop):
-            low = min(low, min(walls[each, 1], walls[each, 3]) - walls[each, 4])
-            high = max(high, max(walls[each, 1], walls[each, 3]) + walls[each, 4])
-        met[k, 0] = int(max(math.ceil((low - shift) / pitch), 0))
-        met[k, 1] = int(min(math.floor((high - shift) / pitch), count - 1))
-        last[k] = stop
-        k = stop
-    first = np.zeros(count + 1, dtype=np.int64)
-    k = 0
-    while k < number:
-        for row in range(met[k, 0], met[k, 1] + 1):
-            first[row + 1] += 1
-        k = max(last[k], k + 1)
-    for row in range(count):
-        first[row + 1] += first[row]
-    return _filled(walls, told, (met, last, first), shift, pitch)
-
-
-def _filled(
-    walls: Floats, told: tuple[Integers, Integers], places: tuple[Integers, Integers, Integers],
-    shift: float, pitch: float,
-) -> tuple[Floats, Floats, Integers, Integers]:  # fmt: skip
-    (body, step), (met, last, first) = told, places
-    total = first[-1]
-    low, high = np.empty(total), np.empty(total)
-    code, at = np.empty(total, dtype=np.int64), first[:-1].copy()
-    k = 0
-    while k < len(walls):
-        if met[k, 1] < met[k, 0]:
-            k = last[k]
+        off = turned[k, 4] = away[begin + k]
+        one, other = turned[k, 1], turned[k, 3]
+        below, above = min(one, other) - off, max(one, other) + off
+        met[k, 0] = int(max(math.ceil((below - shift) / pitch), 0))
+        met[k, 1] = int(min(math.floor((above - shift) / pitch), count - 1))
+        low, high = min(low, below), max(high, above)
+        if body[begin + k] >= 0 and k < last and body[begin + k + 1] == body[begin + k]:
             continue
+        # all walls of a body take one piece of a row
+        begun = int(max(math.ceil((low - shift) / pitch), 0))
+        done = int(min(math.floor((high - shift) / pitch), count - 1))
+        if begun <= done:
+            first[begun] += 1
+            first[done + 1] -= 1
+        low, high = math.inf, -math.inf
+    return _summed(first, at, count)
+
+
+def _summed(first: Integers, at: Integers, count: int) -> int:
+    """Of how many more pieces each row has than the one before: its first place, and their sum."""
+    here, total = 0, 0
+    for row in range(count + 1):
+        here += first[row]
+        first[row] = at[row] = total
+        total += here
+    return total
+
+
+def _fill(
+    taken: Taken, told: tuple[Integers, Integers], mine: tuple[int, int, float, float],
+    across: tuple[float, float, int], scratch: Scratch,
+) -> None:  # fmt: skip
+    """Put what walls take of each row where its places begin; ``told``: body and step of each."""
+    (low, high, code), (body, step), begin = taken, told, mine[0]
+    (shift, pitch, _), (turned, met, _, at) = across, scratch
+    k, number = 0, mine[1] - begin
+    while k < number:
+        solid = body[begin + k]
+        if solid >= 0:
+            stop = k + 1
+            while stop < number and body[begin + stop] == solid:
+                stop += 1
+            _fill_body(taken, (k, stop), 2 * step[begin + k], across, scratch)
+            k = stop
+            continue
+        wall, along = _strip(turned, k)
         for row in range(met[k, 0], met[k, 1] + 1):
-            low[at[row]], high[at[row]], code[at[row]] = math.inf, -math.inf, 2 * step[k]
+            place = shift + row * pitch
+            ends = _along(place, wall, along, _at_ends(place, wall))
+            if ends[0] <= ends[1]:
+                low[at[row]], high[at[row]] = ends
+                crossed = solid == -1 and (wall[1] <= place) != (wall[3] <= place)
+                code[at[row]] = 2 * step[begin + k] + (1 if crossed else 0)
+                at[row] += 1
+        k += 1
+
+
+def _fill_body(
+    taken: Taken, walls: tuple[int, int], told: int, across: tuple[float, float, int],
+    scratch: Scratch,
+) -> None:  # fmt: skip
+    """Put what the walls of a body take of each row, one piece; ``walls``: which these are."""
+    (low, high, code), (shift, pitch, count) = taken, across
+    turned, met, _, at = scratch
+    begun, done = count, -1
+    for k in range(walls[0], walls[1]):
+        if met[k, 0] <= met[k, 1]:
+            begun, done = min(begun, met[k, 0]), max(done, met[k, 1])
+    for row in range(begun, done + 1):
+        low[at[row]], high[at[row]], code[at[row]] = math.inf, -math.inf, told
+    for k in range(walls[0], walls[1]):
+        wall, along = _strip(turned, k)
+        for row in range(met[k, 0], met[k, 1] + 1):
+            place = shift + row * pitch
+            ends = _along(place, wall, along, _at_ends(place, wall))
+            low[at[row]], high[at[row]] = min(low[at[row]], ends[0]), max(high[at[row]], ends[1])
+    for row in range(begun, done + 1):
+        if low[at[row]] <= high[at[row]]:
             at[row] += 1
-        for each in range(k, last[k]):
-            side = body[k] == -1
-            rows = at, met[k, 0], met[k, 1] + 1, side
-            _widen((low, high, code), walls[each], rows, (shift, pitch))
-        k = last[k]
-    return low, high, code, first
 
 
-def _widen(
-    taken: tuple[Floats, Floats, Integers], wall: Floats,
-    rows: tuple[Integers, int, int, bool], places: tuple[float, float],
-) -> None:  # fmt: skip
-    """Widen what is taken of rows by what lies within the distance of a wall.
-
-    The arithmetic of ``capsules.within_away``. ``rows``: place behind that of each row, which
-    rows, and whether the wall is a side of the lot.
-    """
-    (low, high, code), (at, start, stop, side), (shift, pitch) = taken, rows, places
-    _widen_at_ends(low, high, wall, (at, start, stop), places)
-    _widen_along(low, high, wall, (at, start, stop), places)
-    if side:
-        one, other = wall[1], wall[3]
-        for row in _between(min(one, other), max(one, other), (start, stop), places):
-            across = shift + row * pitch
-            if (one <= across) != (other <= across):
-                code[at[row] - 1] += 1
-
-
-def _widen_at_ends(
-    low: Floats, high: Floats, wall: Floats, rows: tuple[Integers, int, int],
-    places: tuple[float, float],
-) -> None:  # fmt: skip
-    (at, start, stop), (shift, pitch), away = rows, places, wall[4]
-    for end in (0, 2):
-        u, v = wall[end], wall[end + 1]
-        for row in _between(v - away, v + away, (start, stop), places):
-            off = shift + row * pitch - v
-            inside = away * away - off * off
-            if inside >= 0:
-                place, half = at[row] - 1, math.sqrt(inside)
-                low[place], high[place] = min(low[place], u - half), max(high[place], u + half)
-
-
-def _widen_along(
-    low: Floats, high: Floats, wall: Floats, rows: tuple[Integers, int, int],
-    places: tuple[float, float],
-) -> None:  # fmt: skip
-    (at, start, stop), (shift, pitch) = rows, places
-    u0, v0, u1, v1, away = wall[0], wall[1], wall[2], wall[3], wall[4]
+def _strip(
+    turned: Floats, k: int
+) -> tuple[tuple[float, float, float, float, float], tuple[float, float, float, float]]:
+    """A wall, how far it goes along and across, and how far off its strip has its sides."""
+    u0, v0, u1, v1, away = turned[k, 0], turned[k, 1], turned[k, 2], turned[k, 3], turned[k, 4]
     du, dv = u1 - u0, v1 - v0
-    if dv == 0:
-        return
     length = max(math.sqrt(du * du + dv * dv), 1e-12)
-    for side in (1.0, -1.0):
-        side_u, side_v = side * (away * dv / length), side * (away * du / length)
-        one, other = v0 + side_v, v1 + side_v
-        for row in _between(min(one, other), max(one, other), (start, stop), places):
-            share = (shift + row * pitch - v0 - side_v) / dv
-            if 0 <= share <= 1:
-                place, u = at[row] - 1, u0 + share * du - side_u
-                low[place], high[place] = min(low[place], u), max(high[place], u)
+    return (u0, v0, u1, v1, away), (du, dv, away * dv / length, away * du / length)
 
 
-def _between(low: float, high: float, rows: tuple[int, int], places: tuple[float, float]) -> range:
-    """Rows that lie between two places across them, and some more on both sides."""
-    shift, each = places[0], 1.0 / places[1]
-    first = math.floor((low - shift) * each) - 1
-    last = math.floor((high - shift) * each) + 2
-    return range(max(rows[0], int(first)), min(rows[1], int(last) + 1))
+def _at_ends(place: float, wall: tuple[float, float, float, float, float]) -> tuple[float, float]:
+    """What is taken of a row by what lies within the distance of the ends of a wall.
+
+    The arithmetic of ``capsules.within_away``, as that of :func:`_along` is.
+    """
+    u0, v0, u1, v1, away = wall
+    low, high = math.inf, -math.inf
+    off = place - v0
+    inside = away * away - off * off
+    if inside >= 0:
+        half = math.sqrt(inside)
+        low, high = u0 - half, u0 + half
+    off = place - v1
+    inside = away * away - off * off
+    if inside >= 0:
+        half = math.sqrt(inside)
+        low, high = min(low, u1 - half), max(high, u1 + half)
+    return low, high
+
+
+def _along(
+    place: float, wall: tuple[float, float, float, float, float],
+    along: tuple[float, float, float, float], ends: tuple[float, float],
+) -> tuple[float, float]:  # fmt: skip
+    """The same, widened to the sides of the strip along the wall."""
+    (low, high), (u0, v0, _, v1, _), (du, dv, side_u, side_v) = ends, wall, along
+    if dv == 0:
+        return low, high
+    least, most = min(v0, v1) - HAIR, max(v0, v1) + HAIR
+    if least + side_v <= place <= most + side_v:
+        share = (place - v0 - side_v) / dv
+        if 0 <= share <= 1:
+            u = u0 + share * du - side_u
+            low, high = min(low, u), max(high, u)
+    if least - side_v <= place <= most - side_v:
+        share = (place - v0 + side_v) / dv
+        if 0 <= share <= 1:
+            u = u0 + share * du + side_u
+            low, high = min(low, u), max(high, u)
+    return low, high
 
 
 def _gaps(
-    taken: tuple[Floats, Floats, Integers], first: Integers, told: tuple[Integers, Floats],
-    found: int,
-) -> int:  # fmt: skip
-    """Put the gaps of rows, inside the lot, behind those found: how many there are then."""
-    (low, high, code), (names, ends) = taken, told
-    for row in range(len(first) - 1):
-        _sort(low, high, code, first[row], first[row + 1])
+    taken: Taken, rows: tuple[Integers, Integers, int], told: tuple[Integers, Floats], found: int
+) -> int:
+    """Put the gaps of rows, inside the lot, behind those found: how many there are then.
+
+    ``rows``: where what is taken of each begins and ends, and how many rows.
+    """
+    (low, high, code), (first, stop, count), (names, ends) = taken, rows, told
+    for row in range(count):
+        _sort(taken, first[row], stop[row])
         sides, far = 0, -math.inf
-        for k in range(first[row], first[row + 1]):
-            if low[k] > high[k]:
-                continue
+        for k in range(first[row], stop[row]):
             if sides % 2 == 1 and low[k] > far:
                 names[found, 1] = row
                 ends[found, 0], ends[found, 1] = far, low[k]
@@ -236,23 +278,24 @@ def _gaps(
     return found
 
 
-def _add_gaps(taken: tuple[Floats, Floats, Integers], first: Integers, left: Floats) -> None:
+def _add_gaps(taken: Taken, rows: tuple[Integers, Integers, int], left: Floats) -> None:
     """Add up the gaps of rows, inside the lot, between what is taken up to each step."""
-    low, high, code = taken
-    for row in range(len(first) - 1):
-        _sort(low, high, code, first[row], first[row + 1])
+    (low, high, code), (first, stop, count) = taken, rows
+    for row in range(count):
+        _sort(taken, first[row], stop[row])
         for step in range(len(left)):
             sides, far = 0, -math.inf
-            for k in range(first[row], first[row + 1]):
-                if low[k] > high[k] or code[k] // 2 > step:
+            for k in range(first[row], stop[row]):
+                if code[k] // 2 > step:
                     continue
                 if sides % 2 == 1 and low[k] > far:
                     left[step] += low[k] - far
                 sides, far = sides + code[k] % 2, max(far, high[k])
 
 
-def _sort(low: Floats, high: Floats, code: Integers, start: int, stop: int) -> None:
+def _sort(taken: Taken, start: int, stop: int) -> None:
     """Sort what is taken of a row by where it begins, in place: there are few."""
+    low, high, code = taken
     for k in range(start + 1, stop):
         one, other, told, place = low[k], high[k], code[k], k - 1
         while place >= start and low[place] > one:

@@ -22,6 +22,10 @@ from siteplan.screening.part import NOT_SCREENED, SHORT, Rows
 from siteplan.units.lengths import ACRE
 
 LAYER: Final = "screened lots"
+WRITING: Final = {
+    "OGR_CURRENT_DATE": "2000-01-01T00:00:00.000Z", "OGR_SQLITE_SYNCHRONOUS": "OFF"
+}  # fmt: skip
+"""How a GeoPackage is written: no clock in it, and the disk is not waited for after each part."""
 CLASSES: Final = (0.25, 0.5, 1.0, 2.0, 5.0)
 """Limits of the classes of lot sizes in the summary [ac]."""
 VERDICTS: Final = (FITS, DOES_NOT, UNDECIDED, NOT_ASKED, NOT_SCREENED)
@@ -133,7 +137,7 @@ def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summ
         path.with_name(f"{path.stem}-summary.csv"): path.with_name(f".{path.stem}.counts.csv"),
     }
     shapes, table, counts = written.values()
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2000-01-01T00:00:00.000Z"})
+    pyogrio.set_gdal_config_options(WRITING)
     try:
         shapes.unlink(missing_ok=True)
         packed = parquet.written(shapes, crs, about) if parquet.is_parquet(path) else nullcontext()
@@ -155,7 +159,7 @@ def write_county(rows: Iterable[Rows], path: Path, crs: str, about: str) -> Summ
     except (OSError, pyogrio.errors.DataSourceError) as error:
         raise ExportError(f"{path} cannot be written ({error}).") from error
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+        pyogrio.set_gdal_config_options(dict.fromkeys(WRITING))
         for temporary in written.values():
             temporary.unlink(missing_ok=True)
     return summary
