@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from siteplan.audit.looks import look_of, look_of_layer, look_of_style
+from siteplan.audit.looks import look_of, look_of_layer, look_of_paper, look_of_style
 from siteplan.audit.opened import is_part, opened
 from siteplan.export.drawing.record import DISTANCE, ELEMENT_DATA
 from siteplan.export.xdata import APPLICATION, from_xdata
@@ -18,6 +18,7 @@ XY = tuple[float, float]
 MODEL: Final = "Model"
 GEODATA: Final = "GEODATA"
 LAYERS: Final = "layers"
+PAPER: Final = "PAPER"
 PLACES: Final = ("center", "start", "end", "insert", "location")
 """Attributes that say where a thing lies, of types that a plan has none of."""
 
@@ -41,7 +42,7 @@ class Ink:
     told
         What it tells programs of the element that it draws.
     look
-        Whether it is hidden, and colour, linetype and pattern of its own.
+        Whether it is hidden, colour, linetype and pattern of its own, and how high it lies.
     handle, mark
         By which it is found; they do not count where two are compared.
     """
@@ -84,7 +85,9 @@ def inks_of(document: Any) -> tuple[Ink, ...]:
     inks = [*_of_space(model, MODEL), *_of_place(model), *layers_of(document)]
     for name in document.layout_names_in_taborder():
         if name != MODEL:
-            inks += _of_space(opened(document.layout(name)), str(name))
+            layout = document.layout(name)
+            inks += _of_space(opened(layout), str(name))
+            inks.append(_paper(layout, str(name)))
     for block in document.blocks:
         # those of layouts, of dimensions and of parts of sheets stand with what they belong to
         if not (str(block.name).startswith("*") or is_part(block.name)):
@@ -100,6 +103,11 @@ def layers_of(document: Any) -> Iterator[Ink]:
     for style in document.styles:
         name, handle = str(style.dxf.name), str(style.dxf.handle)
         yield Ink(LAYERS, "STYLE", name, (), (), name, (), look_of_style(style), handle)
+
+
+def _paper(layout: Any, name: str) -> Ink:
+    handle = str(layout.dxf.handle)
+    return Ink(LAYERS, PAPER, name, (), (), name, (), look_of_paper(layout), handle)
 
 
 def _of_space(space: Iterable[Any], name: str) -> Iterator[Ink]:

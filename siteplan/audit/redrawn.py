@@ -307,7 +307,7 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
     if ink.type == GEODATA:
         return reason("ink-geodata")
     if ink.space == LAYERS:
-        return reason("ink-layer" if ink.type == "LAYER" else "ink-style", name=ink.text)
+        return reason(ENTRIES[ink.type], name=ink.text)
     named = TYPES.get(ink.type.removeprefix("DIMENSION "), "ink-other")
     if ink.type.startswith("DIMENSION"):
         named = "ink-dimension"
@@ -324,6 +324,8 @@ def _thing(ink: Ink, site: Site, unit_m: float) -> Reason:
     return reason(named, text=ink.text, layer=ink.layer, where=where)
 
 
+ENTRIES: Final = {"LAYER": "ink-layer", "STYLE": "ink-style", "PAPER": "ink-paper"}
+"""Code of the word for each entry of a table."""
 TYPES: Final = {
     "TEXT": "ink-text", "ATTRIB": "ink-text", "MTEXT": "ink-text",
     "LWPOLYLINE": "ink-line", "POLYLINE": "ink-line", "LINE": "ink-line",

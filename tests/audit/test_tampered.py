@@ -269,6 +269,24 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
     "the size of a header pipe": (
         lambda doc: rewritten(
             first(doc, "MTEXT", "M-GHEX-PIPE-FLOW-N"), "HDR 9 × 3 in (9 S)"), "label", "9 × 3"),
+    "a gas line 12 ft above the ground": (
+        lambda doc: setattr(first(doc, "LWPOLYLINE", "C-NGAS-PIPE-E").dxf, "elevation", 12.0),
+        "redrawn", "is height 12"),
+    "a name below the plane of the plan": (
+        lambda doc: named(doc, "HOUSE").translate(0, 0, -3.0), "redrawn", "is height -3"),
+    "a tree seen from below": (
+        lambda doc: setattr(
+            first(doc, "INSERT", "L-PLNT-TREE-E").dxf, "extrusion", (0.0, 0.0, -1.0)),
+        "redrawn", "turned out of the plane"),
+    "another size of page": (
+        lambda doc: setattr(doc.layout("PLAN").dxf, "paper_width", 594.0),
+        "redrawn", "Page of layout PLAN"),
+    "a page plotted on its side": (
+        lambda doc: setattr(doc.layout("PLAN").dxf, "plot_rotation", 1),
+        "redrawn", "turned by 90 degrees"),
+    "what a layer is said to hold": (
+        lambda doc: setattr(doc.layers.get("C-NGAS-PIPE-E"), "description", "abandoned pipe"),
+        "redrawn", "described as abandoned pipe"),
     "a text of the lot in larger letters": (
         lambda doc: setattr(named(doc, "HOUSE").dxf, "height", 9.0), "redrawn", "another size"),
 }  # fmt: skip
