@@ -2,6 +2,8 @@
 
 A house, a drive, a well, a septic tank and a drainfield are put on each parcel by a seeded script,
 so that anybody with a parcel file gets the same lots. Nothing is asserted: every figure is printed.
+``--loads`` gives a house of 36 MBH where else 577 m of trench are given, so that kinds of trench
+are compared; ``--walls`` leaves the wall of the entry open.
 
     python tests/benchmarks/parcels.py parcels.gpkg --most 100
 """
@@ -14,12 +16,15 @@ import random
 import statistics
 import time
 from collections import Counter
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import geopandas
+import numpy as np
 import shapely
+from scipy.sparse.csgraph import connected_components
 from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate, translate
 
@@ -27,10 +32,30 @@ import siteplan
 from siteplan.available.prepared import lot_of
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.trench_kind import with_trench_kind
 from siteplan.layout.elements import Trench
 from siteplan.units.lengths import FOOT
 
 HOUSE_M = (12.0, 10.0)
+HOUSE_OF_36_MBH: dict[str, Any] = {
+    "loads": {
+        "heating": "36 MBH",
+        "heating_hours": 2100,
+        "cooling": "18 MBH",
+        "cooling_hours": 450,
+    },
+    "ground": {
+        "temperature": "49 F",
+        "swing": "22 F",
+        "coldest_day": "3 February",
+        "soil": "heavy sand, 15 % water",
+        "frost": "4 ft",
+    },
+    "fluid": {"mixture": "propylene glycol 30 %", "coldest": "30 F"},
+}
+"""An invented house on invented ground."""
+APART: Final = 1.5
+"""Trenches of one block stand at most so many times the least distance apart."""
 
 
 def parcels_of(path: Path) -> list[tuple[str, Polygon]]:
@@ -107,6 +132,39 @@ def points_of(shape: Polygon) -> list[list[float]]:
     return [[round(x, 3), round(y, 3)] for x, y in shape.exterior.coords[:-1]]
 
 
+def asked_on(values: dict[str, Any], *, loads: bool, walls: bool) -> dict[str, Any]:
+    """Tables of a site file with what the benchmark is asked for."""
+    values = dict(values)
+    if walls:
+        values["exchanger"] = {"entry": "any wall"}
+    if loads:
+        del values["horizontal"], values["vertical"]
+        values |= HOUSE_OF_36_MBH
+    return values
+
+
+def blocks_of(trenches: Sequence[LineString]) -> int:
+    """Number of blocks: trenches side by side, along one another by a third of the shorter one."""
+    if not trenches:
+        return 0
+    shapes = np.array(trenches)
+    gaps = shapely.distance(shapes[:, None], shapes)
+    least = min(gaps[gaps > 0.01], default=0.0)
+    ends = np.array([(line.coords[0], line.coords[-1]) for line in trenches])
+    along = ends[:, 1] - ends[:, 0]
+    lengths = np.maximum(np.hypot(*along.T), 1e-9)
+    along = along / lengths[:, None]
+    parallel = np.abs(along @ along.T) > math.cos(math.radians(1.0))
+    from_to = np.sort(np.einsum("iek,jk->jie", ends, along), axis=2)
+    own = from_to[np.arange(len(ends)), np.arange(len(ends))]
+    shared = np.minimum(from_to[..., 1], own[:, None, 1]) - np.maximum(
+        from_to[..., 0], own[:, None, 0]
+    )
+    beside = shared > np.minimum(lengths[:, None], lengths) / 3
+    joined = parallel & beside & (gaps <= APART * least)
+    return int(connected_components(joined | joined.T, directed=False)[0])
+
+
 def figures_of(trial: Trial) -> dict[str, Any]:
     """What matters of a field of trenches."""
     layout = trial.layout
@@ -117,6 +175,8 @@ def figures_of(trial: Trial) -> dict[str, Any]:
     return {
         "fits": trial.fits,
         "why": trial.why.code,
+        "kind": layout.of(Trench)[0].kind_name,
+        "blocks": blocks_of([trench.line for trench in layout.of(Trench)]),
         "trenches": len(lengths),
         "stubs": sum(length < 0.6 * max(lengths) for length in lengths),
         "uneven": min(lengths) < 0.95 * max(lengths) - 1e-6,
@@ -132,6 +192,8 @@ def main() -> None:
     parser.add_argument("--most", type=int, default=50, help="parcels looked at, spread evenly")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--system", default="horizontal")
+    parser.add_argument("--loads", action="store_true", help="a house; kinds are compared")
+    parser.add_argument("--walls", action="store_true", help="the entry is in any wall")
     asked = parser.parse_args()
     parcels = parcels_of(asked.file)
     parcels = parcels[:: max(1, len(parcels) // asked.most)][: asked.most]
@@ -143,8 +205,9 @@ def main() -> None:
             continue
         began = time.process_time()
         try:
-            site = siteplan.site_from(values)
-            row = figures_of(try_system(lot_of(site), asked.system))
+            site = siteplan.site_from(asked_on(values, loads=asked.loads, walls=asked.walls))
+            lot = with_trench_kind(lot_of(site)).lot
+            row = figures_of(try_system(lot, asked.system))
         except Exception as error:
             errors[type(error).__name__] += 1
             print(name, type(error).__name__, str(error)[:200], flush=True)
@@ -162,6 +225,9 @@ def tell(rows: list[dict[str, Any]], times: list[float], errors: Counter[str]) -
     print(f"fit {len(fit)}; headers in trenches {sum(row['in trench'] > 0 for row in fit)}")
     print(f"with stubs {sum(row['stubs'] > 0 for row in fit)}", end="; ")
     print(f"uneven {sum(row['uneven'] for row in fit)}")
+    blocks = Counter(row["blocks"] for row in fit)
+    kinds = Counter(row["kind"] for row in fit)
+    print(f"blocks {dict(sorted(blocks.items()))}; kinds {dict(kinds.most_common())}")
     if fit:
         header = statistics.median(row["header_m"] for row in fit) / FOOT
         trenches = statistics.median(row["trenches"] for row in fit)

@@ -262,8 +262,10 @@ def _least_header(windows: Sequence[_Window], spacing_m: float) -> float:
 def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
     """The trenches of a run where the header along their ends and to the building is shortest."""
     windows = sided.windows
-    forward, back = _strung(windows, rule.spacing_m)
-    backward, toward = _strung(windows[::-1], rule.spacing_m)
+    steps = [_steps(*rows, rule.spacing_m) for rows in pairwise(windows)]
+    forward, back = _strung(steps, len(windows[0].places))
+    # from the other end the same steps are gone the other way
+    backward, toward = _strung([step.T for step in reversed(steps)], len(windows[-1].places))
     # the header leaves for the building at one row; each row is tried, the rest is chained to it
     totals = [
         there + after + window.ways
@@ -282,18 +284,23 @@ def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
     return Block(tuple(lines), sided.direction_deg, cost + trench_cost_m * len(lines))
 
 
+def _steps(earlier: _Window, later: _Window, spacing_m: float) -> Values:
+    """What the step takes from each place of a row (column) to each of the next one (row) [m]."""
+    shift = np.abs(later.places[:, None] - earlier.places)
+    return np.sqrt(spacing_m * spacing_m + shift * shift) + SHIFT_COST * shift
+
+
 def _strung(
-    windows: Sequence[_Window], spacing_m: float
+    steps: Sequence[Values], places: int
 ) -> tuple[list[Values], list[npt.NDArray[np.intp]]]:
     """Least pipe along the ends of all rows up to each place, and the place before it."""
-    lengths: list[Values] = [np.zeros(len(windows[0].places))]
-    before: list[npt.NDArray[np.intp]] = [np.zeros(len(windows[0].places), dtype=np.intp)]
-    for earlier, window in pairwise(windows):
-        shift = np.abs(window.places[:, None] - earlier.places[None])
-        steps = np.hypot(spacing_m, shift) + SHIFT_COST * shift + lengths[-1][None]
-        best = np.argmin(steps, axis=1)
+    lengths: list[Values] = [np.zeros(places)]
+    before: list[npt.NDArray[np.intp]] = [np.zeros(places, dtype=np.intp)]
+    for step in steps:
+        there = step + lengths[-1]
+        best = there.argmin(axis=1)
         before.append(best)
-        lengths.append(steps[np.arange(len(best)), best])
+        lengths.append(there[np.arange(len(best)), best])
     return lengths, before
 
 

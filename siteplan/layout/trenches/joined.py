@@ -234,11 +234,15 @@ def _least(task: BlockTask, number: int, blocks_m: float = 0.0) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Parts:
-    """Trenches of one length to be laid in blocks, and what the field must cost less than."""
+    """Trenches of one length to be laid in blocks, and what the field must cost less than.
+
+    Blocks that are laid beside them already cost ``laid_m`` with a draft of their header.
+    """
 
     number: int
     length_m: float
     below_m: float
+    laid_m: float = 0.0
 
 
 def _completed(
@@ -254,9 +258,11 @@ def _completed(
     for size in range(most, _largest_of(number, len(laid)) - 1, -1):
         if size % task.multiple:
             continue
-        wanted = Wanted(size * length_m, size, task.trench_cost_m)
-        block = next(blocks(sets, task.rule, wanted), None)
         rest = replace(into, number=number - size)
+        # what is laid already costs what it costs, and what is laid later no less than its trenches
+        below_m = into.below_m - _least(task, rest.number, into.laid_m)
+        wanted = Wanted(size * length_m, size, task.trench_cost_m, below_m=below_m)
+        block = next(blocks(sets, task.rule, wanted), None)
         # routing is dear: most blocks leave no room for the rest, whatever way their header takes
         if block is None or (rest.number and not _leaves_room(task, (*laid, block), rest)):
             yield None
@@ -270,7 +276,8 @@ def _completed(
         if _least(task, rest.number, field.cost_m) < into.below_m:
             beside = _sets_beside(task, field)
             if beside is not None:
-                yield from _completed(task, field.blocks, beside, rest)
+                more = replace(rest, laid_m=field.cost_m)
+                yield from _completed(task, field.blocks, beside, more)
         yield None
 
 
