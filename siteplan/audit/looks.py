@@ -7,11 +7,13 @@ from typing import Any, Final
 
 FLAT: Final = 1e-9
 """What lies no higher or lower than this lies in the plane of the sheet, in drawing units."""
-PLACES: Final = (
+LIES_AT: Final = (
     "insert", "align_point", "elevation", "start", "end", "center", "location",
     "vtx0", "vtx1", "vtx2", "vtx3", "defpoint", "defpoint2", "defpoint3", "text_midpoint",
 )  # fmt: skip
 """Attributes that say where a thing lies, or how high."""
+UP: Final = (0.0, 0.0, 1.0)
+"""Direction out of the plane of a plan that was not turned (DXF reference, group code 210)."""
 BY_LAYER: Final = 256
 """Number of the colour that a thing has from its layer (DXF reference, group code 62)."""
 
@@ -44,12 +46,9 @@ def look_of(entity: Any) -> tuple[str, ...]:
     return tuple(looks)
 
 
-UP: Final = (0.0, 0.0, 1.0)
-
-
 def _heights(entity: Any) -> Iterator[float]:
     """How high each place of a thing lies, in units of the drawing: a plan is flat."""
-    for name in PLACES:
+    for name in LIES_AT:
         at = entity.dxf.get(name) if entity.dxf.is_supported(name) else None
         if at is not None:
             yield _high(at if isinstance(at, int | float) else at[2])

@@ -200,6 +200,13 @@ def _mended(shape: BaseGeometry, lot: PickedLot, path: Path) -> tuple[Polygon, t
     """Outline without corners drawn twice and without holes; one that crosses itself is refused."""
     assert isinstance(shape, Polygon)
     if not shape.is_valid:
+        if lot.shape.is_valid:
+            # right on the globe, yet not on a plane: feet or metres taken for degrees
+            raise refused(
+                path,
+                f"has a lot that reaches too far over the earth to be drawn in {lot.crs}.",
+                "Check its coordinate system: feet or metres may be taken for degrees.",
+            )
         where = shapely.is_valid_reason(lot.shape)
         raise refused(path, f"has an outline that crosses itself: {where}.", "Mend it there.")
     repaired = list(lot.mended)

@@ -12,7 +12,7 @@ PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
 PARTS: Final = (
     "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body", "_fill",
-    "_sort", "_gaps", "_add_gaps", "free_rows", "left_by_step",
+    "_taken", "_sort", "_gaps", "_add_gaps", "free_rows", "left_by_step",
 )  # fmt: skip
 """Loops, those that others call first."""
 _ready: dict[str, Callable[..., Any]] = {}
@@ -35,7 +35,7 @@ def _compiled(loop: Callable[..., Any], *, within: bool) -> Callable[..., Any]:
     """A loop compiled; ``within``: as a part of those that call it, which saves handing it on."""
     import numba  # noqa: PLC0415
 
-    how = {"error_model": "numpy", "nogil": True, "forceinline": within}
+    how: dict[str, Any] = {"error_model": "numpy", "nogil": True, "forceinline": within}
     try:
         found: Callable[..., Any] = numba.njit(cache=True, **how)(loop)
     except RuntimeError:

@@ -48,10 +48,7 @@ def free_rows(
             continue
         mine = (begin[family], end[family], cosine[family], sine[family])
         across = (shift[family], pitch, count[family])
-        total = _met(walls, mine, across, scratch)
-        if total > len(taken[0]):
-            taken = _roomy(2 * total)
-        _fill(taken, (walls[3], step), mine, across, scratch)
+        taken, total = _taken(walls, step, mine, across, scratch, taken)
         most = found + total
         if most > len(ends):
             more = max(most - len(ends), len(ends))
@@ -84,10 +81,7 @@ def left_by_step(
     for lot in range(len(count)):
         mine = (begin[lot], end[lot], cosine[lot], sine[lot])
         across = (shift[lot], pitch, count[lot])
-        total = _met(walls, mine, across, scratch)
-        if total > len(taken[0]):
-            taken = _roomy(2 * total)
-        _fill(taken, (walls[3], step), mine, across, scratch)
+        taken, _ = _taken(walls, step, mine, across, scratch, taken)
         own_left = left[before[lot] : before[lot + 1]]
         _add_gaps(taken, (scratch[2], scratch[3], count[lot]), own_left)
     return left
@@ -151,6 +145,22 @@ def _summed(first: Integers, at: Integers, count: int) -> int:
         first[row] = at[row] = total
         total += here
     return total
+
+
+def _taken(
+    walls: tuple[Floats, Floats, Floats, Integers], step: Integers,
+    mine: tuple[int, int, float, float], across: tuple[float, float, int], scratch: Scratch,
+    room: Taken,
+) -> tuple[Taken, int]:  # fmt: skip
+    """What walls take of the rows of a family, in the room given or in more, and how many pieces.
+
+    ``mine`` and ``across`` as :func:`_met` takes them.
+    """
+    total = _met(walls, mine, across, scratch)
+    if total > len(room[0]):
+        room = _roomy(2 * total)
+    _fill(room, (walls[3], step), mine, across, scratch)
+    return room, total
 
 
 def _fill(

@@ -149,7 +149,6 @@ def blocks_of(trenches: Sequence[LineString]) -> int:
         return 0
     shapes = np.array(trenches)
     gaps = shapely.distance(shapes[:, None], shapes)
-    least = min(gaps[gaps > 0.01], default=0.0)
     ends = np.array([(line.coords[0], line.coords[-1]) for line in trenches])
     along = ends[:, 1] - ends[:, 0]
     lengths = np.maximum(np.hypot(*along.T), 1e-9)
@@ -161,7 +160,9 @@ def blocks_of(trenches: Sequence[LineString]) -> int:
         from_to[..., 0], own[:, None, 0]
     )
     beside = shared > np.minimum(lengths[:, None], lengths) / 3
-    joined = parallel & beside & (gaps <= APART * least)
+    # those in line with one another, end to end, lie nearer than rows do
+    rows = parallel & beside & ~np.eye(len(shapes), dtype=bool)
+    joined = rows & (gaps <= APART * min(gaps[rows], default=0.0))
     return int(connected_components(joined | joined.T, directed=False)[0])
 
 
