@@ -64,7 +64,7 @@ class _Window:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sided:
+class Sided:
     """A run of rows with a trench in each, all to be joined at one side."""
 
     chords: tuple[Chord, ...]
@@ -73,7 +73,7 @@ class _Sided:
     at_end: bool
 
 
-_Waiting = Union[int, "Begun", "Grown", "_Sided", Block]
+_Waiting = Union[int, "Begun", "Grown", "Sided", Block]
 """What waits to be looked at more closely, or is found; a number stands for all runs of so many."""
 
 
@@ -84,36 +84,25 @@ class Wanted:
     Parameters
     ----------
     target_m
-        Total length of its trenches [m].
-    number
-        How many trenches it has, all equally long; None: as many as make it cheapest, and nearly
-        equally long.
+        Total length of its trenches, which are nearly equally long [m].
     trench_cost_m
         What it costs to set up for one more trench, as a length of digging [m].
     multiple
-        The number is a multiple of this: 2 where a pipe of each trench comes home through another.
+        Their number is a multiple of this: 2 where a pipe of each trench comes home through
+        another.
     below_m
         What a block must cost less than, as a length of digging [m].
     """
 
     target_m: float
-    number: int | None
     trench_cost_m: float
     multiple: int = 1
     below_m: float = math.inf
 
-    @property
-    def share(self) -> float:
-        """Least length of a trench, in parts of an equal share."""
-        return EVEN if self.number is None else 1.0
-
     def numbers(self, longest_m: Values) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
         """Fewest and most trenches that are tried on rows of which the longest is so long [m]."""
         fewest = np.maximum(1, np.ceil(self.target_m / longest_m - 1e-9)).astype(np.intp)
-        if self.number is None:
-            return fewest, fewest + MORE
-        given = np.full_like(fewest, self.number)
-        return np.maximum(fewest, given), given
+        return fewest, fewest + MORE
 
 
 def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
@@ -151,7 +140,7 @@ def blocks(sets: RowSets, rule: RowRule, wanted: Wanted) -> Iterator[Block]:
             continue
         for bound, closer in search.closer(what):
             wait(max(cost, bound), closer)
-        joined += isinstance(what, _Sided)
+        joined += isinstance(what, Sided)
         if joined > MOST_JOINED:
             # on large ground hundreds of runs differ by less than anybody would see
             joined = _preferred(waiting, wanted.below_m)
@@ -184,12 +173,12 @@ class _Search:
         """What no block of so many trenches costs less than [m]."""
         return (number - 1) * self.rule.spacing_m + number * self.wanted.trench_cost_m
 
-    def closer(self, what: int | Begun | Grown | _Sided) -> Iterator[tuple[float, _Waiting]]:
+    def closer(self, what: int | Begun | Grown | Sided) -> Iterator[tuple[float, _Waiting]]:
         """What comes of looking more closely, with what it costs at least [m]."""
         each = self.wanted.trench_cost_m
         # each step looks a little closer, the cheapest first: what is too dear is never worked out
-        if isinstance(what, _Sided):
-            block = _joined(what, self.rule, each)
+        if isinstance(what, Sided):
+            block = joined_at_one_side(what, self.rule, each)
             yield block.cost_m, block
         elif isinstance(what, Grown) and what.complete:
             for sided in self._sides(what):
@@ -210,11 +199,11 @@ class _Search:
 
     def _begun(self, number: int) -> Begun | None:
         """All runs of so many rows that may carry what is wanted; None where there are none."""
-        kept = self.sets.length >= self.wanted.share * self.wanted.target_m / number - 1e-9
+        kept = self.sets.length >= EVEN * self.wanted.target_m / number - 1e-9
         kept &= (self.fewest <= number) & (number <= self.most)
         return runs_of(self.sets, np.flatnonzero(kept), number, self.rule, self.wanted.target_m)
 
-    def _sides(self, grown: Grown) -> Iterator[_Sided]:
+    def _sides(self, grown: Grown) -> Iterator[Sided]:
         """A run with its trenches, joined at one side and at the other."""
         numbers = [int(grown.runs.chord[k]) for k in grown.chords]
         chords = tuple(self.sets.chord(number) for number in numbers)
@@ -222,8 +211,8 @@ class _Search:
         lengths = _lengths(chords, self.rule, self.wanted)
         if lengths is not None:
             for at_end in (False, True):
-                windows = tuple(map(partial(_window, at_end=at_end), chords, lengths))
-                yield _Sided(chords, direction, windows, at_end)
+                windows = tuple(map(partial(window, at_end=at_end), chords, lengths))
+                yield Sided(chords, direction, windows, at_end)
 
 
 def _lengths(run: Sequence[Chord], rule: RowRule, wanted: Wanted) -> tuple[float, ...] | None:
@@ -234,12 +223,12 @@ def _lengths(run: Sequence[Chord], rule: RowRule, wanted: Wanted) -> tuple[float
         return None
     even = level(chords, excess, 0.0)
     lengths = tuple(min(chord, even) for chord in chords)
-    if even > rule.longest_m + 1e-9 or min(lengths) < wanted.share * even - 1e-9:
+    if even > rule.longest_m + 1e-9 or min(lengths) < EVEN * even - 1e-9:
         return None
     return lengths if min(lengths) >= rule.shortest_m - 1e-9 else None
 
 
-def _window(chord: Chord, length: float, *, at_end: bool) -> _Window:
+def window(chord: Chord, length: float, *, at_end: bool) -> _Window:
     """Where on its row a trench of a length may be joined at one side."""
     low = chord.start + length if at_end else chord.start
     high = max(low, chord.end if at_end else chord.end - length)
@@ -259,7 +248,7 @@ def _least_header(windows: Sequence[_Window], spacing_m: float) -> float:
     return max(*ways, min(ways) + across, (ways[0] + ways[-1] + across) / 2)
 
 
-def _joined(sided: _Sided, rule: RowRule, trench_cost_m: float) -> Block:
+def joined_at_one_side(sided: Sided, rule: RowRule, trench_cost_m: float) -> Block:
     """The trenches of a run where the header along their ends and to the building is shortest."""
     windows = sided.windows
     steps = [_steps(*rows, rule.spacing_m) for rows in pairwise(windows)]

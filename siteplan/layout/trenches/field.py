@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from shapely import LineString
@@ -20,7 +20,7 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
-from siteplan.layout.sparing import on_lines
+from siteplan.layout.trenches.block_task import BlockTask
 from siteplan.layout.trenches.digging import digging_order
 from siteplan.layout.trenches.ends import bound_with_ends, extended
 from siteplan.layout.trenches.filled import (
@@ -39,7 +39,7 @@ from siteplan.layout.trenches.fit import (
     trench_bound,
     trench_rule,
 )
-from siteplan.layout.trenches.joined import BlockTask, best_blocks, off_spared_ground
+from siteplan.layout.trenches.joined import best_blocks, off_spared_ground
 from siteplan.site.model import HorizontalOptions
 
 NOTHING: Final = Dug((), None, 0.0)
@@ -51,10 +51,9 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     """Trenches that carry the length required [m], or all that fit.
 
     Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
-    hold enough, or several blocks cost more than rows along the edges, straight rows in a few
-    directions are compared by what must be dug: trench, header, and a little for each trench set up
-    and for lengths that differ. Where these are short, rows in several directions and trenches with
-    bends are taken. Trenches end square, so rows are
+    hold enough, straight rows in a few directions are compared by what must be dug: trench, header,
+    and a little for each trench set up and for lengths that differ. Where these are short, rows in
+    several directions and trenches with bends are taken. Trenches end square, so rows are
     led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
     inside. The longest trenches are shortened at their far ends to a total of whole feet.
@@ -75,24 +74,17 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     most = most_trench(ground, options)
     # what is found of one arrangement holds for the others
     usual = replace(options, arrangement="best")
-    blocks, dug, capacity = None, NOTHING, 0.0
-    # what fills the ground has no room to spare any of it
-    plain = replace(ground, spared=())
-    if options.arrangement != "filling":
-        blocks = _even_blocks(ground, area, rule, required_m, usual)
+    filling, even = options.arrangement == "filling", options.arrangement == "even"
+    dug, capacity = NOTHING, 0.0
+    blocks = None if filling else _even_blocks(ground, area, rule, required_m, usual)
     if blocks is not None:
-        dug = blocks.dug
-    if options.arrangement != "even" and (blocks is None or not blocks.simple):
+        # where kinds are compared by their blocks it matters not how much more would lie
+        dug, capacity = blocks, 0.0 if even else _capacity(area, rule, required_m, ground.memory)
+    elif not even:
         # where not even the bound is enough, straight rows say as much as bends
         effort: Effort = "bends" if most >= required_m else "straight"
-        filled, capacity = _filled(plain, usual, required_m, "edges" if blocks else effort)
-        short = capacity < required_m - TOLERANCE
-        filled_m = filled.cost_m + sum(on_lines(ground.spared, filled.lines).values())
-        if blocks is None or not (short or blocks.dug.cost_m < filled_m):
-            dug = filled
-    # even blocks alone are asked for where kinds are compared: how much more would lie matters not
-    if blocks is not None and options.arrangement != "even":
-        capacity = max(capacity, _capacity(area, rule, required_m, ground.memory))
+        # what fills the ground has no room to spare any of it
+        dug, capacity = _filled(replace(ground, spared=()), usual, required_m, effort)
     capacity = max(capacity, total_length(dug.lines))
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
@@ -129,14 +121,6 @@ def _filled(
     return cheapest(ground, fields, options=options, rule=rule, required_m=required_m), capacity
 
 
-@dataclass(frozen=True, slots=True)
-class _EvenBlocks:
-    """Even blocks as they are dug; one block alone is simple: nothing betters it by much."""
-
-    dug: Dug
-    simple: bool
-
-
 def most_trench(ground: Ground, options: HorizontalOptions) -> float:
     """Length that no trenches on the ground exceed [m]."""
     area, whole = reachable_area(ground), _open_to_header(ground)
@@ -150,7 +134,7 @@ def _even_blocks(
     rule: RowRule,
     required_m: float,
     options: HorizontalOptions,
-) -> _EvenBlocks | None:
+) -> Dug | None:
     """Even blocks that carry the length required, in digging order; None where there are none."""
     target = whole_feet(required_m)
     task = BlockTask(ground, area, rule, target, options, TRENCH_COST)
@@ -162,10 +146,7 @@ def _even_blocks(
     field = off_spared_ground(task, field)
     header = field.header
     ordered = digging_order(field.lines, header.entry.point, spacing_m=options.spacing_m)
-    return _EvenBlocks(
-        Dug(tuple(ordered), header, field.cost_m + target, field.kept_off),
-        simple=len(field.blocks) == 1,
-    )
+    return Dug(tuple(ordered), header, field.cost_m + target, field.kept_off)
 
 
 def _capacity(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory) -> float:

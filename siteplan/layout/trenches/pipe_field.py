@@ -11,7 +11,6 @@ import numpy.typing as npt
 import shapely
 from scipy.ndimage import map_coordinates
 from scipy.spatial import cKDTree
-from shapely import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import rings_of
@@ -49,7 +48,7 @@ class PipeField:
         lengths = _led_on(self._corners, *_nodes(area, ways))
         self._lengths: Values = lengths.reshape(shape)
 
-    def beside(self, joined: LineString | MultiLineString) -> PipeField:
+    def beside(self, joined: BaseGeometry) -> PipeField:
         """The same where a header that is there already may be joined anywhere on it."""
         other = copy(self)
         gaps = shapely.distance(joined, shapely.points(self._corners))

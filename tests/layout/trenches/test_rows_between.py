@@ -12,8 +12,9 @@ from test_blocks import OPTIONS, RULE
 
 from siteplan.layout.model import Ground
 from siteplan.layout.trenches import joined, row_sets
+from siteplan.layout.trenches.block_task import BlockTask
 from siteplan.layout.trenches.field import TRENCH_COST
-from siteplan.layout.trenches.joined import BlockTask, best_blocks
+from siteplan.layout.trenches.joined import best_blocks
 from siteplan.layout.trenches.row_sets import OFFSETS, _heights
 from siteplan.site.model import Entry
 
