@@ -20,6 +20,7 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
+from siteplan.layout.sparing import on_lines
 from siteplan.layout.trenches.block_task import BlockTask
 from siteplan.layout.trenches.digging import digging_order
 from siteplan.layout.trenches.ends import bound_with_ends, extended
@@ -40,8 +41,12 @@ from siteplan.layout.trenches.fit import (
     trench_rule,
 )
 from siteplan.layout.trenches.joined import best_blocks, off_spared_ground
+from siteplan.preferences.table import figure_of
 from siteplan.site.model import HorizontalOptions
 
+DEAR: Final = figure_of("layout.trenches.field.dear")
+STUB: Final = figure_of("layout.trenches.field.stub")
+STUB_COST: Final = figure_of("layout.trenches.field.stub_cost")
 NOTHING: Final = Dug((), None, 0.0)
 """Nothing is dug."""
 
@@ -52,7 +57,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
 
     Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
     hold enough, straight rows in a few directions are compared by what must be dug: trench, header,
-    and a little for each trench set up and for lengths that differ. Where these are short, rows in
+    and a little for each trench set up and for lengths that differ; where blocks are dear, rows
+    along the edges are compared with them. Where these are short, rows in
     several directions and trenches with bends are taken. Trenches end square, so rows are
     led on to the edge of the ground before they are chosen. A closed one begins where it is
     joined; where enough is left it has a gate there, through which the header reaches what lies
@@ -77,14 +83,19 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     filling, even = options.arrangement == "filling", options.arrangement == "even"
     dug, capacity = NOTHING, 0.0
     blocks = None if filling else _even_blocks(ground, area, rule, required_m, usual)
+    # what fills the ground has no room to spare any of it
+    plain = replace(ground, spared=())
     if blocks is not None:
+        dug = blocks
         # where kinds are compared by their blocks it matters not how much more would lie
-        dug, capacity = blocks, 0.0 if even else _capacity(area, rule, required_m, ground.memory)
+        if not even:
+            capacity = _capacity(area, rule, required_m, ground.memory)
+            if blocks.cost_m > (1 + DEAR) * required_m:
+                dug = _if_cheaper(_filled(plain, usual, required_m, "edges")[0], blocks, ground)
     elif not even:
         # where not even the bound is enough, straight rows say as much as bends
         effort: Effort = "bends" if most >= required_m else "straight"
-        # what fills the ground has no room to spare any of it
-        dug, capacity = _filled(replace(ground, spared=()), usual, required_m, effort)
+        dug, capacity = _filled(plain, usual, required_m, effort)
     capacity = max(capacity, total_length(dug.lines))
     trenches, header = _trenches(dug, options), dug.header
     if header is not None:
@@ -119,6 +130,16 @@ def _filled(
     ]
     capacity = max((total_length(field.lines) for field in fields), default=0.0)
     return cheapest(ground, fields, options=options, rule=rule, required_m=required_m), capacity
+
+
+def _if_cheaper(rows: Dug, blocks: Dug, ground: Ground) -> Dug:
+    """Rows along edges where they carry as much and take less than blocks, else the blocks."""
+    lengths = [line.length for line in rows.lines]
+    stubs = sum(length < STUB * max(lengths) for length in lengths)
+    cost_m = rows.cost_m + STUB_COST * stubs
+    cost_m += sum(on_lines(ground.spared, rows.lines).values())
+    enough = sum(lengths) >= total_length(blocks.lines) - TOLERANCE
+    return rows if enough and cost_m < blocks.cost_m else blocks
 
 
 def most_trench(ground: Ground, options: HorizontalOptions) -> float:

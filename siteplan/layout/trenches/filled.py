@@ -75,8 +75,8 @@ class Dug:
     kept_off: KeptOff | None = None
 
 
-Effort = Literal["straight", "bends"]
-"""How ground is filled: in straight rows; with bends where they help."""
+Effort = Literal["edges", "straight", "bends"]
+"""How ground is filled: in rows along its edges; in straight rows; with bends where they help."""
 
 
 def fillings(
@@ -92,7 +92,7 @@ def fillings(
     # three times enough: no other direction could need less digging by so much that askew rows pay
     ample = _most(along) >= AMPLE * required_m
     straight: tuple[Rows, ...] = ()
-    if not ample:
+    if effort != "edges" and not ample:
         straight = memory.of(straight_choices, ground, rule, FAIR)
         if effort == "bends" and _most(straight) < required_m:
             straight = memory.of(straight_choices, ground, rule)
