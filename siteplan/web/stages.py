@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.available.area import AvailableArea
-from siteplan.available.prepared import PreparedLot
-from siteplan.available.stage import AvailableAreas, available_areas
+from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.available.stage import AvailableAreas, Earlier, areas_of, available_areas
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import try_system
@@ -88,15 +88,19 @@ class Telling:
             self.wanted(left)
 
 
-def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
-    """The plan of a site file, told in stages; None where it has faults."""
+def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> SitePlan | None:
+    """The plan of a site file, told in stages; None where it has faults.
+
+    Of an earlier plan of the lot all is taken over that did not change.
+    """
     path, tell = Path(job.path), telling.tell
     try:
         areas = None
         if job.staged:
             site = _read_at_least(path)
             telling.step("measuring the ground left")
-            areas = available_areas(site)
+            known = None if earlier is None else earlier.lot.memory
+            areas = areas_of(lot_of(site, earlier=known))
             system = system_first(site, job.drawn)
             tell("area", areas_told(areas, system))
             telling.step(f"straight rows, {system}")
@@ -106,7 +110,7 @@ def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
             telling.step(f"laying out {system}")
             _tell_the_drawn(areas.lot, system, telling)
             telling.rest()
-        plan = plan_site(site, earlier=areas, progress=telling.step)
+        plan = plan_site(site, earlier=areas or earlier, progress=telling.step)
         lot = plan.lot
         opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
         tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})

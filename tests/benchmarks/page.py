@@ -174,8 +174,13 @@ class EnoughError(Exception):
     """All stages wanted are told."""
 
 
-def child_seconds(job: Job, last: str, pipe: Connection) -> None:
-    """Send processor seconds from a job's begin to each stage, up to the last one wanted."""
+def child_seconds(before: Path, job: Job, last: str, pipe: Connection) -> None:
+    """Send processor seconds from a job's begin to each stage, up to the last one wanted.
+
+    The lot as it was before is planned first, as it is while the page is looked at.
+    """
+    quiet = Telling(lambda *_: None, lambda _: None)
+    known = None if job.others else staged_plan(Job(str(before), staged=False), quiet)
     times, began = {}, time.process_time()
 
     def told(stage: str, _: Any) -> None:
@@ -183,12 +188,16 @@ def child_seconds(job: Job, last: str, pipe: Connection) -> None:
         if stage in (last, "faults"):
             raise EnoughError
 
+    telling = Telling(told, lambda _: None)
     with suppress(EnoughError):
-        (other_trials if job.others else staged_plan)(job, Telling(told, lambda _: None))
+        if job.others:
+            other_trials(job, telling)
+        else:
+            staged_plan(job, telling, known)
     pipe.send(times)
 
 
-def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
+def in_a_child(before: Path, path: Path, system: str, *, whole: bool) -> dict[str, float]:
     """Processor seconds to each stage, in a child as the page has them."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(PRELOADED)
@@ -196,7 +205,7 @@ def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
     found: dict[str, float] = {}
     for job in (Job(str(path), system, others=True), Job(str(path), system)):
         here, there = context.Pipe()
-        child = context.Process(target=child_seconds, args=(job, last, there))
+        child = context.Process(target=child_seconds, args=(before, job, last, there))
         child.start()
         found |= here.recv()
         child.join()
@@ -237,7 +246,9 @@ def main() -> None:
             page.close()
             served.stop()
             file = folder / "site.toml"
-            told["cpu"] = in_a_child(file, told.get("system", ""), whole=wanted.plan)
+            told["cpu"] = in_a_child(
+                path / "site.toml", file, told.get("system", ""), whole=wanted.plan
+            )
             found.append(told)
             print(_row(path.name, told), flush=True)
     for stage in STAGES:
