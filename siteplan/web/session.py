@@ -176,7 +176,7 @@ class Session:
 
     def _hear(self, number: int, stage: str, told: Any) -> None:
         del number
-        if stage in ("drawn", "plan"):
+        if stage in ("laid", "drawn", "plan"):
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
             self._drawn = told["system"]

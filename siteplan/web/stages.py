@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -15,7 +16,7 @@ from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import AvailableAreas, Earlier, areas_of, available_areas
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
-from siteplan.design.evaluate import try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
@@ -154,12 +155,22 @@ def system_first(site: Site, drawn: System) -> System:
 
 
 def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
-    """Lay out one loop type and check it, and tell what came of it."""
+    """Lay out one loop type and check it, and tell what came of it.
+
+    Of wells the layout is told before the years are calculated that may forbid it.
+    """
     chosen = with_trench_kind(lot, (system,))
-    trial = chosen.told(try_system(chosen.lot, system))
-    opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
-    told = trial_told(chosen.lot.site, lot.rules, trial)
-    telling.tell("drawn", {"told": told, "opinion": pickle.dumps(opinion)})
+
+    def tell(stage: str, trial: Trial) -> None:
+        opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
+        told = trial_told(chosen.lot.site, lot.rules, trial)
+        telling.tell(stage, {"told": told, "opinion": pickle.dumps(opinion)})
+
+    if loop_type(system).flow:
+        trial = try_system(chosen.lot, system, partial(tell, "laid"))
+    else:
+        trial = try_system(chosen.lot, system)
+    tell("drawn", chosen.told(trial))
 
 
 # --- ground and quick figures

@@ -42,7 +42,7 @@ from siteplan.web.engine import PRELOADED
 from siteplan.web.stages import Job, Telling, other_trials, staged_plan
 
 ROOT = Path(__file__).parent.parent.parent
-STAGES = ("area", "quick", "drawn", "others", "plan")
+STAGES = ("area", "quick", "laid", "drawn", "others", "plan")
 STEPS = 60
 STEP_MS = 16
 FAR_M = 4.0
