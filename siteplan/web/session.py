@@ -20,7 +20,7 @@ from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
 from siteplan.web.opinion import Opinion
-from siteplan.web.scene import Scene, Taped, scene_of
+from siteplan.web.scene import Scene, Taped, faults_of, scene_of
 from siteplan.web.stages import Job
 from siteplan.web.store import Files, Store
 
@@ -95,8 +95,18 @@ class Session:
             They make no sense, or the page is out of date.
         """
         self._judge(digest)
-        self.store.save(self.changed_files(self.store.files, ops))
+        files = self.changed_files(self.store.files, ops)
+        self._refuse_unseen(files, ops)
+        self.store.save(files)
         self.refresh()
+
+    def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
+        """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""
+        names = [op["values"].get("id") for op in ops if is_new(op)]
+        drawing = Drawing(files, self.store.path.name, self.scene.frame)
+        faults = [each for name in names for each in faults_of(name, drawing, self.store.folder)]
+        if faults:
+            raise InputError(faults)
 
     def replace_text(self, digest: str, text: str) -> None:
         """Save another text of the site file; the lot's file stays beside it, unnamed.
@@ -261,6 +271,11 @@ class Session:
         self._comparing = ""
         self.send({"type": "variants"})
         self._compare()
+
+
+def is_new(op: Op) -> bool:
+    """Whether a change puts a named thing on the lot."""
+    return op.get("op") == "add" and op.get("list") == "feature" and "id" in op.get("values", {})
 
 
 def price_lists(folder: Path) -> list[str]:

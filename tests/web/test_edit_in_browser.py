@@ -160,11 +160,11 @@ def test_a_thing_is_placed_by_two_tapes_and_the_numbers_stay(shown):
     page = shown.page
     page.click("#list button:has-text('well')")
     page.click("summary:has-text('By two tapes')")
-    page.get_by_label("Tape 1 from").fill("house:NE")
-    page.get_by_label("length").nth(0).fill("50 ft")
-    page.get_by_label("Tape 2 from").fill("house:NW")
-    page.get_by_label("length").nth(1).fill("30 ft")
-    page.get_by_label("The crossing to the").select_option("north")
+    page.get_by_label("Tape 1 from").select_option("house:NE")
+    page.get_by_label("length of tape 1").fill("50 ft")
+    page.get_by_label("Tape 2 from").select_option("house:NW")
+    page.get_by_label("length of tape 2").fill("30 ft")
+    page.get_by_label("They meet to the").select_option("north")
     page.get_by_role("button", name="Place by these tapes").click()
     shown.served.until(lambda: "ties" in text_of(shown))
     # right triangle of 30, 40, 50 ft over the north wall, which is 40 ft long: at (40, 90) ft

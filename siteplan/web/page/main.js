@@ -190,6 +190,7 @@ class App {
     for (const button of document.querySelectorAll("[data-tool]")) button.setAttribute("aria-pressed", String(button.dataset.tool === tool));
     this.say(tool === "move" ? "" : at("hint").textContent);
     put(this.form);
+    this.form.parentElement.scrollTop = 0;
     this.tools.begin(tool);
     if (show) this.mover.showHandles();
     this.showForm();
