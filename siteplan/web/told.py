@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
 from siteplan.design.evaluate import Trial
@@ -25,11 +26,17 @@ from siteplan.web.ground import Ground
 from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
+IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
+"""Where something is written in the site file, in brackets."""
+SITE_FILE: Final = re.compile(r"\b([Tt])he site file\b")
 
 
 def said(what: Reason | Finding, unit: UnitSystem) -> str:
-    """A sentence in which places of the site file have the page's names."""
-    return on_page(words_of(what, unit))
+    """A sentence in which places of the site file have the page's names, and it is the design's.
+
+    Whoever draws on the page edits no file.
+    """
+    return on_page(SITE_FILE.sub(r"\1his design", words_of(what, unit)))
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -127,7 +134,8 @@ def _remedy(remedy: Remedy, site: Site) -> Json:
     """A remedy with the changes of the site file that try it; else why a click cannot."""
     return {
         "system": remedy.system,
-        "words": said(remedy.change, site.unit),
+        # a click writes it: where it stands in the file is nothing to read
+        "words": on_page(IN_FILE.sub("", words_of(remedy.change, site.unit))),
         "ops": changes_of(remedy.system, remedy.change, site),
         "by_hand": by_hand(remedy.change),
     }

@@ -1,0 +1,33 @@
+"""What stands beside the plan speaks of the design, and leads to no place of a file."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+pytest.importorskip("starlette", reason="the extra edit is not installed")
+
+from planned import planned
+
+from siteplan.web.told import plan_told
+
+OF_THE_FILE = re.compile(r"site file|\[[a-z_.]+\]|\b[a-z]+_[a-z]+\b|\.toml|= \"", re.IGNORECASE)
+
+
+def strings(value):
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            # paths and changes are for the program of the page, and nobody reads them
+            if key not in ("ops", "assumed", "laid", "ground", "features"):
+                yield from strings(inner)
+    elif isinstance(value, (list, tuple)):
+        for inner in value:
+            yield from strings(inner)
+
+
+@pytest.mark.parametrize("sample", ["tight-lot", "good-aquifer", "small-suburban"])
+def test_nothing_beside_the_plan_names_a_place_of_the_file(sample):
+    assert [each for each in strings(plan_told(planned(sample))) if OF_THE_FILE.search(each)] == []
