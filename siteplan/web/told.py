@@ -6,6 +6,8 @@ import re
 from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
+from siteplan.checks.model import Separation
+from siteplan.checks.separations import PARCEL
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
@@ -19,7 +21,7 @@ from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
-from siteplan.vocabulary.loop_types import loop_type
+from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
@@ -119,15 +121,30 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
     }
 
 
-def _separation(row: Any, unit: UnitSystem) -> Json:
+def _separation(row: Separation, unit: UnitSystem) -> Json:
     asked, there = format_pair(row.rule.distance_m, row.provided_m, unit, 1)
     return {
-        "what": f"{row.part} {row.element}: {row.rule.subject} {row.feature}",
+        "what": f"{element_called(row)} to {thing_called(row)}",
         "asked": asked,
         "there": there,
         "kept": row.meets,
         "source": source_words(row.rule.book, row.rule.source, unit),
     }
+
+
+def element_called(row: Separation) -> str:
+    """What is laid, by its kind and its name: bore B2; the header has no other."""
+    return row.part if row.part == row.element else f"{row.part} {row.element}"
+
+
+def thing_called(row: Separation) -> str:
+    """What it is kept from, as the page heads its form: house (building)."""
+    kind, name = row.rule.subject, row.feature
+    if name in (PARCEL, kind):
+        return kind
+    if kind in all_parts():  # another of its own kind, which comes with a number
+        return f"{kind} {name}"
+    return name if kind in name else f"{name} ({kind})"
 
 
 def _remedy(remedy: Remedy, site: Site) -> Json:

@@ -31,3 +31,11 @@ def strings(value):
 @pytest.mark.parametrize("sample", ["tight-lot", "good-aquifer", "small-suburban"])
 def test_nothing_beside_the_plan_names_a_place_of_the_file(sample):
     assert [each for each in strings(plan_told(planned(sample))) if OF_THE_FILE.search(each)] == []
+
+
+def test_a_setback_is_told_between_two_things_each_named_once():
+    rows = [row["what"] for row in plan_told(planned("tight-lot"))["separations"]]
+    assert {"bore B2 to property line", "header to property line", "bore B1 to street"} <= set(rows)
+    # a thing is called as its own form is headed: its name, and its kind behind it
+    assert {"bore B1 to house (building)", "header to maple (tree)"} <= set(rows)
+    assert "bore B1 to bore B2" in rows

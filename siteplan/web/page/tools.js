@@ -227,8 +227,15 @@ export class Tools {
     this.sketch();
     const { parts } = await act("why", { x: place[0], y: place[1] });
     const where = place.map((value) => length(value, this.app.lot)).join(", ");
-    put(this.reasons, el("p", {}, `At ${where} ${this.app.lot.unit.name}:`), parts.map((part) => el("div", {},
-      el("strong", { class: part.may ? "good" : "bad" }, `${part.part}: ${part.may ? "may lie here" : "no"}`),
-      part.may ? null : el("ul", {}, part.because.map((each) => el("li", {}, `${each.thing} is ${each.away} away; ${each.rule}`))))));
+    // parts that the same rules keep off are told in one breath
+    const alike = new Map();
+    for (const part of parts) {
+      const because = part.because.map((each) => `${each.thing} is ${each.away} away: ${each.rule}`), key = JSON.stringify([part.may, because]);
+      if (!alike.has(key)) alike.set(key, { names: [], may: part.may, because });
+      alike.get(key).names.push(part.part);
+    }
+    put(this.reasons, el("p", {}, `At ${where} ${this.app.lot.unit.name}:`), [...alike.values()].map(({ names, may, because }) => el("div", {},
+      el("strong", { class: may ? "good" : "bad" }, `${names.join(", ")}: ${may ? "may lie here" : "no"}`),
+      may ? null : el("ul", {}, because.map((each) => el("li", {}, each))))));
   }
 }
