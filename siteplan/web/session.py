@@ -19,10 +19,11 @@ from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
+from siteplan.web.merge import Files
 from siteplan.web.opinion import Opinion
 from siteplan.web.scene import Scene, Taped, faults_of, scene_of
 from siteplan.web.stages import Job
-from siteplan.web.store import Files, Store
+from siteplan.web.store import Store
 
 Json = dict[str, Any]
 MOST_OPS: Final = 200
@@ -218,8 +219,12 @@ class Session:
             changed = not self.outside and await asyncio.to_thread(self.store.changed_outside)
             # looked at again: it may have been saved or settled here meanwhile
             if changed and self.store.changed_outside():
-                self.outside = True
-                self.send({"type": "outside"})
+                if self.store.merge_outside():
+                    self.refresh()
+                    self.send({"type": "merged"})
+                else:
+                    self.outside = True
+                    self.send({"type": "outside"})
 
     # --- variants
 

@@ -127,10 +127,28 @@ def test_two_tabs_are_told_of_each_other_and_show_the_same(shown):
         page.wait_for_function("() => document.querySelector('#form input')?.value === '20'")
 
 
-def test_a_file_changed_outside_is_asked_about(shown):
-    (shown.served.folder / "site.toml").write_text(LOT.replace('"Loop" ', '"Other" '))
-    shown.page.click("button:has-text('Take what is on disk')", timeout=10000)
-    shown.page.wait_for_function("() => document.getElementById('title').textContent === 'Other'")
+def test_a_file_changed_outside_is_put_together_with_what_was_drawn_since(shown):
+    page, file = shown.page, shown.served.folder / "site.toml"
+    shown.tap(15 * FOOT, 20 * FOOT)
+    page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "at = [15, 20]" not in text_of(shown))
+    drawn = text_of(shown)
+    # an editor that had the file open before the well was moved
+    file.write_text(LOT.replace('"Loop" ', '"Other" '))
+    page.wait_for_selector("#notices:has-text('both changes are kept')", timeout=SLOW_MS)
+    assert text_of(shown) == drawn.replace('"Loop" ', '"Other" ')
+    page.wait_for_function("() => document.getElementById('title').textContent === 'Other'")
+
+
+def test_a_file_changed_outside_in_the_table_drawn_in_is_asked_about(shown):
+    page, file = shown.page, shown.served.folder / "site.toml"
+    shown.tap(15 * FOOT, 20 * FOOT)
+    page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "at = [15, 20]" not in text_of(shown))
+    file.write_text(LOT.replace("[15, 20]", "[25, 40]"))
+    page.click("button:has-text('Take what is on disk')", timeout=SLOW_MS)
+    page.wait_for_selector("#notices button", state="detached")
+    assert "[25, 40]" in text_of(shown)
 
 
 def test_everything_can_be_done_with_keys_alone(shown):

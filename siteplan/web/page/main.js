@@ -218,6 +218,7 @@ class App {
       showVerdict(this);
       showFaults(this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();
+    else if (news.type === "merged") this.run(() => null).then(() => this.notice(`${this.lot.name} was changed outside of this page: both changes are kept. Undo takes them back one by one.`));
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }
     else if (news.type === "tabs") { this.lot.tabs = news.count; this.notice(); }
     else if (news.type === "variants" && at("variants").classList.contains("shown")) showVariants(this);
