@@ -96,9 +96,9 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
     """
     path, tell = Path(job.path), telling.tell
     try:
-        areas = None
+        areas, site = None, None
         if job.staged:
-            site = _read_at_least(path)
+            site, whole = _read_at_least(path)
             telling.step("measuring the ground left")
             known = None if earlier is None else earlier.lot.memory
             areas = areas_of(lot_of(site, earlier=known))
@@ -106,7 +106,8 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
             tell("area", areas_told(areas, system))
             telling.step(f"straight rows, {system}")
             tell("quick", quick_told(areas.lot, system))
-        site = read_site(path)
+        if site is None or not whole:
+            site = read_site(path)
         if areas is not None:
             telling.step(f"laying out {system}")
             _tell_the_drawn(areas.lot, system, telling)
@@ -138,12 +139,12 @@ def other_trials(job: Job, telling: Telling) -> None:
                 telling.tell("other", short_trial(trial, site.unit))
 
 
-def _read_at_least(path: Path) -> Site:
-    """The site; where something is missing still, with what is assumed for it."""
+def _read_at_least(path: Path) -> tuple[Site, bool]:
+    """The site, and whether nothing is missing: else with what is assumed for it."""
     try:
-        return read_site(path)
+        return read_site(path), True
     except InputError:
-        return read_site(path, quick=True)
+        return read_site(path, quick=True), False
 
 
 def system_first(site: Site, drawn: System) -> System:

@@ -30,6 +30,8 @@ from siteplan.web.remedies import by_hand, changes_of
 Json = dict[str, Any]
 IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
 """Where something is written in the site file, in brackets."""
+GRAVEST: Final = ("error", "warning", "note")
+"""Severities of findings in the order in which they are told."""
 SITE_FILE: Final = re.compile(r"\b([Tt])he site file\b")
 
 
@@ -58,7 +60,10 @@ def plan_told(plan: SitePlan) -> Json:
         "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
-        "findings": [[each.severity, said(each, unit)] for each in plan.findings],
+        "findings": [
+            [each.severity, said(each, unit)]
+            for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
+        ],
         "assumed": [each.path for each in plan.assumed],
         "laid": _laid(site, drawn),
     }

@@ -39,3 +39,9 @@ def test_a_setback_is_told_between_two_things_each_named_once():
     # a thing is called as its own form is headed: its name, and its kind behind it
     assert {"bore B1 to house (building)", "header to maple (tree)"} <= set(rows)
     assert "bore B1 to bore B2" in rows
+
+
+def test_what_is_gravest_is_told_first():
+    told = [severity for severity, _ in plan_told(planned("rural-acre"))["findings"]]
+    assert {"warning", "note"} <= set(told)
+    assert told == sorted(told, key=["error", "warning", "note"].index)
