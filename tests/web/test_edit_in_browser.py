@@ -25,6 +25,8 @@ from test_edit_server import LOT
 def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     page = shown.page
     page.wait_for_selector("text=Still missing")
+    assert page.inner_text("#verdict") == "Begin with the property line."
+    assert page.is_hidden("#stop")
     page.fill("#form textarea >> nth=0", "0, 0\n130, 0\n130, 180\n0, 180")
     page.click("#form button:has-text('Done')")
     page.wait_for_selector("[data-id=parcel]", state="attached")

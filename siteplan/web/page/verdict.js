@@ -4,12 +4,12 @@ import { act } from "./server.js";
 import { fieldOf } from "./forms.js";
 
 export function showVerdict(app) {
-  const { stages } = app.lot, plan = stages.plan, head = at("verdict");
-  const [words, look] = plan ? [plan.verdict, plan.fits ? "fits" : "not"]
+  const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict");
+  const [words, look] = !parcel ? ["Begin with the property line.", "wait"] : plan ? [plan.verdict, plan.fits ? "fits" : "not"]
     : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
   head.className = look;
-  at("stop").hidden = Boolean(plan || stages.faults);
+  at("stop").hidden = Boolean(plan || stages.faults || !parcel);
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
 }
 
