@@ -8,9 +8,9 @@ frames on the way and the seconds from letting go to each stage. Where there are
 asked for, they are taken again with another thing and another way. ``--plan`` waits for the full
 plan too, before and after: the loop type drawn is then the one that the plan draws. ``others`` is
 when the last of the loop types beside the drawn one is laid out and checked; where one is asked
-for there are none. ``laid`` is told of wells alone. Beside the seconds that a watch shows stand the processor seconds of the child
-alone, which other work on the machine makes no longer; it has planned the lot before the drag, as
-the page's own has.
+for there are none. ``laid`` is told of wells alone. Beside the seconds that a watch shows stand the
+processor seconds of the child alone, which other work on the machine makes no longer; it has
+planned the lot before the drag, as the page's own has.
 """
 
 from __future__ import annotations
