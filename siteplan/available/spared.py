@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.available.frontage import side_facing
 from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.offset import grow
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.model import Spared
 from siteplan.preferences.table import figure_of
 from siteplan.site.model import Feature
@@ -41,7 +42,9 @@ def front_yard(parcel: Polygon, features: Sequence[Feature], house: Feature | No
     side = shapely.union_all([side_facing(parcel, street) for street in streets])
     if house is None or side.is_empty:
         return Polygon()
-    return polygonal(parcel.intersection(grow(side, float(side.distance(house.shape)))))
+    # its pieces, looked at one by one, make a few straight lines
+    lines = shapely.simplify(shapely.line_merge(side), TOLERANCE)
+    return polygonal(parcel.intersection(grow(lines, float(side.distance(house.shape)))))
 
 
 def _beside(parcel: Polygon, shapes: Sequence[BaseGeometry], reach_m: float) -> BaseGeometry:

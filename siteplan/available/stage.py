@@ -81,9 +81,13 @@ def available_areas(site: Site, *, earlier: Earlier | None = None) -> AvailableA
     >>> round(areas.of("bore").shape.area, 1), [k.feature for k in areas.of("bore").keep_outs]
     (784.2, ['parcel'])
     """
-    lot = lot_of(site, earlier=None if earlier is None else earlier.lot.memory)
-    reaches = {part: reach_of(part, site.exchanger) for part in element_parts()}
-    parts = tuple(lot.area(part, reach_m=reach_m) for part, reach_m in reaches.items())
-    areas = AvailableAreas(parts, lot.header_area(), lot)
-    lot.memory.let_go()
+    areas = areas_of(lot_of(site, earlier=None if earlier is None else earlier.lot.memory))
+    areas.lot.memory.let_go()
     return areas
+
+
+def areas_of(lot: PreparedLot) -> AvailableAreas:
+    """Where each part may lie on a prepared lot; what its memory takes over it goes on to."""
+    wanted = lot.site.exchanger
+    parts = tuple(lot.area(part, reach_m=reach_of(part, wanted)) for part in element_parts())
+    return AvailableAreas(parts, lot.header_area(), lot)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from siteplan.advisories.pipes import FREEZING
@@ -94,8 +95,13 @@ class Trial:
         return self.fits or (laid and errors <= {FREEZING})
 
 
-def try_system(lot: PreparedLot, system: System) -> Trial:
+def try_system(
+    lot: PreparedLot, system: System, laid: Callable[[Trial], None] = lambda _: None
+) -> Trial:
     """Outcome of one loop type on one lot.
+
+    ``laid`` is called with what is known once it is laid out and its distances are checked, before
+    all else is looked at that may still forbid it.
 
     Raises
     ------
@@ -118,10 +124,12 @@ def try_system(lot: PreparedLot, system: System) -> Trial:
         even = led_for_its_width(evened(lot, required, made))
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=error.reason))
-    return _judged(even.lot, even.required, even.made)
+    return _judged(even.lot, even.required, even.made, laid)
 
 
-def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
+def _judged(
+    lot: PreparedLot, required: Required, made: Attempt, laid: Callable[[Trial], None]
+) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
     site, rules = lot.site, lot.rules
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
@@ -138,23 +146,19 @@ def _judged(lot: PreparedLot, required: Required, made: Attempt) -> Trial:
     fits = not layout.obstacle and not any(f.severity == "error" for f in findings)
     # what the owner placed himself is named first: that he can move it at once
     why = _broken_by_hand(layout, findings) or _why(lot, (layout, required), fits=fits)
+    trial = Trial(
+        layout.system, required, layout, made.keep_outs, measured, findings, why, fits=fits
+    )
+    laid(trial)
     remarks = as_laid(remarks_on(lot, layout, required, measured), layout.loop)
     # a fault beside the geometry (a fluid, a size) forbids the plan as much as a broken distance
     faults = [_briefly(remark) for remark in remarks if remark.severity == "error"]
     if faults and fits:
         fits, why = False, reason("stopped-by-fault", takes=why, fault=faults[0])
-    return Trial(
-        system=layout.system,
-        required=required,
-        layout=layout,
-        keep_outs=made.keep_outs,
-        separations=measured,
-        findings=(
-            *findings,
-            *remarks,
-            *missing_on_the_plan(site, rules),
-        ),
-        why=_with_entries(site, rules, layout, why) if not fits else why,
+    return replace(
+        trial,
+        findings=(*findings, *remarks, *missing_on_the_plan(site, rules)),
+        why=why if fits else _with_entries(site, rules, layout, why),
         fits=fits,
         wells=study_of(lot, layout, required),
     )

@@ -73,7 +73,7 @@ def page_of(content: PlanContent) -> str:
     project = content.site.project
     return Template(_part("page.html")).substitute(
         title=escape(project.title),
-        place=escape(", ".join(filter(None, (project.address, project.owner)))),
+        place=escape("".join(f"{each} · " for each in (project.address, project.owner) if each)),
         date=escape(project.date.isoformat()),
         verdict=escape(content.verdict),
         fits="fits" if content.fits else "not",
@@ -133,7 +133,7 @@ def _tab(sheet: Sheet, number: int) -> str:
     name = escape(sheet.number, quote=True)
     return (
         f'<button role="tab" aria-selected="{chosen}" aria-controls="{name}" data-sheet="{name}">'
-        f"{name}</button>"
+        f"{name} {escape(sheet.name.capitalize())}</button>"
     )
 
 

@@ -33,6 +33,12 @@ class Memory:
     >>> second = Memory(first)
     >>> second.of(sorted, "cab") is first.of(sorted, "cab"), len(second)
     (True, 1)
+
+    So is what one earlier still knows, until it is let go.
+
+    >>> third = Memory(Memory(first))
+    >>> third.of(sorted, "cab") is first.of(sorted, "cab")
+    True
     """
 
     __slots__ = ("_earlier", "_results")
@@ -46,12 +52,21 @@ class Memory:
         key = (work, args, tuple(sorted(named.items())))
         known = self._results.get(key, _NONE_YET)
         if known is _NONE_YET:
-            if self._earlier is not None:
-                known = self._earlier._results.get(key, _NONE_YET)
+            known = self._taken_over(key)
             if known is _NONE_YET:
                 known = work(*args, **named)
             self._results[key] = known
         return cast("Result", known)
+
+    def _taken_over(self, key: Hashable) -> object:
+        """What the earlier memory knows, or one earlier still that it has not let go."""
+        before = self._earlier
+        while before is not None:
+            known = before._results.get(key, _NONE_YET)
+            if known is not _NONE_YET:
+                return known
+            before = before._earlier
+        return _NONE_YET
 
     def let_go(self) -> None:
         """Take over nothing more: the earlier memory may go."""

@@ -31,10 +31,12 @@ BARE: Final = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b(?!\.\w)")
 GIVEN: Final = re.compile(r'\b([a-z_]+) = (\{[^{}]*\}|\[\[.*?\]\]|"[^"]*"|[\d.]+)')
 """A key with a value, as a line of the file."""
 LINE: Final = "Add a line such as "
-FILE: Final = re.compile(r"^(?:\S*/)?[^/\s]+\.toml(?:, |$)")
+FILE: Final = re.compile(r"^(?:(?:\S*/)?[^/\s]+\.toml|values)(?:, |$)")
 """The file that a place begins with."""
 IN_FILE: Final = re.compile(r"(?<![\w./-])(?:\S*/)?[\w.-]+\.toml, ")
 """The file before a place in it."""
+THING: Final = re.compile(r"\bfeature (['\"])(.+?)\1")
+"""A thing on the lot, as messages name it."""
 ONE_VALUE: Final = frozenset({
     "text", "text or number", "word", "count", "number", "length", "angle", "flow", "power",
     "voltage", "temperature", "difference", "conductivity", "diffusivity", "flux", "freezing index",
@@ -63,7 +65,7 @@ def _options() -> Mapping[str, Option]:
 
 
 def fields() -> list[Json]:
-    """The fields under what is wanted: path, name, example, choices, whether it is a number."""
+    """The fields under what is wanted: path, heading, name, example, choices, if a number."""
     choices = {
         "loop types": ["", CHOOSE, *loop_types()],
         "trench kinds": ["", CHOOSE, *trench_kinds()],
@@ -72,6 +74,7 @@ def fields() -> list[Json]:
     return [
         {
             "path": field["path"],
+            "under": field.get("under", ""),
             "called": field["called"],
             "example": field.get("example", ""),
             "choices": choices.get(field.get("from", "")),
@@ -114,7 +117,7 @@ def called(path: str) -> str:
     Examples
     --------
     >>> called("loads.heating"), called("grout.material"), called("loop.dimension_ratio")
-    ('Heating', 'grout: material', 'loop: dimension ratio')
+    ('Heating load', 'grout: material', 'loop: dimension ratio')
     """
     for field in _told()["field"]:
         if field["path"] == path:
@@ -210,7 +213,7 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
     drawn
         Whether a building is drawn.
     """
-    where = FILE.sub("", fault.where)
+    where = THING.sub(r"\2", FILE.sub("", fault.where))
     path = _path(where)
     if path and _is_open(path, values, drawn=drawn):
         asked = _told()["asked"][path]
@@ -258,7 +261,9 @@ def plainly(fault: Fault) -> str:
     Examples
     --------
     >>> plainly(Fault("lot.toml, [loads], heating", "is missing.", ""))
-    'Heating: is missing.'
+    'Heating load: is missing.'
+    >>> plainly(Fault("lot.toml, feature 'shed', walls", "do not meet.", "Measure again."))
+    'shed, walls: do not meet. Measure again.'
     """
     told = fault_told(fault, {"loads": {}}, drawn=True)
     return f"{told['where']}: {told['what']} {told['mend']}".rstrip()

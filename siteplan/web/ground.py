@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from siteplan.available.area import PARCEL, why_not
 from siteplan.available.prepared import reach_of
@@ -15,6 +15,7 @@ from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import all_parts, element_parts
 
 Json = dict[str, Any]
+LINE: Final = "property line"
 
 
 def part_is_here(site: Site, part: Part) -> bool:
@@ -69,9 +70,9 @@ class Ground:
 
     def _reason(self, feature: str, distance_m: float, rule: Rule | None) -> Json:
         away = format_length(distance_m, self.site.unit, 1, rounding="down")
+        outside, feature = feature == PARCEL, LINE if feature == PARCEL else feature
         if rule is not None:
             return {"thing": feature, "away": away, "rule": self.words(rule)}
-        outside = feature == PARCEL
         return {
             "thing": feature,
             "away": away,

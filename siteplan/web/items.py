@@ -29,7 +29,7 @@ from siteplan.web.lot_file import (
     with_property,
     without,
 )
-from siteplan.web.store import Files
+from siteplan.web.merge import Files
 
 KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
 LEAST: Final = {"at": 1, "line": 2, "area": 3}

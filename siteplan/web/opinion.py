@@ -10,6 +10,7 @@ from typing import Any
 import shapely
 
 from siteplan.checks.check import check_layout
+from siteplan.checks.model import Separation
 from siteplan.checks.separations import separations
 from siteplan.demand.model import Required
 from siteplan.findings.words import words_of
@@ -19,6 +20,7 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
+from siteplan.web.told import element_called, thing_called
 
 Json = dict[str, Any]
 
@@ -56,11 +58,10 @@ class Opinion:
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
         return {"broken": told, "places": places}
 
-    def _row(self, row: Any) -> Json:
+    def _row(self, row: Separation) -> Json:
         asked, there = format_pair(row.rule.distance_m, row.provided_m, self.site.unit, 1)
-        name = row.part if row.part == row.element else f"{row.part} {row.element}"
         return {
-            "what": f"{name} is {there} from {row.feature}; {asked} asked",
+            "what": f"{element_called(row)} is {there} from {thing_called(row)}; {asked} asked",
             "source": source_words(row.rule.book, row.rule.source, self.site.unit),
         }
 

@@ -23,9 +23,9 @@ DAILY: Final = "gpd"
 
 BY_HAND: Final = {
     "below-common-practice": "Owner and designer have to decide that, and write it as a rule of "
-    "their own with who says so ([[rules.own]]); a click decides nothing.",
+    "their own with who says so; a click decides nothing.",
     "by-variance": "The authority has to agree first; then its number is left out and what it "
-    "agreed to is written as a rule of your own ([[rules.own]]).",
+    "agreed to is written as a rule of your own.",
     "backup-heat-scaled": "Whoever gave the length has to calculate it again for the smaller load.",
 }
 """Changes that are no value of the site file to try, and what has to happen instead."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -275,15 +276,30 @@ def _as_drawn(drawing: Drawing, folder: Path) -> Site | None:
 
     What is drawn and the rules that hold are shown while somebody still types what is wanted.
     """
+    for kept in ((*LAID_ON, *loop_types()), LAID_ON):
+        with suppress(InputError):
+            return site_from(_drawn_alone(drawing, kept), folder=folder)
+    return None
+
+
+def _drawn_alone(drawing: Drawing, kept: Sequence[str]) -> Json:
+    """Some tables of the site file, and what a lot has to say besides."""
     values = drawing.values
     wanted = values.get("exchanger")
     entry = wanted.get("entry", ANY_WALL) if isinstance(wanted, Mapping) else ANY_WALL
     made = {"project": {**UNNAMED, "units": drawing.unit.name},
             "exchanger": {"capacity": "1 ton", "entry": entry}}  # fmt: skip
-    for kept in ((*LAID_ON, *loop_types()), LAID_ON):
-        with suppress(InputError):
-            return site_from({**{k: values[k] for k in kept if k in values}, **made}, folder=folder)
-    return None
+    return {**{k: values[k] for k in kept if k in values}, **made}
+
+
+def faults_of(name: str, drawing: Drawing, folder: Path) -> tuple[Fault, ...]:
+    """What is wrong with one thing drawn on a lot; nothing where it is understood."""
+    try:
+        site_from(_drawn_alone(drawing, LAID_ON), folder=folder)
+    except InputError as error:
+        of_it = re.compile(rf"(.*, )?feature '{re.escape(name)}'(,|$)")
+        return tuple(fault for fault in error.faults if of_it.match(fault.where))
+    return ()
 
 
 def _sketched(items: list[Item], taped: Taped) -> Iterator[tuple[Item, Feature]]:

@@ -77,7 +77,7 @@ def serve(path: Path, *, port: int, browser: bool, say: Callable[[str], None]) -
     """Serve the page until it is stopped."""
     server, listening, address = server_of(path, port=port)
     # on a line of its own: a narrow terminal must not break it
-    say(f"{path}: open")
+    say(f"{path} is drawn and planned on this page, which this machine alone can open:")
     say(address)
     say("Every change is saved at once. Stop with Ctrl-C.")
     if browser:

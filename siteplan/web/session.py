@@ -19,10 +19,11 @@ from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
 from siteplan.web.items import Drawing
+from siteplan.web.merge import Files
 from siteplan.web.opinion import Opinion
-from siteplan.web.scene import Scene, Taped, scene_of
+from siteplan.web.scene import Scene, Taped, faults_of, scene_of
 from siteplan.web.stages import Job
-from siteplan.web.store import Files, Store
+from siteplan.web.store import Store
 
 Json = dict[str, Any]
 MOST_OPS: Final = 200
@@ -95,8 +96,18 @@ class Session:
             They make no sense, or the page is out of date.
         """
         self._judge(digest)
-        self.store.save(self.changed_files(self.store.files, ops))
+        files = self.changed_files(self.store.files, ops)
+        self._refuse_unseen(files, ops)
+        self.store.save(files)
         self.refresh()
+
+    def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
+        """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""
+        names = [op["values"].get("id") for op in ops if is_new(op)]
+        drawing = Drawing(files, self.store.path.name, self.scene.frame)
+        faults = [each for name in names for each in faults_of(name, drawing, self.store.folder)]
+        if faults:
+            raise InputError(faults)
 
     def replace_text(self, digest: str, text: str) -> None:
         """Save another text of the site file; the lot's file stays beside it, unnamed.
@@ -176,7 +187,7 @@ class Session:
 
     def _hear(self, number: int, stage: str, told: Any) -> None:
         del number
-        if stage in ("drawn", "plan"):
+        if stage in ("laid", "drawn", "plan"):
             self.opinion = Opinion.packed(told["opinion"])
             told = told["told"]
             self._drawn = told["system"]
@@ -208,8 +219,12 @@ class Session:
             changed = not self.outside and await asyncio.to_thread(self.store.changed_outside)
             # looked at again: it may have been saved or settled here meanwhile
             if changed and self.store.changed_outside():
-                self.outside = True
-                self.send({"type": "outside"})
+                if self.store.merge_outside():
+                    self.refresh()
+                    self.send({"type": "merged"})
+                else:
+                    self.outside = True
+                    self.send({"type": "outside"})
 
     # --- variants
 
@@ -261,6 +276,11 @@ class Session:
         self._comparing = ""
         self.send({"type": "variants"})
         self._compare()
+
+
+def is_new(op: Op) -> bool:
+    """Whether a change puts a named thing on the lot."""
+    return op.get("op") == "add" and op.get("list") == "feature" and "id" in op.get("values", {})
 
 
 def price_lists(folder: Path) -> list[str]:

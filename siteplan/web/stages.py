@@ -7,15 +7,16 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 from siteplan.available.area import AvailableArea
-from siteplan.available.prepared import PreparedLot
-from siteplan.available.stage import AvailableAreas, available_areas
+from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.available.stage import AvailableAreas, Earlier, areas_of, available_areas
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
-from siteplan.design.evaluate import try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
@@ -88,25 +89,30 @@ class Telling:
             self.wanted(left)
 
 
-def staged_plan(job: Job, telling: Telling) -> SitePlan | None:
-    """The plan of a site file, told in stages; None where it has faults."""
+def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> SitePlan | None:
+    """The plan of a site file, told in stages; None where it has faults.
+
+    Of an earlier plan of the lot all is taken over that did not change.
+    """
     path, tell = Path(job.path), telling.tell
     try:
-        areas = None
+        areas, site = None, None
         if job.staged:
-            site = _read_at_least(path)
+            site, whole = _read_at_least(path)
             telling.step("measuring the ground left")
-            areas = available_areas(site)
+            known = None if earlier is None else earlier.lot.memory
+            areas = areas_of(lot_of(site, earlier=known))
             system = system_first(site, job.drawn)
             tell("area", areas_told(areas, system))
             telling.step(f"straight rows, {system}")
             tell("quick", quick_told(areas.lot, system))
-        site = read_site(path)
+        if site is None or not whole:
+            site = read_site(path)
         if areas is not None:
             telling.step(f"laying out {system}")
             _tell_the_drawn(areas.lot, system, telling)
             telling.rest()
-        plan = plan_site(site, earlier=areas, progress=telling.step)
+        plan = plan_site(site, earlier=areas or earlier, progress=telling.step)
         lot = plan.lot
         opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
         tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})
@@ -133,12 +139,12 @@ def other_trials(job: Job, telling: Telling) -> None:
                 telling.tell("other", short_trial(trial, site.unit))
 
 
-def _read_at_least(path: Path) -> Site:
-    """The site; where something is missing still, with what is assumed for it."""
+def _read_at_least(path: Path) -> tuple[Site, bool]:
+    """The site, and whether nothing is missing: else with what is assumed for it."""
     try:
-        return read_site(path)
+        return read_site(path), True
     except InputError:
-        return read_site(path, quick=True)
+        return read_site(path, quick=True), False
 
 
 def system_first(site: Site, drawn: System) -> System:
@@ -150,12 +156,22 @@ def system_first(site: Site, drawn: System) -> System:
 
 
 def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
-    """Lay out one loop type and check it, and tell what came of it."""
+    """Lay out one loop type and check it, and tell what came of it.
+
+    Of wells the layout is told before the years are calculated that may forbid it.
+    """
     chosen = with_trench_kind(lot, (system,))
-    trial = chosen.told(try_system(chosen.lot, system))
-    opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
-    told = trial_told(chosen.lot.site, lot.rules, trial)
-    telling.tell("drawn", {"told": told, "opinion": pickle.dumps(opinion)})
+
+    def tell(stage: str, trial: Trial) -> None:
+        opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
+        told = trial_told(chosen.lot.site, lot.rules, trial)
+        telling.tell(stage, {"told": told, "opinion": pickle.dumps(opinion)})
+
+    if loop_type(system).flow:
+        trial = try_system(chosen.lot, system, partial(tell, "laid"))
+    else:
+        trial = try_system(chosen.lot, system)
+    tell("drawn", chosen.told(trial))
 
 
 # --- ground and quick figures

@@ -11,21 +11,18 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
 from siteplan.errors import ExportError, Fault, InputError
 from siteplan.limits import MOST_GEOJSON_BYTES, MOST_TOML_BYTES, file_beyond
 from siteplan.web.lot_file import named_lot
+from siteplan.web.merge import Files, put_together
 
 STATES: Final = ".siteplan-states"
 """Folder of the states, beside the site file."""
 MOST_KEPT: Final = 50
 """States kept on disk; in a running server undo goes back to its start."""
-
-Files = Mapping[str, str]
-"""Texts of the site file and of the lot's GeoJSON that it names, by their names."""
 
 
 class Store:
@@ -88,9 +85,26 @@ class Store:
         """Go forth by one state; whether there is one."""
         return self._go(self._at + 1)
 
-    def take_outside(self) -> None:
+    def merge_outside(self) -> bool:
+        """Put together what was changed here and by somebody else; whether that could be done.
+
+        Both are kept as states: undo leaves what somebody else wrote, and once more what was here.
+        """
+        mine = self.files
+        try:
+            theirs = self._read()
+        except InputError:
+            return False
+        both = put_together(self._states[: self._at + 1], mine, theirs)
+        if both is None:
+            return False
+        self.take_outside(theirs)
+        self.save(both)
+        return True
+
+    def take_outside(self, theirs: Files | None = None) -> None:
         """Take what somebody else wrote as the newest state."""
-        files = self._read()
+        files = self._read() if theirs is None else theirs
         del self._states[self._at + 1 :], self._names[self._at + 1 :]
         self._keep(files)
         self.files = files

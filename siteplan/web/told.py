@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+import re
+from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
+from siteplan.checks.model import Separation
+from siteplan.checks.separations import PARCEL
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
@@ -18,18 +21,26 @@ from siteplan.site.loop_options import facts_wanted
 from siteplan.site.model import Site
 from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
-from siteplan.vocabulary.loop_types import loop_type
+from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
 from siteplan.web.remedies import by_hand, changes_of
 
 Json = dict[str, Any]
+IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
+"""Where something is written in the site file, in brackets."""
+GRAVEST: Final = ("error", "warning", "note")
+"""Severities of findings in the order in which they are told."""
+SITE_FILE: Final = re.compile(r"\b([Tt])he site file\b")
 
 
 def said(what: Reason | Finding, unit: UnitSystem) -> str:
-    """A sentence in which places of the site file have the page's names."""
-    return on_page(words_of(what, unit))
+    """A sentence in which places of the site file have the page's names, and it is the design's.
+
+    Whoever draws on the page edits no file.
+    """
+    return on_page(SITE_FILE.sub(r"\1his design", words_of(what, unit)))
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -49,7 +60,10 @@ def plan_told(plan: SitePlan) -> Json:
         "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
-        "findings": [[each.severity, said(each, unit)] for each in plan.findings],
+        "findings": [
+            [each.severity, said(each, unit)]
+            for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
+        ],
         "assumed": [each.path for each in plan.assumed],
         "laid": _laid(site, drawn),
     }
@@ -112,10 +126,10 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
     }
 
 
-def _separation(row: Any, unit: UnitSystem) -> Json:
+def _separation(row: Separation, unit: UnitSystem) -> Json:
     asked, there = format_pair(row.rule.distance_m, row.provided_m, unit, 1)
     return {
-        "what": f"{row.part} {row.element}: {row.rule.subject} {row.feature}",
+        "what": f"{element_called(row)} to {thing_called(row)}",
         "asked": asked,
         "there": there,
         "kept": row.meets,
@@ -123,11 +137,27 @@ def _separation(row: Any, unit: UnitSystem) -> Json:
     }
 
 
+def element_called(row: Separation) -> str:
+    """What is laid, by its kind and its name: bore B2; the header has no other."""
+    return row.part if row.part == row.element else f"{row.part} {row.element}"
+
+
+def thing_called(row: Separation) -> str:
+    """What it is kept from, as the page heads its form: house (building)."""
+    kind, name = row.rule.subject, row.feature
+    if name in (PARCEL, kind):
+        return kind
+    if kind in all_parts():  # another of its own kind, which comes with a number
+        return f"{kind} {name}"
+    return name if kind in name else f"{name} ({kind})"
+
+
 def _remedy(remedy: Remedy, site: Site) -> Json:
     """A remedy with the changes of the site file that try it; else why a click cannot."""
     return {
         "system": remedy.system,
-        "words": said(remedy.change, site.unit),
+        # a click writes it: where it stands in the file is nothing to read
+        "words": on_page(IN_FILE.sub("", words_of(remedy.change, site.unit))),
         "ops": changes_of(remedy.system, remedy.change, site),
         "by_hand": by_hand(remedy.change),
     }

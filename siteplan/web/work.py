@@ -10,6 +10,7 @@ import os
 import tempfile
 import zipfile
 from collections.abc import Callable
+from functools import partial
 from io import BytesIO
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -24,6 +25,8 @@ from siteplan.web.stages import Telling, other_trials, staged_plan
 from siteplan.web.told import plan_told
 
 Json = dict[str, Any]
+PLAN: Final = "plan"
+"""What is asked with a number and a job; all else is asked of the plan made last."""
 GENTLY: Final = 10
 """Steps by which the child beside gives way to the first, as the system counts them."""
 ZIP_TIME: Final = (1980, 1, 1, 0, 0, 0)
@@ -31,20 +34,36 @@ ZIP_TIME: Final = (1980, 1, 1, 0, 0, 0)
 
 
 def work(pipe: Connection) -> None:
-    """Wait for one lot, tell of it stage by stage, then answer what is asked of its plan."""
+    """Plan a lot and tell of it stage by stage, and answer what is asked of the plan made last.
+
+    A lot that is planned again takes over what did not change. Everything told is told with the
+    number of the job.
+    """
+    number, plan, known = 0, None, None
     with contextlib.suppress(EOFError, BrokenPipeError, KeyboardInterrupt):
-        job = pipe.recv()
-        telling = Telling(lambda stage, told: pipe.send((stage, told)), pipe.poll)
-        if job.others:
-            # whoever looks on waits for the loop type that is drawn: this one takes what it leaves
-            with contextlib.suppress(AttributeError, OSError):
-                os.nice(GENTLY)
-            other_trials(job, telling)
-            return
-        plan = staged_plan(job, telling)
         while True:
             question, values = pipe.recv()
-            pipe.send(("answer", _answered(plan, question, values)))
+            if question != PLAN:
+                pipe.send((number, "answer", _answered(plan, question, values)))
+                continue
+            number, job = values
+            telling = Telling(partial(_tell, pipe, number), pipe.poll)
+            if job.others:
+                _work_gently()
+                other_trials(job, telling)
+                return
+            plan = staged_plan(job, telling, known)
+            known = plan or known
+
+
+def _tell(pipe: Connection, number: int, stage: str, told: Any) -> None:
+    pipe.send((number, stage, told))
+
+
+def _work_gently() -> None:
+    """Take what the other child leaves: whoever looks on waits for the loop type that is drawn."""
+    with contextlib.suppress(AttributeError, OSError):
+        os.nice(GENTLY)
 
 
 # --- what is asked of a finished plan

@@ -8,8 +8,9 @@ frames on the way and the seconds from letting go to each stage. Where there are
 asked for, they are taken again with another thing and another way. ``--plan`` waits for the full
 plan too, before and after: the loop type drawn is then the one that the plan draws. ``others`` is
 when the last of the loop types beside the drawn one is laid out and checked; where one is asked
-for there are none. Beside the seconds that a watch shows stand the processor seconds of the child
-alone, which other work on the machine makes no longer.
+for there are none. ``laid`` is told of wells alone. Beside the seconds that a watch shows stand the
+processor seconds of the child alone, which other work on the machine makes no longer; it has
+planned the lot before the drag, as the page's own has.
 """
 
 from __future__ import annotations
@@ -42,7 +43,7 @@ from siteplan.web.engine import PRELOADED
 from siteplan.web.stages import Job, Telling, other_trials, staged_plan
 
 ROOT = Path(__file__).parent.parent.parent
-STAGES = ("area", "quick", "drawn", "others", "plan")
+STAGES = ("area", "quick", "laid", "drawn", "others", "plan")
 STEPS = 60
 STEP_MS = 16
 FAR_M = 4.0
@@ -174,8 +175,13 @@ class EnoughError(Exception):
     """All stages wanted are told."""
 
 
-def child_seconds(job: Job, last: str, pipe: Connection) -> None:
-    """Send processor seconds from a job's begin to each stage, up to the last one wanted."""
+def child_seconds(before: Path, job: Job, last: str, pipe: Connection) -> None:
+    """Send processor seconds from a job's begin to each stage, up to the last one wanted.
+
+    The lot as it was before is planned first, as it is while the page is looked at.
+    """
+    quiet = Telling(lambda *_: None, lambda _: None)
+    known = None if job.others else staged_plan(Job(str(before), staged=False), quiet)
     times, began = {}, time.process_time()
 
     def told(stage: str, _: Any) -> None:
@@ -183,12 +189,16 @@ def child_seconds(job: Job, last: str, pipe: Connection) -> None:
         if stage in (last, "faults"):
             raise EnoughError
 
+    telling = Telling(told, lambda _: None)
     with suppress(EnoughError):
-        (other_trials if job.others else staged_plan)(job, Telling(told, lambda _: None))
+        if job.others:
+            other_trials(job, telling)
+        else:
+            staged_plan(job, telling, known)
     pipe.send(times)
 
 
-def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
+def in_a_child(before: Path, path: Path, system: str, *, whole: bool) -> dict[str, float]:
     """Processor seconds to each stage, in a child as the page has them."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(PRELOADED)
@@ -196,7 +206,7 @@ def in_a_child(path: Path, system: str, *, whole: bool) -> dict[str, float]:
     found: dict[str, float] = {}
     for job in (Job(str(path), system, others=True), Job(str(path), system)):
         here, there = context.Pipe()
-        child = context.Process(target=child_seconds, args=(job, last, there))
+        child = context.Process(target=child_seconds, args=(before, job, last, there))
         child.start()
         found |= here.recv()
         child.join()
@@ -237,7 +247,9 @@ def main() -> None:
             page.close()
             served.stop()
             file = folder / "site.toml"
-            told["cpu"] = in_a_child(file, told.get("system", ""), whole=wanted.plan)
+            told["cpu"] = in_a_child(
+                path / "site.toml", file, told.get("system", ""), whole=wanted.plan
+            )
             found.append(told)
             print(_row(path.name, told), flush=True)
     for stage in STAGES:

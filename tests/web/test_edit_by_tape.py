@@ -185,3 +185,53 @@ def test_what_is_placed_by_tapes_may_go_by_coordinates_again(shown):
     page.click("button:has-text('Go by coordinates instead')")
     shown.served.until(lambda: "at = [18, 25]" in text_of(shown))
     assert "off" not in text_of(shown)
+
+
+@pytest.mark.parametrize(
+    ("typed", "east_ft", "north_ft"),
+    [
+        ("40 L 28 L 40", 40, 28),
+        ("40 ft L 28 ft L 40 ft", 40, 28),
+        ("42' 6\" l 28' l 42' 6\"", 42.5, 28),
+    ],
+)
+def test_walls_typed_without_units_are_lengths_and_not_turns(shown, typed, east_ft, north_ft):
+    # by the tape: two lengths with a square corner between, whatever unit is written beside them
+    page = shown.page
+    page.click("[data-tool=house]")
+    page.get_by_label("Name").fill("shed")
+    page.click("summary:has-text('as it is measured')")
+    page.get_by_label("off line 1").fill("20 ft")
+    page.get_by_label("off line 2").fill("100 ft")
+    page.get_by_label("Walls").fill(typed)
+    page.click("#form button:has-text('Draw it')")
+    page.wait_for_selector("[data-id=shed]", state="attached")
+    shed = next(each for each in shown.served.lot()["things"] if each["id"] == "shed")
+    xs, ys = zip(*shed["rings"][0], strict=True)
+    assert [min(xs), min(ys)] == pytest.approx([20 * FOOT, 100 * FOOT], abs=0.001)
+    assert max(xs) - min(xs) == pytest.approx(east_ft * FOOT, abs=0.001)
+    assert max(ys) - min(ys) == pytest.approx(north_ft * FOOT, abs=0.001)
+
+
+def test_a_house_whose_walls_do_not_meet_is_told_and_not_put_into_the_file(shown):
+    page = shown.page
+    page.click("[data-tool=house]")
+    page.get_by_label("Name").fill("shed")
+    page.get_by_label("First corner, x").fill("20")
+    page.get_by_label("and y").fill("100")
+    page.get_by_label("Walls").fill("40 ft L 28 ft L 30 ft R 10 ft")
+    page.click("#form button:has-text('Draw it')")
+    page.wait_for_selector("#notices:has-text('shed, walls: do not come back')")
+    assert text_of(shown) == LOT
+    # what was typed is still there to be mended
+    page.get_by_label("Walls").fill("40 ft L 28 ft L 40 ft")
+    page.click("#form button:has-text('Draw it')")
+    page.wait_for_selector("[data-id=shed]", state="attached")
+
+
+def test_what_tapes_are_laid_from_is_told_in_words(shown):
+    page = shown.page
+    page.click("[data-tool=add]")
+    words = page.locator("#form .measures option").all_text_contents()
+    assert {"west property line", "north wall of house", "NE corner of house"} <= set(words)
+    assert not [each for each in words if ":" in each or "parcel" in each]

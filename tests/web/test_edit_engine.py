@@ -7,7 +7,9 @@ import pytest
 
 pytest.importorskip("starlette")
 
-from siteplan.web.engine import ENDED, Engine, new_child
+from test_edit_server import LOT
+
+from siteplan.web.engine import ENDED, LAST, Engine, new_child
 from siteplan.web.stages import Job
 
 PATIENCE_S = 30
@@ -83,3 +85,45 @@ def test_a_second_processor_has_a_second_child_and_the_next_change_ends_both(tmp
     number, alive = asyncio.run(asyncio.wait_for(begun(), PATIENCE_S))
     assert number == processors
     assert not any(alive)
+
+
+def test_a_child_at_rest_plans_the_next_lot_and_tells_what_a_new_one_tells(tmp_path):
+    file = tmp_path / "site.toml"
+    moved = LOT.replace("[15, 20]", "[60, 120]")
+    assert moved != LOT
+
+    async def planned():
+        told, heard = {}, asyncio.Event()
+
+        def hear(_, stage, what):
+            told[stage] = what
+            if stage in LAST:
+                heard.set()
+
+        engine = Engine(hear, processors=1)
+
+        async def plan_of(text):
+            file.write_text(text, encoding="utf-8")
+            heard.clear()
+            engine.plan(Job(str(file)))
+            await asyncio.wait_for(heard.wait(), PATIENCE_S)
+            return told["plan"]["told"], engine._busy[0].pid
+
+        try:
+            first = await plan_of(LOT)
+            second = await plan_of(moved)
+            engine.end_job()
+            anew = await plan_of(moved)
+            # one that is asked for something is not at rest: the next change ends it
+            asked = asyncio.ensure_future(engine.ask("sheets"))
+            await asyncio.sleep(0)
+            other = await plan_of(LOT)
+            await asked
+        finally:
+            engine.close()
+        return first, second, anew, other
+
+    first, second, anew, other = asyncio.run(asyncio.wait_for(planned(), 4 * PATIENCE_S))
+    assert first[1] == second[1] != anew[1] != other[1]
+    assert first[0] != second[0] == anew[0]
+    assert other[0] == first[0]

@@ -23,11 +23,11 @@ OPEN = LOT.replace('system = "vertical"', 'system = "choose"')
 @pytest.mark.parametrize(
     ("text", "named"),
     [
-        (CALCULATED, "Heating, hours a year: is missing."),
+        (CALCULATED, "Heating hours a year: is missing."),
         (LOT + '[ground]\nsoil = "mud"\n', "Soil or rock: 'mud' is not known"),
         (LOT + '[rules]\nbooks = ["main"]\n', "Rule books: 'main' is not a book"),
         (LOT + '[vertical]\nspacing = "1 in"\n', "vertical: diameter: is not less"),
-        (LOT.replace(', by = "a designer"', ""), "Length given by whom: is missing."),
+        (LOT.replace(', by = "a designer"', ""), "Loop length given by whom: is missing."),
         (LOT.replace("length =", "# length ="), "Say how much heat is wanted"),
         (LOT.replace("parcel = [", "x = ["), "Draw the property line"),
     ],
@@ -47,7 +47,7 @@ def test_messages_name_the_fields_of_the_page_and_no_place_of_the_file(tmp_path,
 @pytest.mark.parametrize("shown", [CALCULATED], indirect=True)
 def test_a_figure_that_is_missing_leads_to_its_field(shown):
     page = shown.page
-    row = page.locator("#faults li:has-text('Heating, hours a year')")
+    row = page.locator("#faults li:has-text('Heating hours a year')")
     row.get_by_role("button", name="Fill it in").click()
     assert page.evaluate("document.activeElement.dataset.path") == "loads.heating_hours"
     page.keyboard.type("2000")
@@ -122,9 +122,9 @@ def test_a_well_is_placed_off_two_lot_lines_and_the_numbers_are_typed_over(shown
     page.click("#list button:has-text('well')")
     page.click("summary:has-text('Off two lines')")
     for label, value in (("Line 1", "parcel:west"), ("Line 2", "parcel:south")):
-        page.get_by_label(label, exact=True).fill(value)
-    page.get_by_label("off", exact=True).nth(0).fill("18 ft 6 in")
-    page.get_by_label("off", exact=True).nth(1).fill("25 ft")
+        page.get_by_label(label, exact=True).select_option(value)
+    page.get_by_label("off line 1").fill("18 ft 6 in")
+    page.get_by_label("off line 2").fill("25 ft")
     page.click("button:has-text('Place off these lines')")
     shown.served.until(lambda: "off = [" in text_of(shown))
 
@@ -136,7 +136,7 @@ def test_a_well_is_placed_off_two_lot_lines_and_the_numbers_are_typed_over(shown
     page.wait_for_function(
         "() => [...document.querySelectorAll('#form input')].some((i) => i.value === '18 ft 6 in')"
     )
-    page.get_by_label("off", exact=True).nth(1).fill("30 ft")
+    page.get_by_label("off line 2").fill("30 ft")
     page.click("button:has-text('Place off these lines')")
     shown.served.until(lambda: '"30 ft"' in text_of(shown))
     assert place() == pytest.approx([18.5, 30], abs=0.01)
@@ -148,11 +148,11 @@ def test_a_tank_is_drawn_where_it_was_measured_before_it_is_anywhere_else(shown)
     page.select_option("#kind", "fuel tank")
     page.get_by_label("Drawn").select_option("at")
     page.click("summary:has-text('By two tapes')")
-    page.get_by_label("Tape 1 from").fill("house:NE")
-    page.get_by_label("length").nth(0).fill("50 ft")
-    page.get_by_label("Tape 2 from").fill("house:NW")
-    page.get_by_label("length").nth(1).fill("30 ft")
-    page.get_by_label("The crossing to the").select_option("north")
+    page.get_by_label("Tape 1 from").select_option("house:NE")
+    page.get_by_label("length of tape 1").fill("50 ft")
+    page.get_by_label("Tape 2 from").select_option("house:NW")
+    page.get_by_label("length of tape 2").fill("30 ft")
+    page.get_by_label("They meet to the").select_option("north")
     page.click("button:has-text('Place by these tapes')")
     page.wait_for_selector("[data-id=tank]", state="attached")
     tank = next(each for each in shown.served.lot()["things"] if each["id"] == "tank")
@@ -188,7 +188,7 @@ def test_the_ground_is_shown_while_figures_are_still_missing(shown):
         {"op": "set", "path": ["exchanger", "length"], "value": None},
         {"op": "set", "path": ["loads", "heating"], "value": "36 MBH"},
     )
-    page.wait_for_selector("#faults li:has-text('Heating, hours a year')")
+    page.wait_for_selector("#faults li:has-text('Heating hours a year')")
     assert page.locator("#board .free").get_attribute("visibility") == "visible"
     lot = shown.served.lot()
     assert {each["part"] for each in lot["parts"]} >= {"bore", "trench"}
@@ -257,14 +257,13 @@ def test_a_lot_is_drawn_from_nothing_by_keys_alone(shown):
     shown.served.until(lambda: "walls = " in text_of(shown))
     shown.page.wait_for_function("() => document.activeElement.id === 'board'")
     keys.press("a")
-    until_on("Off two lines")
-    keys.press("Enter")
-    for label, value in (("Line 1", "parcel:west"), ("off", "20 ft")):
-        until_on(label)
-        typed(value)
-    for label, value in (("Line 2", "parcel:north"), ("off", "25 ft")):
-        until_on(label)
-        typed(value)
+    # off the west line, which stands there already, and the north one, chosen by its letters
+    until_on("off line 1")
+    typed("20 ft")
+    until_on("Line 2")
+    keys.type("north p")
+    until_on("off line 2")
+    typed("25 ft")
     until_on("Place off these lines")
     keys.press("Enter")
     shown.page.wait_for_selector("[data-id=well]", state="attached")

@@ -25,6 +25,8 @@ from test_edit_server import LOT
 def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     page = shown.page
     page.wait_for_selector("text=Still missing")
+    assert page.inner_text("#verdict") == "Begin with the property line."
+    assert page.is_hidden("#stop")
     page.fill("#form textarea >> nth=0", "0, 0\n130, 0\n130, 180\n0, 180")
     page.click("#form button:has-text('Done')")
     page.wait_for_selector("[data-id=parcel]", state="attached")
@@ -127,10 +129,28 @@ def test_two_tabs_are_told_of_each_other_and_show_the_same(shown):
         page.wait_for_function("() => document.querySelector('#form input')?.value === '20'")
 
 
-def test_a_file_changed_outside_is_asked_about(shown):
-    (shown.served.folder / "site.toml").write_text(LOT.replace('"Loop" ', '"Other" '))
-    shown.page.click("button:has-text('Take what is on disk')", timeout=10000)
-    shown.page.wait_for_function("() => document.getElementById('title').textContent === 'Other'")
+def test_a_file_changed_outside_is_put_together_with_what_was_drawn_since(shown):
+    page, file = shown.page, shown.served.folder / "site.toml"
+    shown.tap(15 * FOOT, 20 * FOOT)
+    page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "at = [15, 20]" not in text_of(shown))
+    drawn = text_of(shown)
+    # an editor that had the file open before the well was moved
+    file.write_text(LOT.replace('"Loop" ', '"Other" '))
+    page.wait_for_selector("#notices:has-text('both changes are kept')", timeout=SLOW_MS)
+    assert text_of(shown) == drawn.replace('"Loop" ', '"Other" ')
+    page.wait_for_function("() => document.getElementById('title').textContent === 'Other'")
+
+
+def test_a_file_changed_outside_in_the_table_drawn_in_is_asked_about(shown):
+    page, file = shown.page, shown.served.folder / "site.toml"
+    shown.tap(15 * FOOT, 20 * FOOT)
+    page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "at = [15, 20]" not in text_of(shown))
+    file.write_text(LOT.replace("[15, 20]", "[25, 40]"))
+    page.click("button:has-text('Take what is on disk')", timeout=SLOW_MS)
+    page.wait_for_selector("#notices button", state="detached")
+    assert "[25, 40]" in text_of(shown)
 
 
 def test_everything_can_be_done_with_keys_alone(shown):
@@ -160,11 +180,11 @@ def test_a_thing_is_placed_by_two_tapes_and_the_numbers_stay(shown):
     page = shown.page
     page.click("#list button:has-text('well')")
     page.click("summary:has-text('By two tapes')")
-    page.get_by_label("Tape 1 from").fill("house:NE")
-    page.get_by_label("length").nth(0).fill("50 ft")
-    page.get_by_label("Tape 2 from").fill("house:NW")
-    page.get_by_label("length").nth(1).fill("30 ft")
-    page.get_by_label("The crossing to the").select_option("north")
+    page.get_by_label("Tape 1 from").select_option("house:NE")
+    page.get_by_label("length of tape 1").fill("50 ft")
+    page.get_by_label("Tape 2 from").select_option("house:NW")
+    page.get_by_label("length of tape 2").fill("30 ft")
+    page.get_by_label("They meet to the").select_option("north")
     page.get_by_role("button", name="Place by these tapes").click()
     shown.served.until(lambda: "ties" in text_of(shown))
     # right triangle of 30, 40, 50 ft over the north wall, which is 40 ft long: at (40, 90) ft

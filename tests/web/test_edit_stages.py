@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 
@@ -22,6 +23,8 @@ from siteplan.web.stages import (
     staged_plan,
     system_first,
 )
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def lot_of(tmp_path, text=LOT):
@@ -119,3 +122,15 @@ def test_the_loop_types_beside_the_drawn_one_are_told_as_in_the_full_plan(tmp_pa
     told.clear()
     other_trials(Job(str(lot_of(tmp_path))), telling)
     assert told == []
+
+
+def test_wells_are_told_as_laid_out_before_the_years_are_calculated_that_may_forbid_them():
+    told = []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    staged_plan(Job(str(SAMPLES / "good-aquifer" / "site.toml")), telling)
+    stages = [stage for stage, _ in told if stage != "step"]
+    assert stages == ["area", "quick", "laid", "drawn", "plan"]
+    laid, drawn = dict(told)["laid"]["told"], dict(told)["drawn"]["told"]
+    # what is drawn and measured is the same: only what is said of it may change
+    assert (laid["laid"], laid["separations"]) == (drawn["laid"], drawn["separations"])
+    assert laid["laid"]

@@ -74,7 +74,7 @@ def owner_page(content: PlanContent) -> Sheet | None:
     left = _tapes(told, layout, out, _left_mm(page) - 2 * PAD_MM)
     window_mm = page.height_mm - 2 * page.margin_mm - left.height_mm - 2 * PAD_MM
     view = _view(told, layout, out, page, window_mm)
-    canvas = _sketch(told, layout, out, view)
+    canvas = loop_sketch(told, layout, out, view)
     right = _largest(told, layout, page)
     items = (*canvas.primitives, *_placed(page, left, right))
     sheet = finished(told, page, view, items, unplaced=tuple(canvas.unplaced))
@@ -154,13 +154,19 @@ def _built(layout: Layout) -> BaseGeometry:
     return shapely.union_all(shapes)
 
 
-def _sketch(content: PlanContent, layout: Layout, out: SettingOut, view: View) -> Canvas:
-    """The lot around the loop, and the ground that is left alone, hatched."""
+def lot_sketch(content: PlanContent, view: View) -> Canvas:
+    """The lot and what is on it, drawn without names."""
     site = content.site
     canvas = Canvas(view, site.unit)
     for feature in site.features:
         draw_feature(canvas, feature, site.unit)
     draw_parcel(canvas, site.parcel, sides_of(site.parcel))
+    return canvas
+
+
+def loop_sketch(content: PlanContent, layout: Layout, out: SettingOut, view: View) -> Canvas:
+    """The lot around the loop, and the ground that is left alone, hatched."""
+    site, canvas = content.site, lot_sketch(content, view)
     houses = shapely.union_all([house.shape for house in site.of_kind("building")])
     # between the elements of a field nobody digs either
     gap = layout.spacing_m / 2
@@ -211,7 +217,9 @@ def _told(content: PlanContent, layout: Layout, width: float, face: Face) -> Blo
     }
     for title, told in sections.items():
         named = (on_plan(each, site) for each in told)
-        _section(flow, title, [words_of(each, site.unit, on_paper=True) for each in named], face)
+        told_section(
+            flow, title, [words_of(each, site.unit, on_paper=True) for each in named], face
+        )
     for line in whom_to_call(content):
         flow.paragraph(line, replace(face, bold=True))
     return flow.block()
@@ -232,7 +240,8 @@ def _blanks(content: PlanContent, layout: Layout) -> Iterator[Reason]:
     yield reason("owner-as-filled")
 
 
-def _section(flow: Flow, title: str, told: Iterable[str], face: Face) -> None:
+def told_section(flow: Flow, title: str, told: Iterable[str], face: Face) -> None:
+    """Write sentences under a heading."""
     flow.heading(title)
     for sentence in told:
         flow.paragraph(sentence, face)

@@ -1,7 +1,7 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
-import { listed, measures } from "./tape.js";
+import { listed, measures, wallsOf } from "./tape.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
@@ -11,7 +11,7 @@ export function keepTyping(where, draw) {
   const inputs = () => [...where.querySelectorAll("input, textarea, select")];
   const before = inputs(), at = before.indexOf(document.activeElement), old = before[at], title = where.querySelector("h2")?.textContent;
   draw();
-  if (where.querySelector("h2")?.textContent !== title) return;
+  if (where.querySelector("h2")?.textContent !== title) { where.parentElement.scrollTop = 0; return; }
   const now = inputs()[at];
   if (!old || !now || now.type !== old.type || inputs().length !== before.length) return;
   if (old.value !== old.defaultValue && old.tagName !== "SELECT") now.value = old.value;
@@ -52,7 +52,7 @@ export function settingsForm(app, where) {
     return;
   }
   const others = refreshed(() => more.filter((each) => stated(app, each.path)).map((each) => settingsField(app, each)));
-  put(where, fields.map((each) => each.path === BOOKS ? books(app) : settingsField(app, each)), others, another(app, more));
+  put(where, fields.map((each) => [each.under ? el("h3", {}, each.under) : null, each.path === BOOKS ? books(app) : settingsField(app, each)]), others, another(app, more));
 }
 
 const BOOKS = "rules.books";
@@ -101,7 +101,7 @@ export function thingForm(app) {
     inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
-    el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Leave")),
+    el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Close")),
   ];
 }
 
@@ -162,8 +162,7 @@ function firstCorner(app, { ref, says: { corner, direction } }) {
 
 function walls(app, thing) {
   const text = el("input", { value: thing.says.walls.join(" "), onchange: (event) => {
-    const parts = event.target.value.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi).map((part) => part.trim()).filter(Boolean);
-    app.change([{ op: "place", ref: thing.ref, key: "walls", value: parts }]);
+    app.change([{ op: "place", ref: thing.ref, key: "walls", value: wallsOf(event.target.value) }]);
   } });
   return [firstCorner(app, thing), field("Walls", text)];
 }

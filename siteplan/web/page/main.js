@@ -83,8 +83,8 @@ class App {
   }
 
   showLaid() {
-    const { plan, drawn } = this.lot.stages;
-    if (plan || drawn) this.laid = { plan: plan || drawn, old: false };
+    const { plan, drawn, laid } = this.lot.stages, newest = plan || drawn || laid;
+    if (newest) this.laid = { plan: newest, old: false };
     else this.laid.old = true;
     const known = this.laid.plan;
     put(this.layer, known ? this.drawing.group(known.laid, { class: `laid${this.laid.old ? " old" : ""}` }) : null);
@@ -107,9 +107,9 @@ class App {
 
   showParts() {
     const { parts, stages } = this.lot;
-    const wanted = this.chosenPart ?? stages.plan?.part ?? stages.drawn?.part ?? this.part;
+    const wanted = this.chosenPart ?? (stages.plan ?? stages.drawn ?? stages.laid)?.part ?? this.part;
     // a kind of trench that was chosen by the plan is as wide as that, not as wide as usual
-    const laid = [stages.plan?.ground, stages.drawn?.ground].find((each) => each?.part === wanted);
+    const laid = [stages.plan, stages.drawn, stages.laid].map((each) => each?.ground).find((each) => each?.part === wanted);
     const part = laid || parts.find((each) => each.part === wanted) || parts[0] || null;
     this.part = part?.part ?? null;
     const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
@@ -190,6 +190,7 @@ class App {
     for (const button of document.querySelectorAll("[data-tool]")) button.setAttribute("aria-pressed", String(button.dataset.tool === tool));
     this.say(tool === "move" ? "" : at("hint").textContent);
     put(this.form);
+    this.form.parentElement.scrollTop = 0;
     this.tools.begin(tool);
     if (show) this.mover.showHandles();
     this.showForm();
@@ -213,10 +214,11 @@ class App {
       this.step("");
       // what was too near before is measured anew: nothing stays red that nobody has judged
       this.redden([], false);
-      if (news.stage === "plan" || news.stage === "drawn") { this.showParts(); this.showLaid(); this.board.show(); }
+      if (["laid", "drawn", "plan"].includes(news.stage)) { this.showParts(); this.showLaid(); this.board.show(); }
       showVerdict(this);
       showFaults(this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();
+    else if (news.type === "merged") this.run(() => null).then(() => this.notice(`${this.lot.name} was changed outside of this page: both changes are kept. Undo takes them back one by one.`));
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }
     else if (news.type === "tabs") { this.lot.tabs = news.count; this.notice(); }
     else if (news.type === "variants" && at("variants").classList.contains("shown")) showVariants(this);

@@ -5,39 +5,74 @@ const SIDES = ["", "north", "northeast", "east", "southeast", "south", "southwes
 
 export const listed = (id, options) => el("datalist", { id }, options.map((option) => el("option", { value: option })));
 
-// What tapes are laid from, by the names that the site file knows: "parcel" is the lot.
-function names({ lot }) {
-  const about = ["parcel", ...lot.things.filter((each) => each.is === "Polygon").map((each) => each.id)];
-  const points = [...about.flatMap((id) => ["NE", "SE", "SW", "NW"].map((side) => `${id}:${side}`)), ...lot.things.filter((each) => each.is === "Point").map((each) => each.id)];
-  const lines = [...about.flatMap((id) => ["north", "east", "south", "west"].map((side) => `${id}:${side}`)), ...lot.things.filter((each) => each.is === "LineString").map((each) => each.id)];
-  return { points, lines };
+const LOT = "parcel", MANY = 400, CORNERS = ["NE", "SE", "SW", "NW"], WALLS = ["north", "east", "south", "west"];
+
+// What tapes are laid from, in words, each with the name by which the site file knows it.
+function places({ lot }) {
+  const areas = lot.things.filter((each) => each.is === "Polygon"), wall = ({ kind }) => kind === "building" ? "wall" : "side";
+  const alone = (is) => lot.things.filter((each) => each.is === is).map((each) => [each.id, each.id]);
+  return {
+    points: new Map([...areas.flatMap(({ id }) => CORNERS.map((side) => [`${side} corner of ${id}`, `${id}:${side}`])), ...CORNERS.map((side) => [`${side} corner of the lot`, `${LOT}:${side}`]), ...alone("Point")]),
+    lines: new Map([...WALLS.map((side) => [`${side} property line`, `${LOT}:${side}`]), ...areas.flatMap((area) => WALLS.map((side) => [`${side} ${wall(area)} of ${area.id}`, `${area.id}:${side}`])), ...alone("LineString")]),
+  };
+}
+
+// Walls as they are typed, one after the other: a number after a turn is its angle where another length follows, else the wall.
+export function wallsOf(text) {
+  const parts = text.match(/[RL](?![a-z])|[^RL,\s][^RL,]*/gi)?.map((part) => part.trim()) || [], told = [];
+  for (let i = 0; i < parts.length; i++) {
+    const [turn, ...rest] = [parts[i], ...(parts[i + 1]?.split(/\s+(?=\d)/) ?? [])];
+    if (!/^[RL]$/i.test(turn)) { told.push(turn); continue; }
+    const angle = /^\d+(\.\d+)?$/.test(rest[0] ?? "") && rest.length > 1 && !/^\d+(\.\d+)?\s*(in|")/.test(rest[1]);
+    told.push(angle ? `${turn} ${rest[0]}` : turn);
+    if (angle) parts[i + 1] = rest.slice(1).join(" ");
+  }
+  return told;
 }
 
 const filled = (values) => Object.fromEntries(Object.entries(values).filter(([, each]) => each));
 
 let count = 0;
 
-// `told`: how it is measured already; `placed` is called with the place as the site file has it.
-export function measures(app, told, placed) {
-  const { points, lines } = names(app), number = ++count, metric = app.lot.unit.name === "m";
-  const longs = metric ? ["12.8", "3", "4.6"] : ["42 ft 6 in", "10 ft", "15 ft"], line = `tie-lines-${number}`, point = `tie-points-${number}`;
-  const input = (value, placeholder, list = null) => el("input", { value: value || "", placeholder, list });
-  const off = [0, 1].map((each) => { const [name, long, side] = told.off && !told.line ? told.off[each] || [] : []; return [input(name, each ? "parcel:south" : "parcel:west", line), input(long, longs[each]), choice(SIDES, side || "")]; });
-  const ties = [0, 1].map((each) => { const [name, long] = told.ties?.[each] || []; return [input(name, each ? "house:NW" : "house:NE", point), input(long, longs[0])]; });
-  const crossing = choice(SIDES, told.ties ? told.side || "" : "");
-  const along = [input(told.line, "house:north", line), choice(SIDES, told.line ? told.from || "" : ""), input(told.station, longs[1]), input(told.line ? told.off : "", longs[2]), choice(SIDES, told.line ? told.side || "" : "")];
+// A choice of what a tape is laid from; where there are too many, a field that proposes them.
+function from(options, now) {
+  const known = now && ![...options.values()].includes(now) ? new Map([[now, now], ...options]) : options;
+  if (known.size <= MANY) return { input: choice([...known].map(([words, name]) => [name, words]), now), name: (input) => input.value };
+  const id = `places-${++count}`, words = [...known].find(([, name]) => name === now)?.[0] ?? now;
+  return { input: el("input", { value: words, list: id }), name: (input) => known.get(input.value.trim()) ?? input.value.trim(), list: listed(id, [...known.keys()]) };
+}
+
+// One of the ways in which a place is measured: its fields, and what they come to; null while one of them is empty.
+function way(title, open, rows, read, words) { return { title, open, rows, read, words }; }
+
+// `known`: how it is measured already, null where nothing lies there yet; `placed` is called with the place as the site file has it. Without `placed` whoever asks reads it.
+export function measures(app, known, placed = null) {
+  const told = known ?? {};
+  const { points, lines } = places(app), metric = app.lot.unit.name === "m", house = app.lot.things.find((each) => each.kind === "building" && each.is === "Polygon")?.id ?? LOT;
+  const longs = metric ? ["12.8", "3", "4.6"] : ["42 ft 6 in", "10 ft", "15 ft"];
+  const spot = (options, now) => { const made = from(options, now); return { ...made, get meant() { return made.name(made.input); } }; };
+  const long = (now, example) => el("input", { value: now || "", placeholder: example }), side = (now) => choice(SIDES, now || "");
   // a line that is neither wall nor property line has no side that is meant unless it is said
-  const bare = (name) => name.value && !name.value.includes(":");
-  const sides = off.map(([name, , side], each) => { const row = field(`line ${each + 1}, to the`, side); row.hidden = !bare(name); name.addEventListener("input", () => { row.hidden = !bare(name); }); return row; });
-  const said = (inputs) => inputs.every((each) => each.value.trim()) || (app.say("Say from what, and how far."), false);
-  return el("div", { class: "measures" }, listed(line, lines), listed(point, points),
-    el("details", { open: Boolean(told.off && !told.line) }, el("summary", {}, "Off two lines"),
-      off.map(([name, long], each) => [field(`Line ${each + 1}`, name), field("off", long), sides[each]]), el("small", {}, "Off a property line is inward, off a wall outward."),
-      el("div", {}, el("button", { onclick: () => said(off.flatMap(([name, long]) => [name, long])) && placed({ off: off.map(([name, long, side]) => [name.value.trim(), long.value.trim(), ...(bare(name) && side.value ? [side.value] : [])]) }) }, "Place off these lines"))),
-    el("details", { open: Boolean(told.ties) }, el("summary", {}, "By two tapes"),
-      ties.map(([name, long], each) => [field(`Tape ${each + 1} from`, name), field("length", long)]), field("The crossing to the", crossing),
-      el("button", { onclick: () => said(ties.flat()) && placed(filled({ ties: ties.map(([name, long]) => [name.value.trim(), long.value.trim()]), side: crossing.value })) }, "Place by these tapes")),
-    el("details", { open: Boolean(told.line) }, el("summary", {}, "Along and off a wall or line"),
-      field("Wall or line", along[0]), field("from its end in the", along[1]), field("along", along[2]), field("off", along[3]), field("to the (of a line)", along[4]),
-      el("button", { onclick: () => said([along[0]]) && placed(filled({ line: along[0].value.trim(), from: along[1].value, station: along[2].value.trim(), off: along[3].value.trim(), side: along[4].value })) }, "Place off the line")));
+  const beside = (words, line, input) => { const row = field(words, input), show = () => { row.hidden = line.meant.includes(":"); }; line.input.addEventListener("input", show); show(); return row; };
+  const full = (...inputs) => inputs.every((each) => each.value.trim());
+  const off = [`${LOT}:west`, `${LOT}:south`].map((usual, each) => { const [name, far, to] = (told.off && !told.line && told.off[each]) || [usual]; return [spot(lines, name), long(far, longs[each]), side(to)]; });
+  const ties = ["NE", "NW"].map((corner, each) => { const [name, far] = told.ties?.[each] || [`${house}:${corner}`]; return [spot(points, name), long(far, longs[0])]; });
+  const crossing = side(told.ties ? told.side : "north"), line = spot(lines, told.line || `${house}:north`);
+  const end = choice(WALLS, told.from || "west"), along = long(told.station, longs[1]), away = long(told.line ? told.off : "", longs[2]), to = side(told.line ? told.side : "");
+  const ways = [
+    way("Off two lines", !known || Boolean(told.off && !told.line), [
+      off.map(([name, far, to], each) => [field(`Line ${each + 1}`, name.input), name.list, field(`off line ${each + 1}`, far), beside(`line ${each + 1}, to the`, name, to)]),
+      el("small", {}, "Off a property line is inward, off a wall outward.")],
+    () => full(...off.map(([, far]) => far)) ? { off: off.map(([name, far, to]) => [name.meant, far.value.trim(), ...(!name.meant.includes(":") && to.value ? [to.value] : [])]) } : null, "Place off these lines"),
+    way("By two tapes", Boolean(told.ties), [
+      ties.map(([name, far], each) => [field(`Tape ${each + 1} from`, name.input), name.list, field(`length of tape ${each + 1}`, far)]), field("They meet to the", crossing)],
+    () => full(...ties.map(([, far]) => far)) ? filled({ ties: ties.map(([name, far]) => [name.meant, far.value.trim()]), side: crossing.value }) : null, "Place by these tapes"),
+    way("Along and off a wall or line", Boolean(told.line), [
+      field("Wall or line", line.input), line.list, field("from its end in the", end), field("along it", along), field("off it", away), beside("to the", line, to)],
+    () => full(along, away) ? filled({ line: line.meant, from: end.value, station: along.value.trim(), off: away.value.trim(), side: line.meant.includes(":") ? "" : to.value }) : null, "Place off the line"),
+  ];
+  const box = el("div", { class: "measures" }, ways.map((each) => el("details", { open: each.open, name: "way" }, el("summary", {}, each.title), each.rows,
+    placed ? el("div", {}, el("button", { onclick: () => { const place = each.read(); if (place) placed(place); else app.say("Say how far it is, twice."); } }, each.words)) : null)));
+  box.read = () => ways.find((_, at) => box.children[at].open)?.read() ?? null;
+  return box;
 }

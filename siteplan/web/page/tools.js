@@ -4,7 +4,7 @@ import { outline } from "./ground.js";
 import { apart, facing, onLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
-import { measures } from "./tape.js";
+import { measures, wallsOf } from "./tape.js";
 
 const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
 const PAVED = ["driveway"]; // what has a width that is seen, where it is drawn by its middle
@@ -80,8 +80,8 @@ export class Tools {
   }
 
   typing(words) {
-    this.list = el("textarea", { rows: words === "Place" ? 1 : 5, placeholder: words === "Place" ? "100, 150" : "0, 0\n100, 0\n100, 150", "aria-label": words });
-    return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Leave"))];
+    this.list = el("textarea", { rows: words === "Place" ? 1 : 5, placeholder: words === "Place" ? "100, 150" : "0, 0\n100, 0\n100, 150" });
+    return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Cancel"))];
   }
 
   // --- the property line
@@ -109,7 +109,7 @@ export class Tools {
   houseForm() {
     this.app.say("Tap where the first wall begins, then type the walls.");
     const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
-    this.measured = null;
+    this.measured = this.app.lot.parcel ? measures(this.app, null) : null;
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
     const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
@@ -120,7 +120,7 @@ export class Tools {
       el("h2", {}, "House by its walls"),
       el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
-      this.app.lot.parcel ? el("details", {}, el("summary", {}, "or the corner as it is measured"), measures(this.app, {}, (at) => { this.measured = at; this.cornerX.value = this.cornerY.value = ""; this.app.say("The first corner is taken as it is measured: type the walls."); })) : null,
+      this.measured ? el("details", {}, el("summary", {}, "or the corner as it is measured"), this.measured) : null,
       field("First wall leads", direction), field("Walls", walls), field("Name", name),
       el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
     ];
@@ -135,8 +135,7 @@ export class Tools {
   }
 
   addHouse(direction, walls, name, kind) {
-    const told = walls.match(/[RL](\s*\d+(\.\d+)?(?!\s*(ft|m|in|'|\d|\.)))?|[^RL,]+/gi)?.map((part) => part.trim()).filter(Boolean) || [];
-    const typed = [Number(this.cornerX.value), Number(this.cornerY.value)], corner = this.cornerX.value ? typed : this.measured;
+    const told = wallsOf(walls), typed = [Number(this.cornerX.value), Number(this.cornerY.value)], corner = this.cornerX.value ? typed : this.measured?.read();
     if (!corner || typed.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
     if (!told.length) { this.app.say("Say how long the walls are, and which way they turn."); return; }
     this.points = [];
@@ -163,7 +162,7 @@ export class Tools {
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
     return [field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points"),
-      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, {}, (at) => this.addMeasured(at))] : null];
+      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
   }
 
   addMeasured(at) {
@@ -228,8 +227,15 @@ export class Tools {
     this.sketch();
     const { parts } = await act("why", { x: place[0], y: place[1] });
     const where = place.map((value) => length(value, this.app.lot)).join(", ");
-    put(this.reasons, el("p", {}, `At ${where} ${this.app.lot.unit.name}:`), parts.map((part) => el("div", {},
-      el("strong", { class: part.may ? "good" : "bad" }, `${part.part}: ${part.may ? "may lie here" : "no"}`),
-      part.may ? null : el("ul", {}, part.because.map((each) => el("li", {}, `${each.thing} is ${each.away} away; ${each.rule}`))))));
+    // parts that the same rules keep off are told in one breath
+    const alike = new Map();
+    for (const part of parts) {
+      const because = part.because.map((each) => `${each.thing} is ${each.away} away: ${each.rule}`), key = JSON.stringify([part.may, because]);
+      if (!alike.has(key)) alike.set(key, { names: [], may: part.may, because });
+      alike.get(key).names.push(part.part);
+    }
+    put(this.reasons, el("p", {}, `At ${where} ${this.app.lot.unit.name}:`), [...alike.values()].map(({ names, may, because }) => el("div", {},
+      el("strong", { class: may ? "good" : "bad" }, `${names.join(", ")}: ${may ? "may lie here" : "no"}`),
+      may ? null : el("ul", {}, because.map((each) => el("li", {}, each))))));
   }
 }

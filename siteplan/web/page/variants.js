@@ -6,7 +6,7 @@ import { Board } from "./board.js";
 import { length, fieldOf, stated } from "./forms.js";
 import { facing } from "./snap.js";
 
-const MOST = 4;
+const MOST = 4, MOST_LETTERS = 55;
 const set = (path) => (value) => [{ op: "set", path: path.split("."), value }];
 const typed = (example, ops) => () => ({ input: el("input", { placeholder: example }), ops });
 const KNOBS = {
@@ -65,7 +65,7 @@ function prices(app) {
 export async function showVariants(app, told = null) {
   const { variants } = told || await act("variant", { what: "list" });
   app.books ??= (await act("books")).books;
-  const name = el("input", { value: free(variants) });
+  const name = el("input", { placeholder: "as it is changed" });
   const what = choice(["nothing: the lot as it is", ...Object.keys(KNOBS)], Object.keys(KNOBS)[0], { "aria-label": "What is changed" }), where = el("span");
   let knob = null;
   const show = () => { knob = KNOBS[what.value]?.(app) ?? null; knob?.input.setAttribute?.("aria-label", "to"); put(where, knob ? [" to ", knob.input] : []); };
@@ -79,7 +79,8 @@ export async function showVariants(app, told = null) {
   const add = async () => {
     const value = (knob?.input.value ?? "").trim(), ops = knob ? await knob.ops(value) : [];
     if (!ops || (knob && knob.input.tagName === "INPUT" && !value)) { app.notice("Say what it is changed to."); return; }
-    run({ what: "add", name: name.value, ops });
+    const words = knob ? `${what.value} ${value}` : "the lot as it is";
+    run({ what: "add", name: free(variants, name.value.trim() || words.slice(0, MOST_LETTERS)), ops });
   };
   put(at("variants"),
     el("h2", {}, "What if"),
@@ -88,10 +89,11 @@ export async function showVariants(app, told = null) {
   for (const box of at("variants").querySelectorAll("svg.picture")) box.begin?.();
 }
 
-function free(variants) {
+function free(variants, words) {
+  const taken = (name) => variants.some((each) => each.name === name);
   let number = 1;
-  while (variants.some((each) => each.name === `Variant ${number}`)) number++;
-  return `Variant ${number}`;
+  while (taken(number > 1 ? `${words} (${number})` : words)) number++;
+  return number > 1 ? `${words} (${number})` : words;
 }
 
 function variant(app, { name, plan }, run) {

@@ -4,20 +4,21 @@ import { act } from "./server.js";
 import { fieldOf } from "./forms.js";
 
 export function showVerdict(app) {
-  const { stages } = app.lot, plan = stages.plan, head = at("verdict");
-  const [words, look] = plan ? [plan.verdict, plan.fits ? "fits" : "not"]
+  const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict");
+  const [words, look] = !parcel ? ["Begin with the property line.", "wait"] : plan ? [plan.verdict, plan.fits ? "fits" : "not"]
     : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
   head.className = look;
-  at("stop").hidden = Boolean(plan || stages.faults);
+  at("stop").hidden = Boolean(plan || stages.faults || !parcel);
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
 }
 
 // What is known before the full plan, in words that never say FITS.
-function soFar({ area, quick, drawn }) {
+function soFar({ area, quick, laid, drawn }) {
   if (drawn) return drawn.fits
     ? [`${drawn.system}: ${drawn.why} Laid out and checked; all loop types and every caution follow at rest.`, "wait"]
     : [`${drawn.system}: ${drawn.why} All loop types follow at rest.`, "not"];
+  if (laid) return [`${laid.system}: laid out, its distances are checked. What the wells do to the aquifer over the years is being calculated.`, "wait"];
   if (area?.cannot) return [`${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}; ${area.needs} is needed.`, "not"];
   if (quick?.held && area?.needs) return [`${area.system}: straight rows hold ${quick.held} of ${area.measure}, ${area.needs} is needed. Laying it out.`, quick.room ? "wait" : "not"];
   if (area) return [`${area.system}: ground is measured${area.bound && area.needs ? `; it holds at most ${area.bound} of ${area.measure}, ${area.needs} is needed` : ""}.`, "wait"];
@@ -25,14 +26,14 @@ function soFar({ area, quick, drawn }) {
 }
 
 // What is known of each loop type so far: the one drawn with its bound, the others as they come.
-function staged({ area, quick, drawn, others = [] }) {
+function staged({ area, quick, laid, drawn, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  const first = drawn || { system: area.system, needs: area.needs, holds: quick?.held || "", why: quick?.held ? "by straight rows; it is being laid out" : "it is being laid out" };
+  const first = drawn || (laid && { ...laid, fits: undefined, why: "laid out, its distances are checked" }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: quick?.held ? "by straight rows; it is being laid out" : "it is being laid out" };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
     area.bound ? el("p", {}, `No arrangement of ${area.system} holds more than ${area.bound} of ${area.measure}.`) : null,
     table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
       el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, each.why])),
-    drawn ? setbacks(drawn) : null];
+    drawn || laid ? setbacks(drawn || laid) : null];
 }
 
 const setbacks = ({ separations }) => el("details", {}, el("summary", {}, "Setbacks: asked, kept, by whom"), table(["what", "asked", "there", "source"], separations.map((row) => [
