@@ -152,7 +152,16 @@ def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
 
 def piece_name(piece: HeaderPiece, layout: Layout) -> str:
     """What a piece is called on the plan and in the table of header pipes, from the entry on."""
-    return f"{HEADER_LETTERS}-{ordered_pieces(layout).index(piece) + 1}"
+    return f"{HEADER_LETTERS}-{_numbers_of_pieces(layout)[piece]}"
+
+
+@kept
+def _numbers_of_pieces(layout: Layout) -> dict[HeaderPiece, int]:
+    """Number of each piece, the first of those that are alike."""
+    numbers: dict[HeaderPiece, int] = {}
+    for number, piece in enumerate(ordered_pieces(layout), 1):
+        numbers.setdefault(piece, number)
+    return numbers
 
 
 @kept

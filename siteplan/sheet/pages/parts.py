@@ -163,24 +163,33 @@ def built_shapes(layout: Layout) -> BaseGeometry:
     return shapely.union_all(shapes)
 
 
-def part_sheets(content: PlanContent, page: Paper, parts: Parts) -> tuple[Sheet, ...]:
-    """One sheet for each cell, in the order of their numbers."""
+def part_sheets(
+    content: PlanContent, page: Paper, parts: Parts, *, needed: frozenset[str] = frozenset()
+) -> tuple[Sheet, ...]:  # fmt: skip
+    """One sheet for each cell, in the order of their numbers.
+
+    Raises
+    ------
+    NoRoom
+        A part has no room for one of the names ``needed``.
+    """
     first = content.titles.index(PART)
     return tuple(
-        _part_sheet(content, page, parts, place=place, number=first + place)
+        _part_sheet(content, page, parts, needed, place=place, number=first + place)
         for place in range(len(parts.cells))
     )
 
 
 def _part_sheet(
-    content: PlanContent, page: Paper, parts: Parts, *, place: int, number: int
-) -> Sheet:
+    content: PlanContent, page: Paper, parts: Parts, needed: frozenset[str], *, place: int,
+    number: int,
+) -> Sheet:  # fmt: skip
     cell = parts.cells[place]
     left, bottom, width, height = _window(page)
     label = scale_label(parts.ratio, content.site.unit)
     on_small = parts.ratio * page.enlargement
     view = View(on_small, label, left, bottom, width, height, cell.middle, cell.turn_deg)
-    canvas = _canvas(content, view, parts, place)
+    canvas = _canvas(content, view, parts, place, needed)
     shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
 
@@ -195,15 +204,18 @@ def _part_sheet(
     return replace(sheet, name=PART, number=content.numbers[number], unplaced=kept)
 
 
-def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canvas:
+def _canvas(
+    content: PlanContent, view: View, parts: Parts, place: int, needed: frozenset[str]
+) -> Canvas:
     """The plan as far as a window shows it, with its match lines."""
     sides = sides_of(content.site.parcel)
     window = _seen(view)
-    scene = replace(
-        _scene(content, view, sides, window=window),
-        before=lambda canvas: _match_lines(canvas, content, parts, place),
-        part=True,
-    )
+
+    def begin(canvas: Canvas) -> None:
+        canvas.needed = needed
+        _match_lines(canvas, content, parts, place)
+
+    scene = replace(_scene(content, view, sides, window=window), before=begin, part=True)
     return plan_canvas(_within(content, window), view, sides, scene)
 
 

@@ -46,6 +46,10 @@ MOST_FAILED: Final = 3
 """After so many labels for which no exchange made room, no more of them are tried on a window."""
 
 
+class NoRoom(Exception):
+    """A window has no room for a name without which it is not wanted."""
+
+
 class Canvas:
     """Collects primitives of the plan window and places its labels."""
 
@@ -54,6 +58,8 @@ class Canvas:
         self.unit = unit
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
+        # names without any of which the window is not wanted
+        self.needed: frozenset[str] = frozenset()
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led
@@ -200,7 +206,7 @@ class Canvas:
             return False
         if self._is_named(wish):
             # nor what stands on another sheet: a number or a long leader would only hide the rest
-            self.unplaced.append(" ".join(wish.choices[0][0].lines))
+            self.lose(wish.choices[0][0])
             return False
         if self._failed < MOST_FAILED:
             if any(self._exchanged(*order) for order in exchanges(clear, self._set)):
@@ -208,8 +214,21 @@ class Canvas:
             self._failed += 1
         if self._is_numbered(clear) or self._granted(wish):
             return True
-        self.unplaced.append(" ".join(wish.choices[0][0].lines))
+        self.lose(wish.choices[0][0])
         return False
+
+    def lose(self, label: Label) -> None:
+        """Keep account of a label for which there is no room.
+
+        Raises
+        ------
+        NoRoom
+            The window is not wanted without it.
+        """
+        name = " ".join(label.lines)
+        self.unplaced.append(name)
+        if name in self.needed:
+            raise NoRoom(name)
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""

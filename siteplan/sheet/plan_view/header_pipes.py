@@ -199,7 +199,7 @@ def _name_piece(
     if last:
         canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
     else:
-        canvas.unplaced.extend(label.lines)
+        canvas.lose(label)
     return False
 
 
