@@ -10,9 +10,9 @@ import shapely
 from shapely import LineString, Point, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.header.section import piece_line
-from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import HeaderPiece
+from siteplan.layout.header.section import piece_lines
+from siteplan.layout.model import Header, Layout
+from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.header_flow import (
     HEADER_LETTERS,
     Stream,
@@ -70,7 +70,7 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
     if header is None or layout.piping is None:
         return
     taken = _symbols(canvas, layout)
-    for piece, course in piece_lines(layout):
+    for piece, course in courses(layout):
         path = LineString(canvas.view.to_paper(course.coords))
         for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
             line = path.offset_curve(-lane * LANE_MM) if lane else path
@@ -122,13 +122,15 @@ def _draw_arrow(canvas: Canvas, line: LineString, stream: Stream, *, share: floa
     canvas.symbol(arrow, keep_off=1.1, leader=ARROW_CROSSED)
 
 
-@kept
-def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
+def courses(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
     """Pieces of header with their centre lines, from the entry outwards."""
     header, piping = layout.header, layout.piping
-    if header is None or piping is None:
-        return ()
-    return tuple((piece, piece_line(piece, header)) for piece in piping.pieces)
+    return () if header is None or piping is None else _courses(piping, header)
+
+
+@kept
+def _courses(piping: Piping, header: Header) -> tuple[tuple[HeaderPiece, LineString], ...]:
+    return tuple(zip(piping.pieces, piece_lines(piping.pieces, header), strict=True))
 
 
 def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict: bool) -> None:
@@ -140,7 +142,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
     """
     told = [
         (piece, LineString(canvas.view.to_paper(line.coords)))
-        for piece, line in piece_lines(layout)
+        for piece, line in courses(layout)
         if canvas.window.contains(line.interpolate(0.5, normalized=True))
     ]
     away = len(told) <= MOST_LED
