@@ -72,6 +72,8 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
     taken = _symbols(canvas, layout)
     for piece, course in courses(layout):
         path = LineString(canvas.view.to_paper(course.coords))
+        if not canvas.reaches(path):
+            continue
         for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
             line = path.offset_curve(-lane * LANE_MM) if lane else path
             if line.is_empty or line.geom_type != "LineString":
@@ -191,10 +193,11 @@ def _name_piece(
     others make room for it. ``last``: whether no larger scale shows it.
     """
     outside, anywhere = places
-    ways = [(outside, MOST_FEW)]
+    ways = [(outside, MOST_NAME if last else MOST_FEW)]
     if last:
         # across a symbol rather than through a house
-        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME), *([(outside, HARD)] if few else [])]
+        ways += [(anywhere, MOST_NAME)] if len(anywhere) > len(outside) else []
+        ways += [(outside, HARD)] if few else []
     for some, most in ways:
         if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
             return True
