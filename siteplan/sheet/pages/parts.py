@@ -170,7 +170,7 @@ def part_sheets(
 
     Raises
     ------
-    NoRoom
+    NoRoomError
         A part has no room for one of the names ``needed``.
     """
     first = content.titles.index(PART)

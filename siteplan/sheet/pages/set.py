@@ -19,6 +19,7 @@ from siteplan.sheet.pages.compose import (
     composed,
     finished,
     says_all,
+    stands_alone,
     surely_arranged,
 )
 from siteplan.sheet.pages.detail_sheets import Details, detail_ways
@@ -33,7 +34,7 @@ from siteplan.sheet.pages.parting import (
 )
 from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
-from siteplan.sheet.place.canvas import Canvas, NoRoom
+from siteplan.sheet.place.canvas import Canvas, NoRoomError
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
@@ -113,7 +114,7 @@ def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
-    if wanted == "full":
+    if wanted == "full" or not stands_alone(content):
         return None
     arrangement = arranged_whole(content, page) if wanted == "one" else arranged(content, page)
     # a sheet without specification or section is no set, whoever wants one
@@ -179,7 +180,7 @@ def _best_parts(content: PlanContent, page: Paper, view: View) -> _InParts | Non
     )
     # of a way that loses a name no more is drawn, as long as another may lose none
     for parts in ways if len(ways) > 1 else ():
-        with suppress(NoRoom):
+        with suppress(NoRoomError):
             whole = _in_parts(content, page, parts, whole=True)
             if whole.lost == 0:
                 return whole
@@ -210,7 +211,7 @@ def _in_parts(
 
     Raises
     ------
-    NoRoom
+    NoRoomError
         It is wanted ``whole``, and a name is lost.
     """
     layout = content.layout

@@ -48,7 +48,7 @@ MOST_FAILED: Final = 3
 """After so many labels for which no exchange made room, no more of them are tried on a window."""
 
 
-class NoRoom(Exception):
+class NoRoomError(Exception):
     """A window has no room for a name without which it is not wanted."""
 
 
@@ -232,13 +232,13 @@ class Canvas:
 
         Raises
         ------
-        NoRoom
+        NoRoomError
             The window is not wanted without it.
         """
         name = " ".join(label.lines)
         self.unplaced.append(name)
         if name in self.needed:
-            raise NoRoom(name)
+            raise NoRoomError(name)
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""
