@@ -34,7 +34,8 @@ from siteplan.sheet.pages.parting import (
 )
 from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
-from siteplan.sheet.place.canvas import Canvas, NoRoomError
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.exchange import NoRoomError
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 

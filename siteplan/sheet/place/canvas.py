@@ -24,7 +24,7 @@ from siteplan.sheet.place.candidates import (
     by_cost,
     led,
 )
-from siteplan.sheet.place.exchange import Choices, SetDown, Wish, exchanges
+from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
 from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
@@ -40,16 +40,10 @@ HALO_MM, HALO_COST = 3.5, 6.0
 EDGE_MM, SAME_MM, ASIDE_MM = 0.2, 0.3, 0.5
 """From the edge of a symbol to the leader that points at it; what lies so near to what a leader
 points at is the same; and how far the tip stays off other symbols [mm]."""
-NEAR_MM: Final = 10.0
-"""No ink of a thing so far beyond the window is seen in it [mm]."""
 TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
 """How far a number may be led away from what it stands for [mm]."""
 MOST_FAILED: Final = 3
 """After so many labels for which no exchange made room, no more of them are tried on a window."""
-
-
-class NoRoomError(Exception):
-    """A window has no room for a name without which it is not wanted."""
 
 
 class Canvas:
@@ -94,14 +88,6 @@ class Canvas:
         """Model point of a place on paper [m]."""
         x, y = self.view.to_model([point])[0]
         return float(x), float(y)
-
-    def reaches(self, shape: BaseGeometry) -> bool:
-        """Whether a shape on paper comes near the window, so that ink of it may be seen there."""
-        left, low, right, high = shape.bounds
-        view = self.view
-        across = left - NEAR_MM <= view.left_mm + view.width_mm and right >= view.left_mm - NEAR_MM
-        up = low - NEAR_MM <= view.bottom_mm + view.height_mm and high >= view.bottom_mm - NEAR_MM
-        return across and up
 
     def line(
         self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
@@ -228,13 +214,7 @@ class Canvas:
         return False
 
     def lose(self, label: Label) -> None:
-        """Keep account of a label for which there is no room.
-
-        Raises
-        ------
-        NoRoomError
-            The window is not wanted without it.
-        """
+        """Keep account of a label without room; `NoRoomError` if the window needs it."""
         name = " ".join(label.lines)
         self.unplaced.append(name)
         if name in self.needed:

@@ -22,7 +22,7 @@ from siteplan.sheet.content.header_flow import (
 )
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
-from siteplan.sheet.model import Symbol
+from siteplan.sheet.model import Symbol, View
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
@@ -40,6 +40,8 @@ the trench."""
 ARROW_MM: Final = 1.0
 LEAST_MM: Final = 7.0
 """A shorter piece of header has no arrows [mm]."""
+NEAR_MM: Final = 10.0
+"""No pipe or arrow beside a piece of header so far beyond the window is seen in it [mm]."""
 CLEAR_MM: Final = 0.4
 """Between a pipe beside the header and a symbol [mm]."""
 INK: Final = 120.0
@@ -72,7 +74,7 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
     taken = _symbols(canvas, layout)
     for piece, course in courses(layout):
         path = LineString(canvas.view.to_paper(course.coords))
-        if not canvas.reaches(path):
+        if not _is_near(canvas.view, path):
             continue
         for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
             line = path.offset_curve(-lane * LANE_MM) if lane else path
@@ -82,6 +84,14 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
                 _draw_beside(canvas, line.difference(taken), STYLES[stream.letter])
             if path.length >= LEAST_MM:
                 _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
+
+
+def _is_near(view: View, path: LineString) -> bool:
+    """Whether a line on paper comes near the window, so that ink along it may be seen there."""
+    left, low, right, high = path.bounds
+    across = left - NEAR_MM <= view.left_mm + view.width_mm and right >= view.left_mm - NEAR_MM
+    up = low - NEAR_MM <= view.bottom_mm + view.height_mm and high >= view.bottom_mm - NEAR_MM
+    return across and up
 
 
 def _symbols(canvas: Canvas, layout: Layout) -> BaseGeometry:
