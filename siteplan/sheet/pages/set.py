@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -32,7 +33,7 @@ from siteplan.sheet.pages.parting import (
     tabled_names,
     wants_parts,
 )
-from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
+from siteplan.sheet.pages.parts import Parts, Wanted, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.exchange import NoRoomError
@@ -179,19 +180,20 @@ def _best_parts(content: PlanContent, page: Paper, view: View) -> _InParts | Non
     ways = sorted(
         parted(content, page, view), key=lambda parts: is_tight(content, view, parts.ratio)
     )
-    # of a way that loses a name no more is drawn, as long as another may lose none
+    # of a way that loses a name no more is drawn as long as another may lose none, then of one
+    # that loses as many as the best so far
     for parts in ways if len(ways) > 1 else ():
         with suppress(NoRoomError):
-            whole = _in_parts(content, page, parts, whole=True)
+            whole = _in_parts(content, page, parts, may_lose=0)
             if whole.lost == 0:
                 return whole
     best: _InParts | None = None
     for parts in ways:
-        tried = _in_parts(content, page, parts)
-        if best is None or tried.lost < best.lost:
-            best = tried
-        if best.lost == 0:
-            break
+        with suppress(NoRoomError):
+            limit = math.inf if best is None else best.lost - 1
+            tried = _in_parts(content, page, parts, may_lose=limit)
+            if best is None or tried.lost < best.lost:
+                best = tried
     return best
 
 
@@ -206,20 +208,20 @@ class _InParts:
 
 
 def _in_parts(
-    content: PlanContent, page: Paper, parts: Parts, *, whole: bool = False
+    content: PlanContent, page: Paper, parts: Parts, *, may_lose: float
 ) -> _InParts:  # fmt: skip
     """The plan in such parts.
 
     Raises
     ------
     NoRoomError
-        It is wanted ``whole``, and a name is lost.
+        It loses more names than it may.
     """
     layout = content.layout
     titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
     told = replace(content, titles=titles)
-    needed = tabled_names(layout) if whole and layout is not None else frozenset[str]()
-    sheets = part_sheets(told, page, parts, needed=needed)
+    names = tabled_names(layout) if layout is not None else frozenset[str]()
+    sheets = part_sheets(told, page, parts, wanted=Wanted(names, may_lose))
     lost = sum(len(sheet.unplaced) for sheet in sheets)
     lost += sum(crowded(layout, sheet) for sheet in sheets) if layout else 0
     return _InParts(told, parts, sheets, lost)

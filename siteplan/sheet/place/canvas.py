@@ -54,8 +54,9 @@ class Canvas:
         self.unit = unit
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
-        # names without any of which the window is not wanted
+        # names of which the window is not wanted if it loses more than so many
         self.needed: frozenset[str] = frozenset()
+        self.may_lose = math.inf
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led
@@ -214,10 +215,11 @@ class Canvas:
         return False
 
     def lose(self, label: Label) -> None:
-        """Keep account of a label without room; `NoRoomError` if the window needs it."""
+        """Keep account of a label without room; `NoRoomError` if too many needed are lost."""
         name = " ".join(label.lines)
         self.unplaced.append(name)
-        if name in self.needed:
+        self.may_lose -= name in self.needed
+        if self.may_lose < 0:
             raise NoRoomError(name)
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:

@@ -22,7 +22,7 @@ COUNTS: Final = (1, 2, 4, 8)
 
 
 class NoRoomError(Exception):
-    """A window has no room for a name without which it is not wanted."""
+    """A window has no room for names without which it is not wanted."""
 
 
 @dataclass(frozen=True, slots=True)
