@@ -280,7 +280,7 @@ def heap_volume(width_m: float, length_m: float) -> float:
 
 def _boxes(free: BaseGeometry, work: BaseGeometry, sides: tuple[float, float]) -> Iterator[Polygon]:
     """Rectangles on free ground, the nearest to the work first, along and across it if they can."""
-    core = _shrunk(free, 0.99 * sides[0] / 2)
+    core = shrunk(free, 0.99 * sides[0] / 2)
     if core.is_empty:
         return
     west, south, east, north = core.bounds
@@ -301,7 +301,7 @@ def _boxes(free: BaseGeometry, work: BaseGeometry, sides: tuple[float, float]) -
             yield from boxes[shapely.contains(free, boxes)]
 
 
-def _shrunk(free: BaseGeometry, away: float) -> BaseGeometry:
+def shrunk(free: BaseGeometry, away: float) -> BaseGeometry:
     """Ground at least so far from the edge of what is free, among many bores in steps.
 
     Grown at once each of their rings would cross many others; in steps they flow together early.
