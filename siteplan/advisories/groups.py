@@ -9,7 +9,7 @@ import shapely
 from siteplan.checks.alongside import beside, joints
 from siteplan.findings.model import Finding, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.section import piece_line
+from siteplan.layout.header.section import piece_lines
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.rules.ruleset import RuleSet
@@ -65,7 +65,7 @@ def lines_too_near(site: Site, rules: RuleSet, layout: Layout) -> Iterator[Findi
     wide = _wider(layout.piping)
     if not wide:
         return
-    lines = shapely.MultiLineString([piece_line(piece, layout.header) for piece in wide])
+    lines = shapely.MultiLineString(piece_lines(wide, layout.header))
     wider = (max(piece.width_m for piece in wide) - layout.piping.width_m) / 2
     for feature in site.features:
         for rule in rules.alongside(feature)[:1]:

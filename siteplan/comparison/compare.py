@@ -18,7 +18,7 @@ from siteplan.earthwork.excavation import strip_width
 from siteplan.findings.model import Reason
 from siteplan.layout.elements import Bore, Trench, Well
 from siteplan.layout.header.crossings import crossings_of
-from siteplan.layout.header.section import piece_line, piece_width
+from siteplan.layout.header.section import piece_lines, piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.quantities.cost import Cost, cost_of
@@ -165,8 +165,8 @@ def _openings(site: Site, layout: Layout) -> Iterator[BaseGeometry]:
     if header is not None and piping is not None:
         for run in header.runs:
             yield _strip(run, piping.width_m)
-        for piece in piping.pieces:
-            yield _strip(piece_line(piece, header), piece_width(piece, piping))
+        for piece, line in zip(piping.pieces, piece_lines(piping.pieces, header), strict=True):
+            yield _strip(line, piece_width(piece, piping))
     for element in layout.new:
         if isinstance(element, (Bore, Well)):
             width = max(2 * element.reach_m, rig.width_m if rig else 0.0)

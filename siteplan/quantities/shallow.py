@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.section import highest_pipe, piece_line
+from siteplan.layout.header.section import highest_pipe, piece_lines
 from siteplan.layout.model import Layout
 from siteplan.ponds.bottom import bottom_of
 from siteplan.site.model import Site
@@ -53,8 +53,7 @@ def shallow_header(site: Site, layout: Layout) -> ShallowHeader | None:
     in_frost = frost is not None and piping.depth_m - highest_pipe(piping) < frost - TOLERANCE
     pipes_m: dict[str, float] = {}
     run_m = 0.0
-    for piece in piping.pieces:
-        line = piece_line(piece, header)
+    for piece, line in zip(piping.pieces, piece_lines(piping.pieces, header), strict=True):
         length = float(line.intersection(shallow).length)
         if in_frost:
             length += float(line.difference(water).length)

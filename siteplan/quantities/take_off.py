@@ -19,7 +19,7 @@ from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
 from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.header.crossovers import course_of
-from siteplan.layout.header.section import piece_line, piece_width, sand_height
+from siteplan.layout.header.section import piece_lines, piece_width, sand_height
 from siteplan.layout.header.tree import elbows_of
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import Outfall
@@ -312,18 +312,18 @@ def dug_length(site: Site, header: Header) -> float:
 def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, float]:
     """Length of header trench to be dug by its width, the usual width first [m]."""
     lengths = {piping.width_m: dug_length(site, header)}
-    for piece in sorted(piping.pieces, key=lambda piece: piece.width_m):
-        if piece.width_m:
-            length = _dry(piece_line(piece, header), site)
-            lengths[piping.width_m] -= length
-            lengths[piece.width_m] = lengths.get(piece.width_m, 0.0) + length
+    wide = sorted((p for p in piping.pieces if p.width_m), key=lambda piece: piece.width_m)
+    for piece, line in zip(wide, piece_lines(wide, header), strict=True):
+        length = _dry(line, site)
+        lengths[piping.width_m] -= length
+        lengths[piece.width_m] = lengths.get(piece.width_m, 0.0) + length
     return lengths
 
 
 def header_sand(site: Site, piping: Piping, header: Header) -> float:
     """Sand in the header trench, each piece by its width and by what of it is dug [m3]."""
     pieces = piping.pieces
-    weights = [_dry(piece_line(piece, header), site) for piece in pieces]
+    weights = [_dry(line, site) for line in piece_lines(pieces, header)]
     areas = [sand_height(piece, piping) * piece_width(piece, piping) for piece in pieces]
     whole = sum(weights)
     mean = sum(map(math.prod, zip(weights, areas, strict=True))) / whole if whole > 0 else 0.0

@@ -8,9 +8,10 @@ on the plotted sheet, in either space.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
-from typing import Literal, TypeVar
+from operator import attrgetter
+from typing import Final, Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -290,6 +291,10 @@ class Sheet:
         return tuple(item for item in self.primitives if isinstance(item, kind))
 
 
+_REST_OF_TEXT: Final = attrgetter(*(field.name for field in fields(Text)[2:]))
+_REST_OF_LINE: Final = attrgetter(*(field.name for field in fields(Polyline)[1:]))
+
+
 def moved(item: Primitive, dx: float, dy: float) -> Primitive:
     """The primitive, shifted.
 
@@ -299,11 +304,15 @@ def moved(item: Primitive, dx: float, dy: float) -> Primitive:
     (2.0, 1.0)
     """
     match item:
+        case Text():
+            # of long tables thousands are moved, which by name takes several times as long
+            at = (item.at[0] + dx, item.at[1] + dy)
+            return Text(item.text, at, *_REST_OF_TEXT(item))
         case Polyline():
-            return replace(item, points=_shifted(item.points, dx, dy))
+            return Polyline(_shifted(item.points, dx, dy), *_REST_OF_LINE(item))
         case Polygon() | Hatch():
             return replace(item, rings=tuple(_shifted(ring, dx, dy) for ring in item.rings))
-        case Text() | Symbol():
+        case Symbol():
             return replace(item, at=(item.at[0] + dx, item.at[1] + dy))
         case Dimension():
             start, end, text_at = _shifted((item.start, item.end, item.text_at), dx, dy)

@@ -44,6 +44,9 @@ ASPECTS: Final = (1.0, 1.5, 2.0, 3.0, 5.0, 8.0)
 """Length over width of the rectangles that are tried, the squarest first."""
 MOST_SPOTS: Final = 60
 """Places along each side of the free ground where a rectangle is tried."""
+MANY_CORNERS: Final = 2000
+STEP_M: Final = 2.0
+"""Free ground of more corners than that is shrunk by so much at a time [m]."""
 BATCH: Final = 200
 """So many places are looked at together."""
 LEAST_STEP_M: Final = 0.5
@@ -277,7 +280,7 @@ def heap_volume(width_m: float, length_m: float) -> float:
 
 def _boxes(free: BaseGeometry, work: BaseGeometry, sides: tuple[float, float]) -> Iterator[Polygon]:
     """Rectangles on free ground, the nearest to the work first, along and across it if they can."""
-    core = free.buffer(-0.99 * sides[0] / 2)
+    core = shrunk(free, 0.99 * sides[0] / 2)
     if core.is_empty:
         return
     west, south, east, north = core.bounds
@@ -296,6 +299,18 @@ def _boxes(free: BaseGeometry, work: BaseGeometry, sides: tuple[float, float]) -
             some = spots[order[first : first + BATCH]]
             boxes = np.asarray(shapely.polygons((some[:, None, None] + corners).reshape(-1, 4, 2)))
             yield from boxes[shapely.contains(free, boxes)]
+
+
+def shrunk(free: BaseGeometry, away: float) -> BaseGeometry:
+    """Ground at least so far from the edge of what is free, among many bores in steps.
+
+    Grown at once each of their rings would cross many others; in steps they flow together early.
+    """
+    many = shapely.get_num_coordinates(free) > MANY_CORNERS
+    steps = max(1, math.ceil(away / STEP_M)) if many else 1
+    for _ in range(steps):
+        free = free.buffer(-away / steps)
+    return free
 
 
 def _direction(work: BaseGeometry) -> float:

@@ -24,7 +24,14 @@ from typing import Final
 
 ROOT = Path(__file__).parents[2]
 ZONES: Final = ("UTC", "America/St_Johns", "Pacific/Kiritimati", "Asia/Kathmandu")
-LOCALES: Final = ("C.UTF-8", "C", "POSIX", "de_DE.UTF-8", "tr_TR.UTF-8")
+LOCALES: Final = ("C.UTF-8", "C", "POSIX", "de_DE.UTF-8", "fr_FR.UTF-8", "tr_TR.UTF-8")
+RUN: Final = """\
+import locale, sys
+# a program around the library may have set it, which Python itself leaves alone
+locale.setlocale(locale.LC_ALL, "")
+from siteplan.cli import main
+sys.exit(main())
+"""
 THREADS: Final = ("1", "8")
 THREAD_KEYS: Final = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
@@ -98,7 +105,7 @@ def _checksums(site: Path, at: Surroundings) -> str:
         copy = Path(scratch) / ("d" * (1 + at.seed)) / site.name
         shutil.copytree(site, copy)
         out = Path(scratch) / "out"
-        command = [at.python, "-m", "siteplan", "plan", str(copy), "--quiet", "--out", str(out)]
+        command = [at.python, "-c", RUN, "plan", str(copy), "--quiet", "--out", str(out)]
         ended = subprocess.run(
             command, cwd=copy.parent, env=at.environment(Path(scratch)), capture_output=True,
             text=True, check=False,

@@ -107,3 +107,13 @@ def test_an_existing_well_is_not_reached_for():
 
     old = Well("W1", 30.0, 30.0, 0.2, 40.0, "supply", existing="w")
     assert codes([], elements=(old,)) == {}
+
+
+def test_a_machine_drives_over_a_storm_drain_along_a_line_and_not_over_its_inlet():
+    way = [(30, 0), (30, 30)]
+    along = Feature("d", "storm drain", LineString([(0, 15), (60, 15)]))
+    inlet = Feature("d", "storm drain", Point(30, 15))
+    basin = Feature("d", "storm drain", shapely.box(28, 14, 32, 16))
+    assert codes(way, STREET, along) == {}
+    for solid in (inlet, basin):
+        assert codes(way, STREET, solid)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -105,3 +106,17 @@ def test_the_months_of_a_year_add_up_to_what_is_drawn_less_what_comes_back(
     # the hardest of either season are half a year apart (the bell of the year)
     assert int(flows.argmax()) == 6
     assert int(flows.argmin()) in (0, 11, 1)
+
+
+def test_a_year_is_drawn_at_the_means_of_the_year_and_the_hour_at_its_worst(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('capacity = "2 ton"\n', "") + LOADS.format(heating=2000, cooling=500)
+    energy = read_site(write_site(text)).exchanger.energy
+    assert energy is not None
+    # over the year a COP of 5 and an EER of 34.12, which is one of 10: 4/5 drawn, 11/10 given off
+    seasonal = replace(energy, loads=replace(energy.loads, cop_year=5.0, eer_year=34.1214))
+    found = pulses_of(seasonal, "heating", first=False)
+    net_wh = 9000.0 * 4 / 5 * 2000 - 6000.0 * 11 / 10 * 500
+    assert found.year_w == pytest.approx(net_wh / YEAR_H, rel=1e-4)
+    assert found.peak_w == pulses_of(energy, "heating", first=False).peak_w

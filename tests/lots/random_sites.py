@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import random
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +25,8 @@ from shapely.geometry.base import BaseGeometry
 
 XY = tuple[float, float]
 FOOT_M: Final = 0.3048
+BEARING: Final = re.compile(r'direction = "([NS] [\d.]+ [EW])"')
+"""Of the groundwater, in a site file."""
 TWINS: Final = ("turned", "mirrored", "shifted", "renamed")
 SYSTEMS: Final = {
     "EPSG:26986": (236_000.0, 901_000.0, 1.0),
@@ -77,8 +80,32 @@ def write_lot(seed: int, folder: Path, twin: str = "") -> Path:
     writer = {"geojson": _in_geojson, "degrees": _in_degrees, "layers": _in_layers}.get(form)
     text = writer(lot, put, folder, system) if writer else _in_itself(lot, put)
     path = folder / "site.toml"
-    path.write_text(_heads(lot, put, seed) + text + lot.wanted, encoding="utf-8")
+    wanted = BEARING.sub(lambda told: _flow(told[1], turn, put), lot.wanted)
+    path.write_text(_heads(lot, put, seed) + text + wanted, encoding="utf-8")
     return path
+
+
+def _flow(bearing: str, turn_deg: float, put: Placed) -> str:
+    """Direction of the groundwater, turned or mirrored with a lot that was turned otherwise.
+
+    The lot itself keeps what is stated: it is a twin's water that flows across it as its own does.
+
+    Examples
+    --------
+    >>> _flow("N 10 E", 0.0, Placed(30.0, 0.0, 0.0)), _flow("N 10 E", 30.0, Placed(30.0, 0.0, 0.0))
+    ('direction = "N 20 W"', 'direction = "N 10 E"')
+    >>> _flow("S 5 W", 0.0, Placed(0.0, 0.0, 0.0, mirrored=True))
+    'direction = "S 5 E"'
+    """
+    north, angle, east = bearing.split()
+    degrees = float(angle) * (1 if east == "E" else -1)
+    azimuth = degrees if north == "N" else 180.0 - degrees
+    # in the lot as it was thought up, then as it is put
+    azimuth += turn_deg
+    azimuth = (-azimuth if put.mirrored else azimuth) - put.turn_deg
+    azimuth = (round(azimuth, 6) + 180.0) % 360.0 - 180.0
+    north, angle_deg = ("N", azimuth) if abs(azimuth) <= 90.0 else ("S", 180.0 - abs(azimuth))
+    return f'direction = "{north} {round(abs(angle_deg), 6):.9g} {"E" if azimuth >= 0.0 else "W"}"'
 
 
 def _name(lot: Thought, prefix: str) -> None:

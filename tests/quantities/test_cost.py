@@ -120,6 +120,9 @@ mixture = "propylene glycol 25 %"
     assert {"fluid", "antifreeze"} & {line.item.ware for line in mixed.lines} == {"fluid"}
     assert {"fluid", "antifreeze"} & {line.item.ware for line in other.lines} == {"antifreeze"}
     assert not {"fluid", "antifreeze"} & {item.ware for item in mixed.unpriced}
+    # of both prices that of the fluid as it is filled in: nothing is paid for twice
+    both = cost(planned_once(priced_site(PRICES + "antifreeze = 12\n", lengths), system="vertical"))
+    assert {"fluid", "antifreeze"} & {line.item.ware for line in both.lines} == {"fluid"}
 
 
 def test_every_fitting_of_a_take_off_can_have_a_price_of_its_own(

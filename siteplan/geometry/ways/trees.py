@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString
+from shapely import LineString, STRtree
 
 from siteplan.geometry.tolerance import TOLERANCE
 
@@ -165,34 +165,46 @@ def unpaired_ends(points: Points, links: Sequence[Link]) -> int:
     here, there = np.concatenate([pairs, pairs[:, ::-1]]).T
     steps = points[there] - points[here]
     units = steps / np.hypot(steps[:, 0], steps[:, 1])[:, None]
-    same = here[:, None] == here[None, :]
-    paired = (same & (units @ units.T < -1 + 1e-6)).any(axis=1)
-    return int(np.count_nonzero(~paired & (same.sum(axis=1) > 1)))
+    order = np.argsort(here, kind="stable")
+    here, units = here[order], units[order]
+    counts = np.bincount(here)[here]
+    paired = np.zeros(len(here), bool)
+    # those of one point stand side by side, and are few
+    for step in range(1, int(counts.max(initial=0))):
+        same = here[step:] == here[:-step]
+        straight = same & ((units[step:] * units[:-step]).sum(axis=1) < -1 + 1e-6)
+        paired[step:] |= straight
+        paired[:-step] |= straight
+    return int(np.count_nonzero(~paired & (counts > 1)))
 
 
 def _split_at_points(points: Points, links: Sequence[Link]) -> list[Link]:
-    used = np.unique(np.asarray(links))
-    along, off, length = _places_beside(points, links, used)
+    used, pairs = np.unique(np.asarray(links)), np.asarray(links)
+    spots = STRtree(shapely.points(points[used]))
+    # somewhat farther, so that rounding leaves none out
+    near = spots.query(shapely.linestrings(points[pairs]), "dwithin", distance=2 * TOLERANCE)
+    which, place = near[0], used[near[1]]
+    along, off, length = _places_beside(points, pairs[which], place)
     on = (np.abs(off) < TOLERANCE) & (along > TOLERANCE) & (along < length - TOLERANCE)
+    which, place, along = which[on], place[on], along[on]
     chains = [list(link) for link in links]
-    for number in np.flatnonzero(on.any(axis=1)):
-        through = used[on[number]][np.argsort(along[number, on[number]])]
-        chains[number][1:1] = [int(point) for point in through]
+    for number in np.unique(which):
+        own = np.flatnonzero(which == number)
+        own = own[np.lexsort((place[own], along[own]))]
+        chains[number][1:1] = [int(point) for point in place[own]]
     return sorted({(min(a, b), max(a, b)) for chain in chains for a, b in pairwise(chain)})
 
 
 def _places_beside(
-    points: Points, links: Sequence[Link], used: npt.NDArray[np.intp]
+    points: Points, pairs: npt.NDArray[np.intp], place: npt.NDArray[np.intp]
 ) -> tuple[Points, Points, Points]:
-    """For each link and each point used: how far along it and off it, and the link's length [m]."""
-    pairs = np.asarray(links)
+    """For links, each with a point: how far along it and off it that lies, and its length [m]."""
     start = points[pairs[:, 0]]
     step = points[pairs[:, 1]] - start
-    length = np.hypot(step[:, 0], step[:, 1])[:, None]
-    east = points[used, 0][None] - start[:, :1]
-    north = points[used, 1][None] - start[:, 1:]
-    along = (east * step[:, :1] + north * step[:, 1:]) / length
-    off = (east * step[:, 1:] - north * step[:, :1]) / length
+    length = np.hypot(step[:, 0], step[:, 1])
+    east, north = (points[place] - start).T
+    along = (east * step[:, 0] + north * step[:, 1]) / length
+    off = (east * step[:, 1] - north * step[:, 0]) / length
     return along, off, length
 
 
@@ -210,19 +222,15 @@ def _first_crossing(points: Points, links: Sequence[Link]) -> tuple[Points, Link
 
 
 def _may_cross(points: Points, links: Sequence[Link]) -> npt.NDArray[np.intp]:
-    """Pairs of links without a common point of which each has its ends on both sides of the other.
-
-    Wider by the tolerance than a true crossing.
-    """
+    """Pairs of links without a common point whose boxes meet, in order."""
     pairs = np.asarray(links)
-    used, place = np.unique(pairs, return_inverse=True)
-    place = place.reshape(-1, 2)
-    _, off, _ = _places_beside(points, links, used)
-    ends = off[:, place[:, 0]], off[:, place[:, 1]]
-    astride = (np.minimum(*ends) < TOLERANCE) & (np.maximum(*ends) > -TOLERANCE)
-    first, second = np.nonzero(np.triu(astride & astride.T, 1))
+    lines = shapely.linestrings(points[pairs])
+    first, second = STRtree(lines).query(lines)
+    after = first < second
+    first, second = first[after], second[after]
     apart = (pairs[first][:, :, None] != pairs[second][:, None, :]).all(axis=(1, 2))
-    return np.asarray(np.column_stack([first, second])[apart], dtype=np.intp)
+    found = np.column_stack([first, second])[apart]
+    return np.asarray(found[np.lexsort((found[:, 1], found[:, 0]))], dtype=np.intp)
 
 
 def _without_straight_points(chain: Points) -> Points:

@@ -7,7 +7,9 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
-from shapely import LineString, Point
+import numpy as np
+import shapely
+from shapely import LineString, Point, STRtree
 from shapely.ops import substring
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
@@ -165,8 +167,26 @@ def sand_height(piece: HeaderPiece, piping: Piping) -> float:
 
 def piece_line(piece: HeaderPiece, header: Header) -> LineString:
     """Centre line of a piece: the part of a run between its ends."""
+    return _line_along(piece, header.runs)
+
+
+def piece_lines(pieces: Sequence[HeaderPiece], header: Header) -> list[LineString]:
+    """Centre lines of pieces, of which each looks at the runs near its start alone."""
+    starts = shapely.points(np.array([piece.start for piece in pieces]).reshape(-1, 2))
+    numbers, found = STRtree(header.runs).query(starts, predicate="dwithin", distance=SAME_M)
+    near: list[list[int]] = [[] for _ in pieces]
+    for number, run in zip(numbers.tolist(), found.tolist(), strict=True):
+        near[number].append(run)
+    return [
+        _line_along(piece, [header.runs[run] for run in sorted(some)])
+        for piece, some in zip(pieces, near, strict=True)
+    ]
+
+
+def _line_along(piece: HeaderPiece, runs: Sequence[LineString]) -> LineString:
+    """The part of a run between the ends of a piece, a straight line where there is none."""
     ends = [Point(piece.start), Point(piece.end)]
-    for run in header.runs:
+    for run in runs:
         if all(end.distance(run) < SAME_M for end in ends):
             line = substring(run, run.project(ends[0]), run.project(ends[1]))
             if abs(line.length - piece.length_m) < 2 * SAME_M:

@@ -98,7 +98,7 @@ def _of_pair(number: int, wells: Sequence[Well | Outfall]) -> Stream:
 
 def _wells_beyond(piece: HeaderPiece, layout: Layout) -> tuple[Well | Outfall, ...]:
     """Wells that hang on a piece of header, or on what follows it."""
-    wells: tuple[Well | Outfall, ...] = (*layout.of(Well), *layout.of(Outfall))
+    wells = _wells(layout)
     if not wells or layout.piping is None:
         return ()
     ends, grown = [piece.end], True
@@ -114,6 +114,11 @@ def _wells_beyond(piece: HeaderPiece, layout: Layout) -> tuple[Well | Outfall, .
         for well in wells
         if any(math.dist(end, (well.x_m, well.y_m)) <= well.reach_m + SAME_M for end in ends)
     )
+
+
+@kept
+def _wells(layout: Layout) -> tuple[Well | Outfall, ...]:
+    return (*layout.of(Well), *layout.of(Outfall))
 
 
 def _same(at: tuple[float, float], other: tuple[float, float]) -> bool:
@@ -152,7 +157,16 @@ def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
 
 def piece_name(piece: HeaderPiece, layout: Layout) -> str:
     """What a piece is called on the plan and in the table of header pipes, from the entry on."""
-    return f"{HEADER_LETTERS}-{ordered_pieces(layout).index(piece) + 1}"
+    return f"{HEADER_LETTERS}-{_numbers_of_pieces(layout)[piece]}"
+
+
+@kept
+def _numbers_of_pieces(layout: Layout) -> dict[HeaderPiece, int]:
+    """Number of each piece, the first of those that are alike."""
+    numbers: dict[HeaderPiece, int] = {}
+    for number, piece in enumerate(ordered_pieces(layout), 1):
+        numbers.setdefault(piece, number)
+    return numbers
 
 
 @kept

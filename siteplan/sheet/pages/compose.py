@@ -110,14 +110,22 @@ def finished(
 def says_all(content: PlanContent, arrangement: Arrangement) -> bool:
     """Whether the plan sheet leaves out nothing that the other sheets would say."""
     plan = arrangement.plan
-    layout = content.layout
     listed = plan.most_rows >= _rows(content, len(sides_of(content.site.parcel)))
-    taped = layout is None or len(layout.elements) <= MOST_TIED
-    staked = layout is None or len(header_points(layout)) <= MOST_POINTS
     piped = plan.pipes == TAKE_OFF or not has_pipes(content)
     cut = plan.section_mm > 0.0 or not has_section(content)
     told = plan.specified or not is_specified(content)
-    return listed and taped and staked and piped and cut and told and plan.detail == EVERYTHING
+    whole = listed and piped and cut and told and plan.detail == EVERYTHING
+    return whole and stands_alone(content)
+
+
+def stands_alone(content: PlanContent) -> bool:
+    """Whether there are few enough elements and points of header for a plan without other sheets.
+
+    Each has its row with its ties, which stand on no plan sheet beyond that number.
+    """
+    layout = content.layout
+    taped = layout is None or len(layout.elements) <= MOST_TIED
+    return taped and (layout is None or len(header_points(layout)) <= MOST_POINTS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from siteplan.layout.outfall import Outfall, called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.earth import stockpiles_of
 from siteplan.sheet.content.header_flow import HEADER_LETTERS, LETTERS, NAMES, streams_of
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Ring, Text
 from siteplan.sheet.place.blocks import PITCH_MM, Block, Flow
 from siteplan.sheet.place.table import BODY_MM
@@ -121,6 +122,7 @@ def _header_entries(content: PlanContent, layout: Layout, header: Header) -> lis
     return entries
 
 
+@kept
 def _streams(layout: Layout) -> dict[str, str]:
     """Lines of the header that are told apart: what each pipe does, and its style."""
     pieces = layout.piping.pieces if layout.piping is not None else ()

@@ -9,6 +9,7 @@ from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.kept import kept
 from siteplan.sheet.model import Polyline, Sheet, View
 from siteplan.sheet.plan_view.element_names import led_away, tells_circuits
 from siteplan.sheet.style.paper import paper
@@ -92,10 +93,18 @@ def _narrow(layout: Layout, view: View, enlargement: float) -> bool:
 
 def unnamed(layout: Layout, sheet: Sheet) -> tuple[str, ...]:
     """What is built and has a name in the tables, but found no place for it on a sheet."""
-    names = {
-        *(point.name for point in header_points(layout)),
-        *(piece_name(piece, layout) for piece in ordered_pieces(layout)),
-        *(element.id for element in layout.elements),
-        *(crossover.id for crossover in layout.crossovers),
-    }
+    names = tabled_names(layout)
     return tuple(name for name in sheet.unplaced if name in names)
+
+
+@kept
+def tabled_names(layout: Layout) -> frozenset[str]:
+    """What is built, as the tables call it: elements, crossovers, pieces and points of header."""
+    return frozenset(
+        {
+            *(point.name for point in header_points(layout)),
+            *(piece_name(piece, layout) for piece in ordered_pieces(layout)),
+            *(element.id for element in layout.elements),
+            *(crossover.id for crossover in layout.crossovers),
+        }
+    )

@@ -163,24 +163,42 @@ def built_shapes(layout: Layout) -> BaseGeometry:
     return shapely.union_all(shapes)
 
 
-def part_sheets(content: PlanContent, page: Paper, parts: Parts) -> tuple[Sheet, ...]:
-    """One sheet for each cell, in the order of their numbers."""
-    first = content.titles.index(PART)
-    return tuple(
-        _part_sheet(content, page, parts, place=place, number=first + place)
-        for place in range(len(parts.cells))
-    )
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Names of which parts may lose so many and no more."""
+
+    names: frozenset[str] = frozenset()
+    may_lose: float = math.inf
+
+
+def part_sheets(
+    content: PlanContent, page: Paper, parts: Parts, *, wanted: Wanted = Wanted()
+) -> tuple[Sheet, ...]:  # fmt: skip
+    """One sheet for each cell, in the order of their numbers.
+
+    Raises
+    ------
+    NoRoomError
+        They lose more names than they may.
+    """
+    sheets: list[Sheet] = []
+    for place in range(len(parts.cells)):
+        lost = sum(len(sheet.unplaced) for sheet in sheets)
+        left = replace(wanted, may_lose=wanted.may_lose - lost)
+        sheets.append(_part_sheet(content, page, parts, left, place=place))
+    return tuple(sheets)
 
 
 def _part_sheet(
-    content: PlanContent, page: Paper, parts: Parts, *, place: int, number: int
+    content: PlanContent, page: Paper, parts: Parts, wanted: Wanted, *, place: int
 ) -> Sheet:
+    number = content.titles.index(PART) + place
     cell = parts.cells[place]
     left, bottom, width, height = _window(page)
     label = scale_label(parts.ratio, content.site.unit)
     on_small = parts.ratio * page.enlargement
     view = View(on_small, label, left, bottom, width, height, cell.middle, cell.turn_deg)
-    canvas = _canvas(content, view, parts, place)
+    canvas = _canvas(content, view, parts, place, wanted)
     shapes = [cell.shape for cell in parts.cells]
     names = content.numbers[number - place : number - place + len(shapes)]
 
@@ -195,15 +213,16 @@ def _part_sheet(
     return replace(sheet, name=PART, number=content.numbers[number], unplaced=kept)
 
 
-def _canvas(content: PlanContent, view: View, parts: Parts, place: int) -> Canvas:
+def _canvas(content: PlanContent, view: View, parts: Parts, place: int, wanted: Wanted) -> Canvas:
     """The plan as far as a window shows it, with its match lines."""
     sides = sides_of(content.site.parcel)
     window = _seen(view)
-    scene = replace(
-        _scene(content, view, sides, window=window),
-        before=lambda canvas: _match_lines(canvas, content, parts, place),
-        part=True,
-    )
+
+    def begin(canvas: Canvas) -> None:
+        canvas.needed, canvas.may_lose = wanted.names, wanted.may_lose
+        _match_lines(canvas, content, parts, place)
+
+    scene = replace(_scene(content, view, sides, window=window), before=begin, part=True)
     return plan_canvas(_within(content, window), view, sides, scene)
 
 

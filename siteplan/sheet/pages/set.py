@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES, PlanContent
@@ -18,15 +20,23 @@ from siteplan.sheet.pages.compose import (
     composed,
     finished,
     says_all,
+    stands_alone,
     surely_arranged,
 )
 from siteplan.sheet.pages.detail_sheets import Details, detail_ways
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.pages import Form, Page, page_primitives, table_form
-from siteplan.sheet.pages.parting import crowded, is_tight, needs_parts, wants_parts
-from siteplan.sheet.pages.parts import Parts, draw_key, part_sheets, parted
+from siteplan.sheet.pages.parting import (
+    crowded,
+    is_tight,
+    needs_parts,
+    tabled_names,
+    wants_parts,
+)
+from siteplan.sheet.pages.parts import Parts, Wanted, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.exchange import NoRoomError
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
@@ -106,7 +116,7 @@ def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str
 def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     """The plan where it is the only sheet; None where there are others."""
     wanted = content.site.sheet.sheets
-    if wanted == "full":
+    if wanted == "full" or not stands_alone(content):
         return None
     arrangement = arranged_whole(content, page) if wanted == "one" else arranged(content, page)
     # a sheet without specification or section is no set, whoever wants one
@@ -147,7 +157,7 @@ def _plan_and_parts(
     best = _best_parts(content, page, view) if wanted else None
     if best is None:
         return content, composed(content, page, arrangement), ()
-    told, parts, sheets = best
+    told, parts, sheets = best.told, best.parts, best.sheets
     first = len(sheets) + 1
     # what has its name on a part is not lost
     named = frozenset(
@@ -163,27 +173,58 @@ def _plan_and_parts(
     return told, replace(plan, unplaced=left), sheets
 
 
-def _best_parts(
-    content: PlanContent, page: Paper, view: View
-) -> tuple[PlanContent, Parts, tuple[Sheet, ...]] | None:
+def _best_parts(content: PlanContent, page: Paper, view: View) -> _InParts | None:
     """Parts that lose no names, the fewest of those; else those that lose the fewest."""
-    best: tuple[int, PlanContent, Parts, tuple[Sheet, ...]] | None = None
     # the fewest sheets first, and more of them only as long as names are lost; those at a scale at
     # which names have no room only where all others lose some as well
     ways = sorted(
         parted(content, page, view), key=lambda parts: is_tight(content, view, parts.ratio)
     )
+    # of a way that loses a name no more is drawn as long as another may lose none, then of one
+    # that loses as many as the best so far
+    for parts in ways if len(ways) > 1 else ():
+        with suppress(NoRoomError):
+            whole = _in_parts(content, page, parts, may_lose=0)
+            if whole.lost == 0:
+                return whole
+    best: _InParts | None = None
     for parts in ways:
-        titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
-        told = replace(content, titles=titles)
-        sheets = part_sheets(told, page, parts)
-        lost = sum(len(sheet.unplaced) for sheet in sheets)
-        lost += sum(crowded(content.layout, sheet) for sheet in sheets) if content.layout else 0
-        if best is None or lost < best[0]:
-            best = (lost, told, parts, sheets)
-        if lost == 0:
-            break
-    return best and best[1:]
+        with suppress(NoRoomError):
+            limit = math.inf if best is None else best.lost - 1
+            tried = _in_parts(content, page, parts, may_lose=limit)
+            if best is None or tried.lost < best.lost:
+                best = tried
+    return best
+
+
+@dataclass(frozen=True, slots=True)
+class _InParts:
+    """A plan in parts: what the set has to show then, its sheets, and how many names they lose."""
+
+    told: PlanContent
+    parts: Parts
+    sheets: tuple[Sheet, ...]
+    lost: int
+
+
+def _in_parts(
+    content: PlanContent, page: Paper, parts: Parts, *, may_lose: float
+) -> _InParts:  # fmt: skip
+    """The plan in such parts.
+
+    Raises
+    ------
+    NoRoomError
+        It loses more names than it may.
+    """
+    layout = content.layout
+    titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
+    told = replace(content, titles=titles)
+    names = tabled_names(layout) if layout is not None else frozenset[str]()
+    sheets = part_sheets(told, page, parts, wanted=Wanted(names, may_lose))
+    lost = sum(len(sheet.unplaced) for sheet in sheets)
+    lost += sum(crowded(layout, sheet) for sheet in sheets) if layout else 0
+    return _InParts(told, parts, sheets, lost)
 
 
 def _plan_texts(sheet: Sheet) -> Iterator[str]:

@@ -122,14 +122,11 @@ class Block:
             return None
         # better a line of free paper than a line alone
         cut = next((cut for cut in reversed(near) if not cut.lonely), near[-1])
-        up = cut.depth_mm - cut.again_mm
+        up, gone = cut.depth_mm - cut.again_mm, cut.count - len(cut.again)
         above, below = self._split(cut.count)
         later = tuple(
-            replace(
-                later,
-                depth_mm=later.depth_mm - up,
-                count=later.count - cut.count + len(cut.again),
-            )
+            # as a whole: of long tables there are thousands
+            Cut(later.depth_mm - up, later.count - gone, later.again, later.again_mm, later.lonely)
             for later in self.cuts
             if later.count > cut.count
         )

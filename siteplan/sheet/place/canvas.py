@@ -24,7 +24,7 @@ from siteplan.sheet.place.candidates import (
     by_cost,
     led,
 )
-from siteplan.sheet.place.exchange import Choices, SetDown, Wish, exchanges
+from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
 from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
@@ -54,6 +54,9 @@ class Canvas:
         self.unit = unit
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
+        # names of which the window is not wanted if it loses more than so many
+        self.needed: frozenset[str] = frozenset()
+        self.may_lose = math.inf
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led
@@ -200,7 +203,7 @@ class Canvas:
             return False
         if self._is_named(wish):
             # nor what stands on another sheet: a number or a long leader would only hide the rest
-            self.unplaced.append(" ".join(wish.choices[0][0].lines))
+            self.lose(wish.choices[0][0])
             return False
         if self._failed < MOST_FAILED:
             if any(self._exchanged(*order) for order in exchanges(clear, self._set)):
@@ -208,8 +211,16 @@ class Canvas:
             self._failed += 1
         if self._is_numbered(clear) or self._granted(wish):
             return True
-        self.unplaced.append(" ".join(wish.choices[0][0].lines))
+        self.lose(wish.choices[0][0])
         return False
+
+    def lose(self, label: Label) -> None:
+        """Keep account of a label without room; `NoRoomError` if too many needed are lost."""
+        name = " ".join(label.lines)
+        self.unplaced.append(name)
+        self.may_lose -= name in self.needed
+        if self.may_lose < 0:
+            raise NoRoomError(name)
 
     def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
         """Draw what is wished near what it names, or where that is full, far; False: no place."""

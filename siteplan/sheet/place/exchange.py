@@ -21,6 +21,10 @@ COUNTS: Final = (1, 2, 4, 8)
 """How many labels are taken up to make room for one, tried in turn."""
 
 
+class NoRoomError(Exception):
+    """A window has no room for names without which it is not wanted."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wish:
     """A label that wants a place.

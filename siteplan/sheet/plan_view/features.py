@@ -358,22 +358,23 @@ def beside_line(
     """
     places = []
     half = label.width / 2
-    count = max(1, int(path.length / 5.0))
-    for number in range(count):
-        share = (number + 0.5) / count
-        position = share * path.length
-        if position < half or position > path.length - half:
-            continue
-        near, far = path.interpolate(position - half), path.interpolate(position + half)
-        middle = path.interpolate(position)
-        chord = math.hypot(far.x - near.x, far.y - near.y)
+    length = path.length
+    count = max(1, int(length / 5.0))
+    shares = [(number + 0.5) / count for number in range(count)]
+    shares = [share for share in shares if half <= share * length <= length - half]
+    steps = np.array([[share * length + step for step in (-half, 0.0, half)] for share in shares])
+    spots = shapely.get_coordinates(shapely.line_interpolate_point(path, steps))
+    for share, ((x, y), middle, (far_x, far_y)) in zip(
+        shares, spots.reshape(-1, 3, 2).tolist(), strict=True
+    ):
+        chord = math.hypot(far_x - x, far_y - y)
         # text in a line has to follow it; beside it a slight bend is not seen
         if chord < (0.99 if over else 0.95) * label.width:
             continue
-        along = ((far.x - near.x) / chord, (far.y - near.y) / chord)
+        along = ((far_x - x) / chord, (far_y - y) / chord)
         angle = readable(math.degrees(math.atan2(along[1], along[0])))
         for side in (0.0,) if over else (1.0, -1.0):
             off = side * (label.height / 2 + gap)
-            center = (middle.x - along[1] * off, middle.y + along[0] * off)
+            center = (middle[0] - along[1] * off, middle[1] + along[0] * off)
             places.append(Candidate(center, angle, 2.0 * abs(share - 0.5)))
     return places

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 import shapely
 from shapely import LineString, Point, STRtree, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.header.section import piece_line
-from siteplan.layout.model import Header, Layout
+from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import LABEL, Mark
@@ -18,6 +18,7 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.plan_view.header_pipes import courses
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
@@ -32,25 +33,31 @@ NAME_MM = 2.6
 SAME_M = 0.01
 
 
-def draw_groups(canvas: Canvas, layout: Layout) -> None:
-    """Draw the outline of each group."""
-    for area in group_areas(layout).values():
-        canvas.outline(area, "group", layer("group"), ink=INK)
+def draw_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry]) -> None:
+    """Draw the outline of each group that the window shows."""
+    for area in areas.values():
+        if canvas.window.intersects(area):
+            canvas.outline(area, "group", layer("group"), ink=INK)
 
 
-def label_groups(canvas: Canvas, layout: Layout) -> None:
-    """Write what each group is called in its outline."""
-    for name, area in group_areas(layout).items():
+def label_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry], entry: XY) -> None:
+    """Write what each group is called in its outline, as far as the window shows that."""
+    for name, area in areas.items():
         mark = Mark(LABEL, name, "group")
         label = Label((name,), NAME_MM, "text-header", layer("ids"), bold=True, mark=mark)
-        largest = max(get_parts(area), key=lambda part: part.area)
-        if not canvas.window.intersects(largest):
+        seen = area if canvas.window.contains(area) else area.intersection(canvas.window)
+        largest = max(get_parts(seen), key=lambda part: part.area, default=seen)
+        if not largest.area:
             continue
-        ring = rings_of(largest)[0]
-        path = LineString(canvas.view.to_paper(ring))
+        line = LineString(rings_of(largest)[0])
+        if seen is not area:
+            # along the edge of the window runs no outline
+            pieces = get_parts(shapely.line_merge(area.boundary.intersection(canvas.window)))
+            line = max(pieces, key=lambda piece: piece.length, default=line)
+        path = LineString(canvas.view.to_paper(line.coords))
         places = [*beside_line(path, label, over=True), *beside_line(path, label)]
         if not canvas.put(label, places, most=MOST):
-            canvas.put_around([label], _far_side(largest, _entry(layout)), 0.5)
+            canvas.put_around([label], _far_side(largest, entry), 0.5)
 
 
 def _far_side(area: BaseGeometry, entry: XY) -> XY:
@@ -62,17 +69,13 @@ def _far_side(area: BaseGeometry, entry: XY) -> XY:
     return max(ends, key=lambda at: math.dist(at, entry), default=(middle.x, middle.y))
 
 
-def _entry(layout: Layout) -> XY:
-    point = layout.header.entry.point if layout.header is not None else Point(0, 0)
-    return float(point.x), float(point.y)
-
-
 @kept
 def group_areas(layout: Layout) -> dict[str, BaseGeometry]:
     """Ground of each group: its elements and the header between them, not its run-outs."""
     if layout.piping is None or layout.header is None:
         return {}
-    taken = {group.id: _taken(layout, layout.header, group.id) for group in layout.piping.groups}
+    lines = dict(courses(layout))
+    taken = {group.id: _taken(layout, lines, group.id) for group in layout.piping.groups}
     reach, wide = REACH * layout.spacing_m, CLOSED * layout.spacing_m
     around = np.array([own.buffer(reach, quad_segs=4) for own in taken.values()])
     tree = STRtree(around)
@@ -86,7 +89,7 @@ def group_areas(layout: Layout) -> dict[str, BaseGeometry]:
     return areas
 
 
-def _taken(layout: Layout, header: Header, group: str) -> BaseGeometry:
+def _taken(layout: Layout, lines: Mapping[HeaderPiece, LineString], group: str) -> BaseGeometry:
     """Elements of a group, and the header behind its run-outs."""
     mine = [circuit for circuit in layout.circuits if circuit.group == group]
     names = {name for circuit in mine for name in circuit.elements}
@@ -97,8 +100,8 @@ def _taken(layout: Layout, header: Header, group: str) -> BaseGeometry:
         for piece in (layout.piping.pieces if layout.piping is not None else ())
         if any(pipe.group == group for pipe in piece.pipes)
     ]
-    lines = [piece_line(piece, header) for piece in beyond_run_outs(pieces, ends)]
-    return shapely.union_all([*(element.footprint for element in elements), *lines])
+    dug = [lines[piece] for piece in beyond_run_outs(pieces, ends)]
+    return shapely.union_all([*(element.footprint for element in elements), *dug])
 
 
 def beyond_run_outs(pieces: list[HeaderPiece], ends: list[XY]) -> list[HeaderPiece]:

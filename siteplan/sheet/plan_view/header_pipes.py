@@ -10,9 +10,9 @@ import shapely
 from shapely import LineString, Point, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.layout.header.section import piece_line
-from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import HeaderPiece
+from siteplan.layout.header.section import piece_lines
+from siteplan.layout.model import Header, Layout
+from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.header_flow import (
     HEADER_LETTERS,
     Stream,
@@ -22,7 +22,7 @@ from siteplan.sheet.content.header_flow import (
 )
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
-from siteplan.sheet.model import Symbol
+from siteplan.sheet.model import Symbol, View
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
@@ -40,6 +40,8 @@ the trench."""
 ARROW_MM: Final = 1.0
 LEAST_MM: Final = 7.0
 """A shorter piece of header has no arrows [mm]."""
+NEAR_MM: Final = 10.0
+"""No pipe or arrow beside a piece of header so far beyond the window is seen in it [mm]."""
 CLEAR_MM: Final = 0.4
 """Between a pipe beside the header and a symbol [mm]."""
 INK: Final = 120.0
@@ -70,8 +72,10 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
     if header is None or layout.piping is None:
         return
     taken = _symbols(canvas, layout)
-    for piece, course in piece_lines(layout):
+    for piece, course in courses(layout):
         path = LineString(canvas.view.to_paper(course.coords))
+        if not _is_near(canvas.view, path):
+            continue
         for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
             line = path.offset_curve(-lane * LANE_MM) if lane else path
             if line.is_empty or line.geom_type != "LineString":
@@ -80,6 +84,14 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
                 _draw_beside(canvas, line.difference(taken), STYLES[stream.letter])
             if path.length >= LEAST_MM:
                 _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
+
+
+def _is_near(view: View, path: LineString) -> bool:
+    """Whether a line on paper comes near the window, so that ink along it may be seen there."""
+    left, low, right, high = path.bounds
+    across = left - NEAR_MM <= view.left_mm + view.width_mm and right >= view.left_mm - NEAR_MM
+    up = low - NEAR_MM <= view.bottom_mm + view.height_mm and high >= view.bottom_mm - NEAR_MM
+    return across and up
 
 
 def _symbols(canvas: Canvas, layout: Layout) -> BaseGeometry:
@@ -122,13 +134,15 @@ def _draw_arrow(canvas: Canvas, line: LineString, stream: Stream, *, share: floa
     canvas.symbol(arrow, keep_off=1.1, leader=ARROW_CROSSED)
 
 
-@kept
-def piece_lines(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
+def courses(layout: Layout) -> tuple[tuple[HeaderPiece, LineString], ...]:
     """Pieces of header with their centre lines, from the entry outwards."""
     header, piping = layout.header, layout.piping
-    if header is None or piping is None:
-        return ()
-    return tuple((piece, piece_line(piece, header)) for piece in piping.pieces)
+    return () if header is None or piping is None else _courses(piping, header)
+
+
+@kept
+def _courses(piping: Piping, header: Header) -> tuple[tuple[HeaderPiece, LineString], ...]:
+    return tuple(zip(piping.pieces, piece_lines(piping.pieces, header), strict=True))
 
 
 def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict: bool) -> None:
@@ -140,7 +154,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
     """
     told = [
         (piece, LineString(canvas.view.to_paper(line.coords)))
-        for piece, line in piece_lines(layout)
+        for piece, line in courses(layout)
         if canvas.window.contains(line.interpolate(0.5, normalized=True))
     ]
     away = len(told) <= MOST_LED
@@ -189,17 +203,18 @@ def _name_piece(
     others make room for it. ``last``: whether no larger scale shows it.
     """
     outside, anywhere = places
-    ways = [(outside, MOST_FEW)]
+    ways = [(outside, MOST_NAME if last else MOST_FEW)]
     if last:
         # across a symbol rather than through a house
-        ways += [(outside, MOST_NAME), (anywhere, MOST_NAME), *([(outside, HARD)] if few else [])]
+        ways += [(anywhere, MOST_NAME)] if len(anywhere) > len(outside) else []
+        ways += [(outside, HARD)] if few else []
     for some, most in ways:
         if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
             return True
     if last:
         canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
     else:
-        canvas.unplaced.extend(label.lines)
+        canvas.lose(label)
     return False
 
 

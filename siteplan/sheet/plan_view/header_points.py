@@ -91,4 +91,4 @@ def _name_point(
         if canvas.put(label, some, most=most):
             return
     if strict:
-        canvas.unplaced.append(point.name)
+        canvas.lose(_label_of(point))

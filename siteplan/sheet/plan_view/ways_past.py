@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
@@ -16,7 +17,7 @@ from siteplan.sheet.model import View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import box_corners, leader_paths
+from siteplan.sheet.place.placer import FOOT_MM, LANDING_MM, box_corners, leader_paths
 from siteplan.site.model import Site
 
 WALL_MM: Final = 0.3
@@ -36,9 +37,24 @@ def past(
     if not tried:
         return []
     walls, size = _walls(canvas.view, houses), (label.width, label.height)
+    if _all_clear(walls, tried, math.hypot(*size) / 2 + LANDING_MM + FOOT_MM):
+        return tried
     boxes = shapely.polygons([box_corners(at.center, *size, at.angle_deg) for at in tried])
     through = shapely.intersects(walls, _leaders(tried, label)) | shapely.intersects(walls, boxes)
     return [place for place, crosses in zip(tried, through, strict=True) if not crosses]
+
+
+def _all_clear(walls: BaseGeometry, places: Sequence[Candidate], around: float) -> bool:
+    """Whether all places, with what lies so far around them and their leaders, are off the walls.
+
+    By the boxes around all of them alone: mostly that is enough.
+    """
+    if walls.is_empty:
+        return True
+    spots = np.array([spot for place in places for spot in (place.center, place.leader) if spot])
+    left, low, right, high = walls.bounds
+    (west, south), (east, north) = spots.min(axis=0) - around, spots.max(axis=0) + around
+    return bool(west > right or east < left or south > high or north < low)
 
 
 @kept

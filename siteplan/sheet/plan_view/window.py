@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 from shapely.geometry.base import BaseGeometry
 
@@ -28,7 +28,7 @@ from siteplan.sheet.plan_view.exchanger import (
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groundwater import draw_groundwater
-from siteplan.sheet.plan_view.groups import draw_groups, label_groups
+from siteplan.sheet.plan_view.groups import draw_groups, group_areas, label_groups
 from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.header_points import draw_header_points, label_header_points
 from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
@@ -70,6 +70,8 @@ class Scene:
         Ground proposed for spoil, cuttings and mud.
     decimals
         Of distances.
+    groups
+        Outlines of the groups of circuits, of all elements.
     before
         Draws and names what must be named first.
     part
@@ -85,6 +87,7 @@ class Scene:
     points: tuple[HeaderPoint, ...]
     tagged: tuple[tuple[str, Side], ...]
     decimals: int
+    groups: Mapping[str, BaseGeometry] = field(default_factory=dict)
     piles: tuple[Stockpile, ...] = ()
     before: Callable[[Canvas], None] = lambda _: None
     part: bool = False
@@ -102,6 +105,7 @@ def scene_of(content: PlanContent, view: View, sides: tuple[Side, ...]) -> Scene
         points=() if parted else named_points(content),
         tagged=tagged_sides(sides, view, content.site.unit),
         decimals=shown_decimals(content),
+        groups=group_areas(layout) if layout is not None else {},
         piles=stockpiles_of(content) or (),
     )
 
@@ -125,7 +129,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
         # ids first: they stand at their elements, and all tables speak of them
         label_layout(canvas, told, scene.ties)
         label_pegs(canvas, scene.pegs)
-        label_groups(canvas, told)
+        _label_groups(canvas, told, scene)
         # what stands beside the entry can move; its own name would be led across the house
         if told.header is not None and canvas.window.contains(told.header.entry.point):
             label_entry(canvas, told.header)
@@ -179,11 +183,18 @@ def _draw_lines(
             draw_access(canvas, layout.access, ground_to_drive(site.parcel, site.features))
         draw_stockpiles(canvas, scene.piles)
         draw_strips(canvas, site, layout)
-        draw_groups(canvas, layout)
+        draw_groups(canvas, scene.groups)
         draw_layout(canvas, layout, site.entries, scene.ties)
         draw_header_points(canvas, scene.points)
         draw_base_lines(canvas, content.setting_out.lines)
     return drawn
+
+
+def _label_groups(canvas: Canvas, told: Layout, scene: Scene) -> None:
+    """Name the groups of circuits, those that the window shows in part as well."""
+    if told.header is not None:
+        at = told.header.entry.point
+        label_groups(canvas, scene.groups, (float(at.x), float(at.y)))
 
 
 def _label_header(canvas: Canvas, told: Layout, houses: BaseGeometry, *, strict: bool) -> None:

@@ -6,6 +6,8 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 
+from scipy.spatial import cKDTree
+
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
@@ -14,6 +16,7 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
+from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import PIECES
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.blocks import Block, Flow
@@ -85,13 +88,34 @@ def _width(piece: HeaderPiece, layout: Layout) -> float:
 
 def point_name(at: XY, layout: Layout, unit: UnitSystem) -> str:
     """Name of the header's point or the element there, its coordinates where it has none."""
-    for point in header_points(layout):
-        if math.dist(point.at, at) <= 2 * SAME_M:
-            return point.name
-    for element in layout.elements:
-        if any(math.dist(end, at) <= element.reach_m + SAME_M for end in tie_targets(element)):
-            return element.id
+    stakes = _stakes(layout)
+    if stakes:
+        tree, farthest = _stakes_around(layout)
+        for name, spot, reach in (stakes[k] for k in sorted(tree.query_ball_point(at, farthest))):
+            if math.dist(spot, at) <= reach:
+                return name
     return f"E {coordinate(at[0], unit)} N {coordinate(at[1], unit)}"
+
+
+@kept
+def _stakes(layout: Layout) -> list[tuple[str, XY, float]]:
+    """Points of the header, then elements: name, place, and what lies so near is there [m]."""
+    return [
+        *((point.name, point.at, 2 * SAME_M) for point in header_points(layout)),
+        *(
+            (element.id, end, element.reach_m + SAME_M)
+            for element in layout.elements
+            for end in tie_targets(element)
+        ),
+    ]
+
+
+@kept
+def _stakes_around(layout: Layout) -> tuple[cKDTree, float]:
+    """All of these, to be asked for those near a place, and the farthest that one reaches [m]."""
+    stakes = _stakes(layout)
+    # by so little farther that rounding leaves none out
+    return cKDTree([at for _, at, _ in stakes]), max(reach for *_, reach in stakes) + 1e-9
 
 
 def piece_words(piece: HeaderPiece) -> str:

@@ -266,8 +266,8 @@ def _column(path: Path, info: LayerInfo, column: str) -> Any:
 def _some_values(path: Path, info: LayerInfo, where: str) -> str:
     """Some values of the column that a condition speaks of, the most alike first."""
     column, value = condition(where, path)
-    frame = _column(path, info, column)
-    values = sorted({str(each) for each in frame[column] if _says(each)})
+    cells = map(_plain, _column(path, info, column)[column])
+    values = sorted({str(each) for each in cells if _says(each)})
     near = difflib.get_close_matches(value, values, n=TOLD)
     return ", ".join(near or values[:TOLD]) or "the column is empty"
 

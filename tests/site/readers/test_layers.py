@@ -17,7 +17,7 @@ from pyproj import Geod, Transformer
 
 from siteplan.errors import InputError
 from siteplan.site.model import Site
-from siteplan.site.readers.geodata import first_rows, layers_of
+from siteplan.site.readers.geodata import first_rows, layers_of, read_rows
 from siteplan.site.readers.site_file import site_from
 
 DAY = datetime.date(2026, 3, 14)
@@ -131,6 +131,17 @@ def test_a_cell_that_lists_several_values_is_their_text(tmp_path: Path) -> None:
     (info,) = layers_of(tmp_path / "lots.geojson")
     (told,) = first_rows(tmp_path / "lots.geojson", info).columns
     assert told == {"owners": "Ann, Ben", "kind": "lot"}
+
+
+def test_a_condition_on_cells_that_list_several_values_tells_what_they_say(tmp_path: Path) -> None:
+    (tmp_path / "lots.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", '
+        '"properties": {"owners": ["Ann", "Ben"]}, "geometry": {"type": "Polygon", "coordinates": '
+        "[[[-71, 42], [-70.999, 42], [-70.999, 42.001], [-71, 42]]]}}]}"
+    )
+    (info,) = layers_of(tmp_path / "lots.geojson")
+    with pytest.raises(InputError, match="Such as: Ann, Ben"):
+        read_rows(tmp_path / "lots.geojson", layer=info.name, where="owners=Cid")
 
 
 def test_a_system_of_heights_is_no_system_of_places(tmp_path: Path) -> None:
