@@ -298,12 +298,28 @@ def moved(item: Primitive, dx: float, dy: float) -> Primitive:
     >>> moved(Text("A", (1.0, 2.0), 2.5, "text", "0"), 1.0, -1.0).at
     (2.0, 1.0)
     """
+    # written out where there are many: ``replace`` takes twice as long
     match item:
+        case Text():
+            at = (item.at[0] + dx, item.at[1] + dy)
+            return Text(
+                item.text,
+                at,
+                item.height_mm,
+                item.style,
+                item.layer,
+                item.space,
+                item.angle_deg,
+                item.anchor,
+                item.bold,
+                item.mark,
+            )
         case Polyline():
-            return replace(item, points=_shifted(item.points, dx, dy))
+            points = _shifted(item.points, dx, dy)
+            return Polyline(points, item.style, item.layer, item.space, item.closed, item.bulges)
         case Polygon() | Hatch():
             return replace(item, rings=tuple(_shifted(ring, dx, dy) for ring in item.rings))
-        case Text() | Symbol():
+        case Symbol():
             return replace(item, at=(item.at[0] + dx, item.at[1] + dy))
         case Dimension():
             start, end, text_at = _shifted((item.start, item.end, item.text_at), dx, dy)

@@ -17,11 +17,10 @@ from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.features import beside_line
+from siteplan.sheet.plan_view.features import beside_line, in_line
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
-INK = 3.0
 MOST = 25.0
 """A name in an outline that disturbs more than this is led away."""
 CLOSED = 0.7
@@ -35,7 +34,7 @@ SAME_M = 0.01
 def draw_groups(canvas: Canvas, layout: Layout) -> None:
     """Draw the outline of each group."""
     for area in group_areas(layout).values():
-        canvas.outline(area, "group", layer("group"), ink=INK)
+        canvas.outline(area, "group", layer("group"))
 
 
 def label_groups(canvas: Canvas, layout: Layout) -> None:
@@ -48,7 +47,7 @@ def label_groups(canvas: Canvas, layout: Layout) -> None:
             continue
         ring = rings_of(largest)[0]
         path = LineString(canvas.view.to_paper(ring))
-        places = [*beside_line(path, label, over=True), *beside_line(path, label)]
+        places = [*in_line(path, label), *beside_line(path, label)]
         if not canvas.put(label, places, most=MOST):
             canvas.put_around([label], _far_side(largest, _entry(layout)), 0.5)
 
