@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 import shapely
 from shapely import Point
@@ -18,6 +19,8 @@ from siteplan.rules.ruleset import RuleSet
 from siteplan.site.model import Feature
 
 XY = tuple[float, float]
+AT_END_M: Final = 0.05
+"""So near pipe crosses a line that ends beside it: it has a width, and the line goes on [m]."""
 
 
 def beside(
@@ -53,6 +56,10 @@ def _crossings(pipe: BaseGeometry, line: BaseGeometry) -> Iterator[Point]:
     for part in shapely.get_parts(shapely.intersection(pipe, line)):
         if part.geom_type == "Point":
             yield part
+    # a line that ends at a wall goes on behind it
+    for end in shapely.get_parts(line.boundary):
+        if end.geom_type == "Point" and 0.0 < pipe.distance(end) <= AT_END_M:
+            yield end
 
 
 def joints(layout: Layout, pipe: BaseGeometry) -> tuple[XY, ...]:

@@ -77,3 +77,15 @@ def test_a_header_under_a_power_line_keeps_the_clearance_of_its_class(
     assert error.required_m == pytest.approx(feet * FT)
     assert error.measured_m == pytest.approx((feet - 1) * FT, abs=1e-6)
     assert found(site, (80, far + 0.1), (190, far + 0.1), (190, 199)) == []
+
+
+@pytest.mark.parametrize("past_ft", [-0.001, 0.0, 0.001])
+def test_pipe_that_passes_the_end_of_a_line_at_a_wall_crosses_it(
+    lot_text: str, write_site: Callable[..., Path], past_ft: float
+) -> None:
+    # the water enters the house at the wall along which the header leaves: whether it passes a
+    # hair before the end of the line drawn or behind it, the same pipe is crossed squarely
+    line = '[[feature]]\nid = "w"\nkind = "water line"\nline = [[82, 70.5], [82, 160]]\n\n'
+    site = read_site(write_site(lot_text.replace("[exchanger]", line + "[exchanger]")))
+    at = 70.5 - past_ft
+    assert found(site, (80, at), (110, at), (110, 160)) == []

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.routing import CORNER_CLEARANCE, Toll
-from siteplan.layout.header.crossings import crossing_angle
+from siteplan.layout.header.crossings import crossing_angle, ends_passed
 from siteplan.layout.model import Strip
 from siteplan.preferences.table import count_of, figure_of
 
@@ -71,6 +71,7 @@ def _crossed(pipe: BaseGeometry, line: BaseGeometry) -> Iterator[Point]:
     for part in shapely.get_parts(pipe.intersection(line)):
         if isinstance(part, Point) and not part.is_empty:
             yield part
+    yield from ends_passed(pipe, line)
 
 
 def worst_crossing(pipe: BaseGeometry, strips: Sequence[Strip]) -> float:

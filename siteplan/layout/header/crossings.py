@@ -18,6 +18,8 @@ from siteplan.layout.model import Header
 from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.site.model import Feature
 
+AT_END_M: Final = 0.05
+"""So near pipe crosses a line that ends beside it: at a wall, behind which the line goes on [m]."""
 LEAST_JOINED_M: Final = 0.6
 """So near to its beginning a header joins a trench and does not pass over it [m]."""
 
@@ -59,7 +61,22 @@ def _crossing_points(whole: MultiLineString, shape: BaseGeometry) -> list[Point]
     # crossing
     spots = [group[0] for group in _connected(pieces)]
     points = [Point(shapely.get_coordinates(_middle(piece))[0]) for piece in spots]
+    ends = ends_passed(whole, shape)
+    points += [end for end in ends if all(end.distance(spot) > AT_END_M for spot in points)]
     return sorted(points, key=lambda spot: (round(spot.x, 6), round(spot.y, 6)))
+
+
+def ends_passed(pipe: BaseGeometry, line: BaseGeometry) -> list[Point]:
+    """Ends of a line that pipe passes without touching them, so near that it crosses the line.
+
+    Examples
+    --------
+    >>> water = LineString([(0, 0.01), (0, 9)])
+    >>> [spot.y for spot in ends_passed(LineString([(-2, 0), (2, 0)]), water)]
+    [0.01]
+    """
+    ends = [end for end in shapely.get_parts(line.boundary) if isinstance(end, Point)]
+    return [end for end in ends if 0.0 < pipe.distance(end) <= AT_END_M]
 
 
 def _middle(piece: BaseGeometry) -> BaseGeometry:

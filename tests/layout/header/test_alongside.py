@@ -7,7 +7,7 @@ import shapely
 from shapely import LineString, MultiLineString, Point, box
 
 from siteplan.layout.header.alongside import lies_along
-from siteplan.layout.header.crossings import crossing_angle
+from siteplan.layout.header.crossings import crossing_angle, crossings_of
 from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Strip
 from siteplan.site.model import Entry, Feature
@@ -87,3 +87,22 @@ def test_pipe_on_the_line_itself_crosses_it_nowhere():
     gas = LineString([(0, 0), (30, 0)])
     strip = Strip("gas", gas, REACH, LEAVING)
     assert lies_along(LineString([(5, 5), (5, 0), (25, 0), (25, 5)]), [strip], [])
+
+
+@pytest.mark.parametrize("past_m", [-2e-5, 0.0, 2e-5, 0.03])
+def test_pipe_that_passes_the_end_of_a_line_by_a_hair_crosses_it(past_m):
+    # before and behind the end the way is the same but for a hair: so is what is said of it
+    gas = LineString([(0, past_m), (0, 30)])
+    strips = [Strip("gas", gas, REACH, LEAVING)]
+    assert not lies_along(LineString([(-20, 0), (20, 0)]), strips, [(-20, 0), (20, 0)])
+    (crossing,) = crossings_of(
+        MultiLineString([[(-20, 0), (20, 0)]]), [Feature("gas", "gas line", gas)]
+    )
+    assert (crossing.x_m, crossing.y_m) == pytest.approx((0, past_m), abs=0.05)
+
+
+def test_pipe_that_passes_the_end_of_a_line_at_a_foot_does_not_cross_it():
+    gas = LineString([(0, 0.3), (0, 30)])
+    assert lies_along(
+        LineString([(-20, 0), (20, 0)]), [Strip("gas", gas, REACH, LEAVING)], [(-20, 0), (20, 0)]
+    )
