@@ -16,13 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.candidates import (
-    REACHES_MM,
-    Candidate,
-    around,
-    by_cost,
-    led,
-)
+from siteplan.sheet.place.candidates import REACHES_MM, Candidate, around, by_cost, led
 from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
