@@ -173,7 +173,7 @@ def _table(built: AsBuilt, sheet: Sheet) -> tuple[Primitive, ...] | None:
     left, top = corner
     ring = ((left, top), (left + size[0], top), (left + size[0], top - size[1]),
             (left, top - size[1]))  # fmt: skip
-    ground = Fill((ring,), "table-ground", layer("mask"), "paper")
+    ground = Fill((ring,), "mask", layer("mask"), "paper")
     inner = block.at(left / factor + PAD_MM, top / factor - PAD_MM)
     return (ground, *(enlarged(item, factor) for item in inner))
 

@@ -303,7 +303,6 @@ def moved(item: Primitive, dx: float, dy: float) -> Primitive:
     >>> moved(Text("A", (1.0, 2.0), 2.5, "text", "0"), 1.0, -1.0).at
     (2.0, 1.0)
     """
-    # written out where there are many: ``replace`` takes twice as long
     match item:
         case Text():
             # of long tables thousands are moved, which by name takes several times as long

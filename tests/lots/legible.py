@@ -37,12 +37,6 @@ NEVER_WIPED = ("property", "trench", "building", "road", "water", "easement")
 NEVER_COVERED = ("property", "building")
 INSIDE_MM = 0.15
 """A line no further inside the box of a text leaves it readable [mm]."""
-HEAVY_MM = 0.35
-"""A line of this weight, without gaps, makes a text over it hard to read [mm]."""
-MOST_OF_IT = 0.8
-"""Pipes of the header that run along so much of a text are the bundle that it stands in."""
-OWN_MM = 0.8
-"""A line so near to the middle axis of a text is the one that the text stands in [mm]."""
 LED_MM = 2.5
 """A leader that begins so near to a text is its own [mm]."""
 POINTS = ("bore", "coil", "well")
@@ -74,7 +68,6 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_struck(sheet, texts, boxes),
         *_inked(sheet, texts, boxes),
         *_wiped(sheet),
-        *hidden_lines(sheet),
         *_over_edges(sheet, texts, boxes),
         *_leaders_met(sheet),
         *_astray(sheet),
@@ -191,72 +184,41 @@ def _struck(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list
 
 
 def _inked(sheet: Sheet, texts: tuple[Text, ...], boxes: list[Polygon]) -> list[PlotFault]:
-    """Text of the plan that a heavy line runs through.
-
-    A thin line under a text leaves that readable: it is drawn whole, as no line is ever wiped.
-    """
-    plan = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "model"]
-    heavy = [
-        LineString(sheet.view.to_paper(_closed(item)))
-        for item in sheet.of_type(Polyline)
-        if item.space == "model" and _is_heavy(item.style)
-    ]
-    if not plan or not heavy:
-        return []
-    tight = [box.buffer(-INSIDE_MM) for _, box in plan]
-    gaps = shapely.union_all([box for box, _ in _gaps(sheet)])
-    pairs = zip(*STRtree(heavy).query(tight, "intersects"), strict=True)
-    struck = {
-        text
-        for text, line in pairs
-        if heavy[line].intersection(tight[text]).difference(gaps).length > INSIDE_MM
-    }
-    return [_fault("ink through text", *plan[text]) for text in sorted(struck)]
-
-
-def _is_heavy(style: str) -> bool:
-    look = styles()[style]
-    return look.weight >= HEAVY_MM and look.linetype == "continuous"
-
-
-def _gaps(sheet: Sheet) -> list[tuple[Polygon, int]]:
-    """What is wiped on the plan, on paper [mm], and at which stage."""
-    return [
-        (Polygon(sheet.view.to_paper(item.rings[0])), styles()[item.style].stage)
-        for item in sheet.of_type(Fill)
-        if item.space == "model" and "mask" in item.style
-    ]
-
-
-def hidden_lines(sheet: Sheet) -> list[PlotFault]:
-    """Lines of the plan that are wiped beside the line that a text stands in.
-
-    Such a text has its line in the middle of its box, or a bundle of pipes of the header.
-    """
+    """Text of the plan that a line runs through which no mask under the text wipes."""
     stages = styles()
-    lines = [
-        (LineString(sheet.view.to_paper(_closed(item))), item.style)
+    lines: list[tuple[LineString, int]] = [
+        (LineString(sheet.view.to_paper(_closed(item))), stages[item.style].stage)
         for item in sheet.of_type(Polyline)
         if item.space == "model"
     ]
     lines += [
-        (LineString(sheet.view.to_paper(line)), item.style)
+        (LineString(sheet.view.to_paper(line)), stages[item.style].stage)
         for item in sheet.of_type(Dimension)
         for line in _dimension_lines(item, sheet.view)
     ]
-    tree, faults = STRtree([line for line, _ in lines]), []
-    for box, stage in _gaps(sheet):
-        corners = np.array(box.exterior.coords[:4])
-        ends = (corners[0] + corners[3]) / 2, (corners[1] + corners[2]) / 2
-        own = LineString(ends).buffer(OWN_MM)
-        for number in tree.query(box, "intersects"):
-            line, style = lines[number]
-            wiped = line.intersection(box)
-            bundle = style.startswith("header") and wiped.length > MOST_OF_IT * math.dist(*ends)
-            wiped = wiped.difference(own)
-            if not bundle and stages[style].stage < stage and wiped.length > INSIDE_MM:
-                faults.append(PlotFault("line wiped", style, *map(round, box.centroid.coords[0])))
-    return faults
+    masks = [
+        (Polygon(sheet.view.to_paper(item.rings[0])), stages[item.style].stage)
+        for item in sheet.of_type(Fill)
+        if item.space == "model" and "mask" in item.style
+    ]
+    plan = [(text, box) for text, box in zip(texts, boxes, strict=True) if text.space == "model"]
+    if not plan or not lines:
+        return []
+    covers = STRtree([mask for mask, _ in masks])
+    struck = set()
+    tight = [box.buffer(-INSIDE_MM) for _, box in plan]
+    for text, line in zip(
+        *STRtree([line for line, _ in lines]).query(tight, "intersects"), strict=True
+    ):
+        path, stage = lines[line]
+        crossing = path.intersection(tight[text])
+        over = [masks[k] for k in covers.query(crossing, "intersects")] if masks else []
+        left = crossing.difference(
+            shapely.union_all([mask for mask, level in over if level > stage])
+        )
+        if left.length > INSIDE_MM:
+            struck.add(text)
+    return [_fault("ink through text", *plan[text]) for text in sorted(struck)]
 
 
 def _dimension_lines(item: Dimension, view: View) -> tuple[tuple[XY, XY], ...]:

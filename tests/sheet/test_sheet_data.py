@@ -67,7 +67,7 @@ def test_every_feature_kind_is_drawn_with_known_styles_and_symbols():
 def test_every_mask_has_the_colour_of_the_fill_under_it():
     for name, style in styles().items():
         if "-mask" in name:
-            fill = name.replace("-mask", "-fill")
+            fill = name.removesuffix("-low").replace("-mask", "-fill")
             assert style.color == styles()[fill].color
 
 

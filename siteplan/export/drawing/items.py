@@ -155,7 +155,7 @@ class _Writer:
             self._tell(line, self.record.of_line(item.points))
 
     def _polygon(self, target: BaseLayout, item: Polygon) -> None:
-        if item.style in ("mask", "table-ground"):
+        if item.style in ("mask", "mask-low"):
             for ring in item.rings:
                 # it takes the colour of any screen, and a white hatch only that of paper
                 wipeout = target.add_wipeout(self.scale.points(ring, item.space))
@@ -226,8 +226,13 @@ class _Writer:
     def _dimension(self, target: BaseLayout, item: Dimension) -> None:
         block = self.doc.blocks.new_anonymous_block(type_char="D")
         ink = dimension_ink(item, self.sheet.view)
-        figure = text_of(item)
-        add_line(block, figure, self._look(figure), self.scale)
+        figure, mask = text_of(item), self.found.masked.get(id(item))
+        if mask is None:
+            add_line(block, figure, self._look(figure), self.scale)
+        else:
+            # first, so that its background wipes nothing of its own dimension
+            masked = Paragraph((figure,), mask=mask)
+            add_paragraph(block, masked, self._look(figure), self.scale)
         for line in (ink.line, *ink.extensions):
             self._polyline(block, Polyline(line, item.style, item.layer))
         for arrow in ink.arrows:
@@ -246,6 +251,8 @@ class _Writer:
             },
         )  # fmt: skip
         own = self._own_sizes(ink.arrows[0], style)
+        if mask is not None:
+            own["dimtfill"] = 1  # wiped in the colour of the screen
         if own:
             # extended data of the program that the format comes from, group codes 1070 and 1040
             DimStyleOverride(dimension, own).commit()

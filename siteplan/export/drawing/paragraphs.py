@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -16,7 +16,7 @@ import shapely
 from shapely import STRtree
 
 from siteplan.sheet.marks import TITLE_BLOCK, Mark
-from siteplan.sheet.model import XY, Polygon, Polyline, Primitive, Ring, Sheet, Text
+from siteplan.sheet.model import XY, Dimension, Polygon, Polyline, Primitive, Ring, Sheet, Text
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 
@@ -66,9 +66,16 @@ Thing = Primitive | Paragraph | Led
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gathered:
-    """What stands on a sheet, in drawing order."""
+    """What stands on a sheet, in drawing order.
+
+    Parameters
+    ----------
+    masked
+        Masks under the figures of dimensions, by the identity of the dimension.
+    """
 
     things: tuple[Thing, ...]
+    masked: dict[int, Polygon] = field(default_factory=dict)
 
 
 def gathered(sheet: Sheet) -> Gathered:
@@ -78,8 +85,12 @@ def gathered(sheet: Sheet) -> Gathered:
     paragraphs = [
         replace(paragraph, mask=masks.get(id(paragraph.lines[0]))) for paragraph in paragraphs
     ]
+    masked = {
+        id(figure): masks[id(figure)] for figure in sheet.of_type(Dimension) if id(figure) in masks
+    }
     first = {id(paragraph.lines[0]): paragraph for paragraph in paragraphs}
     own = {id(paragraph.mask): paragraph for paragraph in paragraphs if paragraph.mask is not None}
+    gone = {id(mask) for mask in masked.values()}
     tips = {item.points[-1] for item in sheet.of_type(Polyline) if item.style == LEADER}
     labels = _leaders(sheet, paragraphs)
     things: list[Thing] = []
@@ -91,13 +102,13 @@ def gathered(sheet: Sheet) -> Gathered:
                 things.append(paragraph)
         elif isinstance(item, Polygon) and id(item) in own:
             things.append(own[id(item)])
-        elif isinstance(item, Polygon) and _is_tip(item, tips):
+        elif isinstance(item, Polygon) and (id(item) in gone or _is_tip(item, tips)):
             continue
         elif isinstance(item, Polyline) and item.style == LEADER:
             things.append(Led(item, labels.get(id(item))))
         else:
             things.append(item)
-    return Gathered(tuple(things))
+    return Gathered(tuple(things), masked)
 
 
 def _is_tip(item: Polygon, tips: set[XY]) -> bool:
@@ -167,17 +178,20 @@ def _pitch_mm(lines: Sequence[Text], sheet: Sheet) -> float:
 
 
 def _masks(sheet: Sheet, paragraphs: Sequence[Paragraph]) -> dict[int, Polygon]:
-    """Mask under each paragraph, by the identity of its first line."""
+    """Mask under each paragraph and figure, by the identity of its first line or dimension."""
     masks = [item for item in sheet.of_type(Polygon) if MASK in item.style]
     if not masks:
         return {}
     tree = STRtree([shapely.Polygon(mask.rings[0]) for mask in masks])
-    spots = [(paragraph.lines[0], _middle(paragraph, sheet)) for paragraph in paragraphs]
-    found = tree.query(shapely.points([at for _, at in spots]), "within")
+    names = [(paragraph.lines[0], _middle(paragraph, sheet), False) for paragraph in paragraphs]
+    figures = [(figure, figure.text_at, True) for figure in sheet.of_type(Dimension)]
+    spots: list[tuple[Text | Dimension, XY, bool]] = [*names, *figures]
+    found = tree.query(shapely.points([at for _, at, _ in spots]), "within")
     taken: dict[int, int] = {}
     for number, which in found.T.tolist():
-        item, mask = spots[number][0], masks[which]
-        if mask.space == item.space:
+        (item, _, low), mask = spots[number], masks[which]
+        # under a figure lies a low mask, under a name a high one
+        if mask.space == item.space and mask.style.endswith("-low") == low:
             taken.setdefault(which, id(item))
     return {item: masks[which] for which, item in taken.items()}
 

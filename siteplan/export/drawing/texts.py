@@ -107,7 +107,7 @@ def _wipe(text: Any, item: Paragraph, mask: Polygon, scale: Scale) -> None:
     text.dxf.width = scale.size(item.width_mm + spare / 2, first.space)
     border = 1.0 + spare / 4 / first.height_mm
     style = styles()[mask.style]
-    plain = mask.style == CANVAS
+    plain = mask.style.removesuffix("-low") == CANVAS
     color = "canvas" if plain else tuple(bytes.fromhex(style.color.lstrip("#")))
     text.set_bg_color(color, scale=border)
 

@@ -82,7 +82,7 @@ def composed(
     whole = scene_of(content, arrangement.view, sides)
     scene = replace(whole, before=before, strict=strict)
     canvas = plan_canvas(content, arrangement.view, sides, scene)
-    items = (*canvas.drawn(), *arrangement.strip)
+    items = (*canvas.primitives, *arrangement.strip)
     if not content.sheet_of(TABLES):
         items += compared_beside(content, canvas, items)
     return finished(content, page, arrangement.view, items, unplaced=tuple(canvas.unplaced))

@@ -76,7 +76,7 @@ def owner_page(content: PlanContent) -> Sheet | None:
     view = _view(told, layout, out, page, window_mm)
     canvas = loop_sketch(told, layout, out, view)
     right = _largest(told, layout, page)
-    items = (*canvas.drawn(), *_placed(page, left, right))
+    items = (*canvas.primitives, *_placed(page, left, right))
     sheet = finished(told, page, view, items, unplaced=tuple(canvas.unplaced))
     return replace(sheet, name=TITLE, number=TITLE)
 
@@ -173,7 +173,7 @@ def loop_sketch(content: PlanContent, layout: Layout, out: SettingOut, view: Vie
     closed = shapely.buffer(shapely.buffer(_built(layout), KEPT_CLEAR_M + gap), -gap)
     clear = closed.difference(houses)
     canvas.hatch(clear, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
-    canvas.outline(clear, "setback", layer("setback"))
+    canvas.outline(clear, "setback", layer("setback"), ink=2.0)
     bare = replace(layout, access=None, circuits=(), piping=None)
     draw_layout(canvas, bare, (), out.ties)
     # what the table tapes has its name, and in a large field nothing else

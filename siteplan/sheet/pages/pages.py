@@ -201,8 +201,7 @@ def right_end(block: Block) -> float:
     return max(
         (
             item.at[0] + share[item.anchor] * text_width(item.text, item.height_mm, bold=item.bold)
-            for run in block.runs
-            for item in run.items  # how far up each stands does not matter
+            for item in block.items
             if isinstance(item, Text)
         ),
         default=0.0,

@@ -206,7 +206,7 @@ def _part_sheet(
         return key_block(content, wide, shapes, names=names, here=place, tall_mm=tall_mm)
 
     strip = part_strip(content, page, view, key=key, number=number, keyed=canvas.keyed)
-    sheet = finished(content, page, view, (*canvas.drawn(), *strip))
+    sheet = finished(content, page, view, (*canvas.primitives, *strip))
     lost = replace(sheet, unplaced=tuple(canvas.unplaced))
     # of other names the overall plan keeps account
     kept = unnamed(content.layout, lost) if content.layout is not None else ()
@@ -310,7 +310,7 @@ def _match_lines(canvas: Canvas, content: PlanContent, parts: Parts, place: int)
     first = content.titles.index(PART)
     numbers = content.numbers[first:]
     for line, number in match_lines(parts.cells, place, numbers):
-        canvas.line(line, "match-line", layer("match-line"), ink=NEW_INK, leader=NEW_INK)
+        canvas.line(line, "match-line", layer("match-line"), ink=NEW_INK)
         label = Label((f"MATCH LINE: SEE {number}",), NAME_MM, "text", layer("match-line"), True)
         _name_edge(canvas, LineString(canvas.view.to_paper(line)), label)
 
@@ -341,7 +341,7 @@ def draw_key(canvas: Canvas, parts: Parts, numbers: Sequence[str]) -> None:
     """Draw on the overall plan which sheet shows which part of it."""
     for cell, number in zip(parts.cells, numbers, strict=True):
         ring = list(cell.shape.exterior.coords)
-        canvas.ring(ring[:-1], "match-line", layer("match-line"), ink=NEW_INK, leader=NEW_INK / 4)
+        canvas.ring(ring[:-1], "match-line", layer("match-line"), ink=NEW_INK / 4)
         label = Label((f"SEE {number}",), NAME_MM, "text", layer("match-line"), True)
         _name_edge(canvas, LineString(canvas.view.to_paper(ring)), label)
 

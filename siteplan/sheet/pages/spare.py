@@ -111,12 +111,9 @@ def _rooms(page: Page, form: Form) -> list[_Room]:
 def _put_in(content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_Room]) -> bool:
     """Put a block into the rooms, in parts where none holds it whole; False if all do not."""
     wide = [room for room in rooms if room.width_mm >= COLUMN_MM - PAD_MM]
-    written = {}  # most columns are of one width
     for among in (*([room] for room in wide), wide):
         width = min((room.width_mm for room in among), default=0.0) - 2 * PAD_MM
-        if width not in written:
-            written[width] = writer(content, width) if among else None
-        block = written[width]
+        block = writer(content, width) if among else None
         if block is None:
             return False
         pieces = _pieces(block, among) if right_end(block) <= width + SLACK_MM else None

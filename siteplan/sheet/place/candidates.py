@@ -40,8 +40,6 @@ class Candidate:
         Where a leader would point to on paper [mm]; None: no leader needed.
     stand_off
         How far from that point the leader ends, at the edge of a symbol [mm].
-    own_mm
-        Where it stands in a line: what runs so near to its middle axis is its own [mm]; 0: in none.
     """
 
     center: XY
@@ -49,7 +47,6 @@ class Candidate:
     cost: float = 0.0
     leader: XY | None = None
     stand_off: float = 0.0
-    own_mm: float = 0.0
 
 
 def around(center: XY, width: float, height: float, gap: float) -> list[Candidate]:
@@ -152,21 +149,3 @@ def by_cost(candidates: Iterable[Candidate]) -> list[Candidate]:
 
 def _own_cost(candidate: Candidate) -> float:
     return candidate.cost
-
-
-UPRIGHT_DEG: Final = 5.0
-"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
-
-
-def readable(angle_deg: float) -> float:
-    """The angle or its opposite, so that text reads from below or from the right.
-
-    Examples
-    --------
-    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
-    (0.0, 90.0, 92.0, -80.0, 94.0)
-    """
-    turned = (angle_deg + 180.0) % 360.0 - 180.0
-    if turned > 90.0 + UPRIGHT_DEG:
-        return turned - 180.0
-    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned

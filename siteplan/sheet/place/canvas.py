@@ -16,9 +16,17 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.candidates import REACHES_MM, Candidate, around, by_cost, led
+from siteplan.sheet.place.candidates import (
+    CLEARANCE_MM,
+    REACHES_MM,
+    Candidate,
+    around,
+    by_cost,
+    led,
+)
 from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
+from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.hatching import rings_of
@@ -27,9 +35,6 @@ from siteplan.units.model import UnitSystem
 
 CROSSED_LEADER = 300.0
 """What a leader pays for crossing a symbol, to which it seems to lead: as much as a long way."""
-LINE_INK, LEADER_INK = 20.0, 4.0
-"""What a label pays for a line under it, more than for any free place beside what it names; and a
-leader, which hides nothing of a line that it crosses."""
 HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
 EDGE_MM, SAME_MM, ASIDE_MM = 0.2, 0.3, 0.5
@@ -67,9 +72,7 @@ class Canvas:
         self._symbols: list[tuple[XY, float]] = []
         self._set: list[SetDown] = []
         self._failed = 0
-        # by the identity of a hatch its area; it leaves out the boxes of texts on paper
-        self._hatched: dict[int, BaseGeometry] = {}
-        self._texts: list[Polygon] = []
+        self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
         left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
         right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
@@ -88,8 +91,8 @@ class Canvas:
         return float(x), float(y)
 
     def line(
-        self, points: Iterable[tuple[float, ...]], style: str, where: str, *,
-        ink: float = LINE_INK, leader: float = LEADER_INK,
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
     ) -> None:  # fmt: skip
         """Draw a line; ``ink`` is what a label pays for crossing it, ``leader`` a leader."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
@@ -97,8 +100,8 @@ class Canvas:
         self._ink(path, ink, leader)
 
     def ring(
-        self, points: Iterable[tuple[float, ...]], style: str, where: str, *,
-        ink: float = LINE_INK, leader: float = LEADER_INK, bulges: tuple[float, ...] = (),
+        self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None, bulges: tuple[float, ...] = (),
     ) -> None:  # fmt: skip
         """Draw a closed line, with ``bulges`` where pieces of it are arcs."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
@@ -106,15 +109,15 @@ class Canvas:
         self.primitives.append(drawn)
         self._ink(drawn.path, ink, leader)
 
-    def _ink(self, path: Sequence[XY], ink: float, leader: float) -> None:
-        """Remember a line: a label that lies along it pays for as much of it as it covers."""
+    def _ink(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
+        """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
         points = np.asarray(self.view.to_paper(path), float)
-        add = self.placer.add_line if ink >= HARD else self.placer.add_long_line
-        add(points, ink, leader_cost=leader)
+        for piece in [points] if ink >= HARD else in_pieces(points):
+            self.placer.add_line(piece, ink, leader_cost=leader)
 
     def outline(
-        self, area: BaseGeometry, style: str, where: str, *,
-        ink: float = LINE_INK, leader: float = LEADER_INK,
+        self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,
+        leader: float | None = None,
     ) -> None:  # fmt: skip
         """Draw every ring of an area, or the area itself where it is a line."""
         for part in get_parts(area):
@@ -134,22 +137,11 @@ class Canvas:
         self, area: BaseGeometry, style: str, where: str, *, gap: float = 3.0, angle: float = 45.0
     ) -> None:
         """Hatch an area, as far as the window shows it."""
-        seen = area.intersection(self.window)
-        rings = rings_of(seen)
+        rings = rings_of(area.intersection(self.window))
         if rings:
             hatch = Hatch(rings, style, where, gap_mm=gap, angle_deg=angle - self.view.turn_deg)
             self.primitives.append(hatch)
-            self._hatched[id(hatch)] = seen
-
-    def drawn(self) -> tuple[Primitive, ...]:
-        """Everything drawn: no hatch runs through a text, in whatever program it is seen."""
-        texts = shapely.transform(shapely.union_all(self._texts), self.view.to_model)
-        return tuple(
-            replace(item, rings=rings_of(self._hatched[id(item)].difference(texts)))
-            if isinstance(item, Hatch)
-            else item
-            for item in self.primitives
-        )
+            self._hatched.append(shapely.transform(area, self.view.to_paper))
 
     def symbol(
         self, symbol: Symbol, *, keep_off: float = 1.0, leader: float = CROSSED_LEADER
@@ -201,8 +193,7 @@ class Canvas:
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
 
         def is_clear(label: Label, place: Candidate) -> bool:
-            own = self._points_at_own(label, place) and not self._hides(label, place)
-            return own and allows(label, place)
+            return self._points_at_own(label, place) and allows(label, place)
 
         clear = replace(wish, allows=is_clear)
         if not wish.choices or self._granted(clear):
@@ -257,16 +248,13 @@ class Canvas:
         What is set down is a label, with its mask, its leader and its ink.
         """
         placer, primitives, labels = self.placer, list(self.primitives), list(self._set)
-        texts, taken = list(self._texts), {id(item) for label in gone for item in label.primitives}
-        ink = {id(shape): shape for label in gone for shape in label.ink}
-        self.placer = placer.without(ink.values())
-        self._texts = [box for box in texts if id(box) not in ink]
+        taken = {id(item) for label in gone for item in label.primitives}
+        self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
         self._set = [label for label in labels if label not in gone]
         if all(self._granted(wish, fine=False) for wish in wishes):
             return True
         self.placer, self.primitives[:], self._set = placer, primitives, labels
-        self._texts = texts
         return False
 
     def _is_numbered(self, wish: Wish) -> bool:
@@ -322,26 +310,8 @@ class Canvas:
                 most, best = cost + more, (label, place)
         return best
 
-    def _hides(self, label: Label, place: Candidate) -> bool:
-        """Whether a label that stands in its line would hide another line as well."""
-        aside = self._aside(label, place)
-        return aside is not None and self.placer.has_line(aside)
-
-    def _aside(self, label: Label, place: Candidate) -> BaseGeometry | None:
-        """What of a label's box no line of its own runs through; None where it stands in none."""
-        if not place.own_mm:
-            return None
-        box, width = label.box(place.center, place.angle_deg), label.width + 2.0
-        own = box_corners(place.center, width, 2 * place.own_mm, place.angle_deg)
-        return box.difference(Polygon(own))
-
     def set_down(self, label: Label, place: Candidate) -> None:
-        """Write a label in its place; its own line has a gap there, where it hides no other."""
-        if place.own_mm and not self._hides(label, place):
-            box = label.box(place.center, place.angle_deg)
-            if self.placer.has_line(box):
-                ring = tuple(self.model((x, y)) for x, y in box.exterior.coords[:-1])
-                self.primitives.append(Fill((ring,), self._mask(box), layer("mask")))
+        """Write a label in its place."""
         self.write(label, place.center, place.angle_deg)
 
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
@@ -363,19 +333,32 @@ class Canvas:
                 )
             )  # fmt: skip
 
-    def reserve(self, label: Label, center: XY, angle_deg: float) -> None:
-        """Keep the label's box free of others, and of hatches."""
-        box, halo = label.box(center, angle_deg), label.box(center, angle_deg, aside=HALO_MM)
-        self._texts.append(box)
+    def reserve(self, label: Label, center: XY, angle_deg: float, *, low: bool = False) -> None:
+        """Keep the label's box free of others, and wipe it if the label is masked.
+
+        A ``low`` mask lies under dimensions, so that it spares the dimension's own text.
+        """
+        size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
+        corners = box_corners(center, *size, angle_deg)
+        box = Polygon(corners)
+        wiped = label.masked and (self.placer.has_line(box) or self._is_hatched(box))
         self.placer.add_area(box)
+        halo = box_corners(center, size[0] + 2 * HALO_MM, size[1], angle_deg)
         # no text in line with another, but a leader may pass between them
-        self.placer.add_area(halo, HALO_COST, leader_cost=0.0)
+        self.placer.add_area(Polygon(halo), HALO_COST, leader_cost=0.0)
+        if wiped:
+            ring = tuple(self.model(corner) for corner in corners)
+            style = self._mask(box) + ("-low" if low else "")
+            self.primitives.append(Fill((ring,), style, layer("mask")))
 
     def _mask(self, box: Polygon) -> str:
         """Style of a mask: the colour of what is under it."""
         under = [style for area, style in self._fills if area.contains(box)]
         # the last one filled lies on top
         return under[-1].replace("-fill", "-mask") if under else "mask"
+
+    def _is_hatched(self, box: Polygon) -> bool:
+        return any(area.intersects(box) for area in self._hatched)
 
     def cover(self, area: BaseGeometry, cost: float) -> None:
         """Make labels of other things pay for lying on an area of the model."""
@@ -396,3 +379,21 @@ class Canvas:
         self.primitives.append(Polyline(points, "leader", label.layer))
         ring = tuple(self.model(point) for point in tip)
         self.primitives.append(Fill((ring,), "ink-fill", label.layer))
+
+
+UPRIGHT_DEG: Final = 5.0
+"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
+
+
+def readable(angle_deg: float) -> float:
+    """The angle or its opposite, so that text reads from below or from the right.
+
+    Examples
+    --------
+    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
+    (0.0, 90.0, 92.0, -80.0, 94.0)
+    """
+    turned = (angle_deg + 180.0) % 360.0 - 180.0
+    if turned > 90.0 + UPRIGHT_DEG:
+        return turned - 180.0
+    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned

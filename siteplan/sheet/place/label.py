@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shapely import Polygon
-
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.candidates import CLEARANCE_MM
-from siteplan.sheet.place.placer import box_corners
 from siteplan.sheet.style.text import DESCENT, text_width
 
 SMALL_MM, SMALL_PITCH, WORD_MM = 2.05, 1.4, 1.1
@@ -25,6 +21,8 @@ class Label:
 
     Parameters
     ----------
+    masked
+        Whether the ground under the text is wiped.
     mark
         What programs call it, each further line by its number; None for what none has to find.
     small
@@ -38,6 +36,7 @@ class Label:
     style: str
     layer: str
     bold: bool = False
+    masked: bool = True
     mark: Mark | None = None
     small: str = ""
     inline: bool = False
@@ -56,11 +55,6 @@ class Label:
         """Height from the deepest descender to the top of the first line [mm]."""
         below = SMALL_MM * SMALL_PITCH if self.small and not self.inline else 0.0
         return self.height_mm * (1.0 + DESCENT + LINE_PITCH * (len(self.lines) - 1)) + below
-
-    def box(self, center: XY, angle_deg: float, *, aside: float = 0.0) -> Polygon:
-        """What it takes on paper, and so much more before and behind it [mm]."""
-        size = (self.width + 2 * (CLEARANCE_MM + aside), self.height + 2 * CLEARANCE_MM)
-        return Polygon(box_corners(center, *size, angle_deg))
 
     def parts(self) -> list[tuple[XY, XY]]:
         """Size of each line, and its middle from that of the box [mm]."""

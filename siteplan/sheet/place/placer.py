@@ -3,29 +3,107 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from array import array
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from itertools import islice
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString
+from shapely import LineString, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.distinct import distinct
 from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
-from siteplan.sheet.place.ink import Ink, Shapes
-from siteplan.sheet.place.pieces import in_pieces
 
 LANDING_MM: Final = 2.0
 """Length of the level piece of a leader [mm]."""
 FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
+MOST_NEW: Final = count_of("sheet.place.placer.most_new")
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
+
+Shapes = npt.NDArray[np.object_]
+
+
+class _Ink:
+    """Shapes on paper, and what a label or a leader pays for lying on each thing they make up."""
+
+    def __init__(self) -> None:
+        self.shapes: list[BaseGeometry] = []
+        self._thing, self._cost, self._leader_cost = array("q"), array("d"), array("d")
+        # old ink in a tree that is kept, the newest in a small one that is made anew
+        self._old = STRtree([])
+        self._new: STRtree | None = None
+        self._settled = 0
+
+    def add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float) -> None:
+        """Remember the pieces of one thing."""
+        self.shapes.extend(shapes)
+        self._thing.extend([len(self._cost)] * len(shapes))
+        self._cost.append(cost)
+        self._leader_cost.append(leader_cost)
+        self._new = None
+
+    def without(self, gone: Set[int]) -> _Ink:
+        """The same ink without shapes of those identities."""
+        left = _Ink()
+        places = [place for place, one in enumerate(self.shapes) if id(one) not in gone]
+        left.shapes = [self.shapes[place] for place in places]
+        left._thing = array("q", [self._thing[place] for place in places])
+        left._cost, left._leader_cost = self._cost[:], self._leader_cost[:]
+        return left
+
+    def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
+        """Cost of the ink under each shape."""
+        if not self.shapes:
+            return np.zeros(len(shapes))
+        which, ink = self.hits(shapes)
+        # a line that passes under a label with several pieces counts once
+        count = len(self._cost)
+        which, thing = np.divmod(
+            distinct(which * count + np.frombuffer(self._thing, int)[ink]), count
+        )
+        weights = np.frombuffer(self._leader_cost if leader else self._cost)[thing]
+        return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
+
+    def hits(self, shapes: BaseGeometry | Shapes) -> npt.NDArray[np.int64]:
+        """Numbers of the ink under a shape; of many, pairs of the number of each and its ink."""
+        old, new = (tree.query(shapes, predicate="intersects") for tree in self._trees())
+        # of many shapes the last row numbers the ink, of a single one all numbers do
+        if new.ndim == 1:
+            new += self._settled
+        else:
+            new[-1] += self._settled
+        return np.concatenate([old, new], axis=-1)
+
+    def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
+        """Whether there is ink under each shape."""
+        hit = np.zeros(len(shapes), bool)
+        for tree in self._trees():
+            # by bounding boxes alone: exact tests are needed only until one piece hits
+            which, near = tree.query(shapes)
+            # of the ink near a shape the first piece mostly decides
+            first = np.diff(which, prepend=-1) > 0
+            for some in (first, ~first):
+                asked = some & ~hit[which]
+                of = which[asked]
+                hit[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
+        return hit
+
+    def _trees(self) -> tuple[STRtree, STRtree]:
+        if self._new is None:
+            # a tree takes nothing more once it is made: to make it all anew after every label
+            # would cost more with each of them
+            if len(self.shapes) - self._settled > MOST_NEW:
+                self._old, self._settled = STRtree(self.shapes), len(self.shapes)
+            self._new = STRtree(self.shapes[self._settled :])
+        return self._old, self._new
 
 
 class Placer:
@@ -35,12 +113,12 @@ class Placer:
         self._low, self._high = np.array(bounds[:2]), np.array(bounds[2:])
         # what rules out most places is asked for first: what neither a label nor a leader may
         # cover, then what no label may
-        self._closed, self._hard, self._soft = Ink(), Ink(), Ink()
+        self._closed, self._hard, self._soft = _Ink(), _Ink(), _Ink()
         # whole, with their tips: leaders to one thing must not meet there either
-        self._leaders = Ink()
+        self._leaders = _Ink()
 
     @property
-    def _all(self) -> tuple[Ink, Ink, Ink]:
+    def _all(self) -> tuple[_Ink, _Ink, _Ink]:
         return self._closed, self._hard, self._soft
 
     def sizes(self) -> tuple[int, ...]:
@@ -66,18 +144,8 @@ class Placer:
         """Remember a line, by its pieces, so that long ones are cheap to look up."""
         array = np.asarray(points, float)
         if len(array) >= 2:
-            self._add(_straight(array), cost, leader_cost)
-
-    def add_long_line(
-        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
-    ) -> None:
-        """Remember a line that costs so much for each ``PIECE_MM`` of it that is covered."""
-        pieces = in_pieces(np.asarray(points, float))
-        straight, done = _straight(*pieces), 0
-        for piece in pieces:
-            ending = done + len(piece) - 1
-            self._add(straight[done:ending], cost, leader_cost, joins=done > 0)
-            done = ending
+            pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))
+            self._add(list(np.asarray(pieces)), cost, leader_cost)
 
     def add_leader(self, points: npt.ArrayLike) -> None:
         """Remember a leader: no label lies on it, and no other leader may meet it."""
@@ -90,13 +158,10 @@ class Placer:
         """Remember an area that labels should keep off, a symbol or a label."""
         self._add([area], cost, leader_cost)
 
-    def _add(
-        self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None, *,
-        joins: bool = False,
-    ) -> None:  # fmt: skip
+    def _add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None) -> None:
         led = cost if leader_cost is None else leader_cost
         ink = self._soft if cost < HARD else self._hard if led < HARD else self._closed
-        ink.add(shapes, cost, led, joins=joins)
+        ink.add(shapes, cost, led)
 
     def best(
         self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD
@@ -207,12 +272,6 @@ class Placer:
         """Whether each box lies in the window."""
         within = (corners >= self._low) & (corners <= self._high)
         return np.asarray(within.all(axis=(1, 2)))
-
-
-def _straight(*lines: npt.NDArray[np.float64]) -> list[BaseGeometry]:
-    """The straight pieces of lines, one after the other."""
-    ends = [np.stack([points[:-1], points[1:]], axis=1) for points in lines]
-    return list(np.asarray(shapely.linestrings(np.concatenate(ends))))
 
 
 def _batches(candidates: Iterable[Candidate]) -> Iterator[list[Candidate]]:

@@ -40,7 +40,7 @@ def lines_of_adjoining(site: Site) -> Iterator[LineString]:
 def draw_adjoining(canvas: Canvas, site: Site) -> None:
     """Draw the lines of the lots beside the lot, which keep no label off."""
     for line in lines_of_adjoining(site):
-        canvas.line(line.coords, "adjoining", layer("adjoining"), ink=0.5, leader=0.5)
+        canvas.line(line.coords, "adjoining", layer("adjoining"), ink=0.5)
 
 
 def label_adjoining(canvas: Canvas, site: Site) -> None:

@@ -23,7 +23,7 @@ def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
     """Draw every base line with its pegs, without their names."""
     for line in lines:
         ends = [line.start.at, line.end.at]
-        canvas.line(ends, "base-line", layer("base-line"), ink=NEW_INK, leader=NEW_INK)
+        canvas.line(ends, "base-line", layer("base-line"), ink=NEW_INK)
         for peg in (line.start, line.end):
             mark = Mark(PEG, peg.name)
             symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)

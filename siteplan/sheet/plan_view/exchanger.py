@@ -17,8 +17,8 @@ from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import TIE, Mark
 from siteplan.sheet.model import XY, Symbol
-from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led, readable
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.element_names import (
@@ -70,9 +70,7 @@ def draw_layout(
     if header is not None:
         _draw_header(canvas, header)
         for crossover in layout.crossovers:
-            canvas.line(
-                crossover.line.coords, "crossover", layer("crossover"), ink=NEW_INK, leader=NEW_INK
-            )
+            canvas.line(crossover.line.coords, "crossover", layer("crossover"), ink=NEW_INK)
         for crossing in crossings_of(layout):
             at = (crossing.x_m, crossing.y_m)
             mark = Symbol("crossing", at, CROSSING_MM, "crossing", layer("crossing"))
@@ -118,7 +116,7 @@ def _draw_pipes(canvas: Canvas, layout: Layout) -> None:
     for element in layout.of(Trench) if layout.circuits else ():
         if element.width_m * 1000.0 / canvas.view.ratio >= LEAST_WIDTH_MM:
             for path in pipe_paths(element, pipes()[layout.circuits[0].pipe]):
-                canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK, leader=NEW_INK)
+                canvas.line(path, "trench-pipe", layer("trench-pipe"), ink=NEW_INK)
 
 
 def label_layout(
@@ -181,13 +179,9 @@ def _draw_element(canvas: Canvas, element: Element) -> None:
     if loop.lines:
         edge = layer("trench-edge")
         canvas.outline(element.footprint, "trench", edge, ink=HARD, leader=NEW_INK)
-        canvas.line(
-            element.axis.coords, "trench-center", layer("trench"), ink=NEW_INK, leader=NEW_INK
-        )
+        canvas.line(element.axis.coords, "trench-center", layer("trench"), ink=NEW_INK)
     if element.tilt_deg:
-        canvas.line(
-            element.course.coords, "bore-course", layer("bore-course"), ink=NEW_INK, leader=NEW_INK
-        )
+        canvas.line(element.course.coords, "bore-course", layer("bore-course"), ink=NEW_INK)
     symbol = Symbol(
         element.symbol,
         (element.x_m, element.y_m),

@@ -16,10 +16,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.offset import grow
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led, readable
-from siteplan.sheet.place.canvas import LEADER_INK, LINE_INK, Canvas
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.pieces import PIECE_MM
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark
@@ -33,8 +32,6 @@ from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import Kind, kinds
 
 LABEL_HEIGHT_MM = 2.3
-OWN_MM: Final = 0.6
-"""A line that runs so near to the middle of a name that stands in it is its own [mm]."""
 SMALL_HEIGHT_MM = 2.05
 LETTER_STEP_MM = 42.0
 """Distance between the letters in a utility line [mm]."""
@@ -45,10 +42,11 @@ MOST_INSIDE = 60.0
 TIP_MM = 1.6
 """Round the tip of a leader no text [mm]."""
 INK = {
-    "building": HARD, "road": HARD, "easement": HARD, "water": HARD,
+    "building": HARD, "road": HARD, "easement": HARD, "water": HARD, "utility": 8.0, "septic": 8.0,
+    "paving": 15.0,
 }  # fmt: skip
-"""What a label pays for crossing the line of a group, where that is not what all lines cost."""
-LEADERS = {"building": 30.0, "utility": 8.0, "septic": 8.0}
+"""What a label pays for crossing the line of a group; 4 for the others."""
+LEADER_INK = {"building": 30.0, "road": 4.0, "easement": 4.0, "water": 4.0, "paving": 4.0}
 """What a leader pays for it, where that is not the same."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
@@ -79,17 +77,17 @@ def draw_feature(canvas: Canvas, feature: Feature, unit: UnitSystem) -> None:
         canvas.fill(shape, look.fill, kind.layer)
     if look.hatch:
         canvas.hatch(shape, look.hatch, kind.layer, gap=look.gap, angle=look.angle)
-    ink = INK.get(kind.group, LINE_INK)
-    leader = LEADERS.get(kind.group, LEADER_INK)
+    ink = INK.get(kind.group, 4.0)
+    leader = LEADER_INK.get(kind.group, ink)
     canvas.outline(shape, look.line, kind.layer, ink=ink, leader=leader)
     if feature.overhang_m > 0:
-        canvas.outline(grow(feature.shape, feature.overhang_m), "overhang", kind.layer, leader=2.0)
+        canvas.outline(grow(feature.shape, feature.overhang_m), "overhang", kind.layer, ink=2.0)
     canvas.cover(shape, COVER.get(kind.group, 0.5))
     if look.symbol == "water-well":
         center = _xy(feature.shape.centroid)
         canvas.symbol(Symbol(look.symbol, center, look.size, look.symbol_style, kind.layer))
     for _, area in drawn_contours(feature, unit):
-        canvas.outline(area, "contour", kind.layer, leader=2.0)
+        canvas.outline(area, "contour", kind.layer, ink=2.0)
     for sounding in feature.survey.soundings:
         canvas.symbol(Symbol("crossing", _xy(sounding.at), SOUNDING_MM, "contour", kind.layer))
 
@@ -312,20 +310,14 @@ def _letter_line(canvas: Canvas, seen: BaseGeometry, kind: Kind) -> bool:
     return placed
 
 
-def on_line(
-    path: LineString, share: float, spread: float, *, own_mm: float = OWN_MM
-) -> list[Candidate]:
-    """Places on a line around a share of its length, each turned along it.
-
-    ``own_mm``: what runs so near to its middle is one line with it [mm].
-    """
+def on_line(path: LineString, share: float, spread: float) -> list[Candidate]:
+    """Places on a line around a share of its length, each turned along it."""
     places = []
     for step in (0.0, 0.25, -0.25, 0.5, -0.5, 0.75, -0.75):
         # at the very end half of the letter would stand beyond the line
         where = min(max(share + step * spread, 0.04), 0.96)
         angle, spot = _direction(path, where)
-        cost = 4.0 * abs(step) - LINE_INK
-        places.append(Candidate(spot, readable(angle), cost, own_mm=own_mm))
+        places.append(Candidate(spot, readable(angle), 4.0 * abs(step)))
     return places
 
 
@@ -349,21 +341,12 @@ def _name_line(canvas: Canvas, seen: BaseGeometry, label: Label, *, over: bool =
     # a name on a scrap of a line would not be taken for that of the whole
     for part in sorted(parts, key=lambda part: -part.length)[:3]:
         path = LineString(canvas.view.to_paper(part.coords))
-        places += in_line(path, label) if over else beside_line(path, label)
+        places += beside_line(path, label, over=over)
         if not over:
             for share in (0.5, 0.25, 0.75):
                 spot = path.interpolate(share, normalized=True)
                 places += led(_xy(spot), label.width, label.height)
     canvas.put(label, places, most=HARD if not over else MOST_INSIDE)
-
-
-def in_line(path: LineString, label: Label) -> list[Candidate]:
-    """Places on a line, with a gap in that for the name: nothing is paid for what it covers."""
-    own = LINE_INK * max(label.width + 2 * CLEARANCE_MM, PIECE_MM) / PIECE_MM
-    return [
-        replace(place, cost=place.cost - own, own_mm=OWN_MM)
-        for place in beside_line(path, label, over=True)
-    ]
 
 
 def beside_line(

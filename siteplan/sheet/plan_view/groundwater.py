@@ -12,8 +12,7 @@ from shapely import LineString
 from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.candidates import readable
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.groups import NAME_MM
 from siteplan.sheet.style.dimensions import arrow_head
@@ -42,7 +41,7 @@ def draw_groundwater(canvas: Canvas, content: PlanContent) -> None:
         return
     turn = math.radians(aquifer.direction_deg)
     along = _on_paper(canvas, math.sin(turn), math.cos(turn))
-    name = Label((WORDS,), NAME_MM, "text", layer("flow"))
+    name = Label((WORDS,), NAME_MM, "text", layer("flow"), masked=False)
     half = max(SHAFT_MM, name.width) / 2
     for spot in _spots(canvas, canvas.paper(_middle(wells))):
         room = LineString(_shaft(spot, along, half)).buffer(name.height + 2 * CLEAR_MM)

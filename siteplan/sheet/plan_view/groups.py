@@ -17,11 +17,12 @@ from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.features import beside_line, in_line
+from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.plan_view.header_pipes import courses
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
+INK = 3.0
 MOST = 25.0
 """A name in an outline that disturbs more than this is led away."""
 CLOSED = 0.7
@@ -36,7 +37,7 @@ def draw_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry]) -> None:
     """Draw the outline of each group that the window shows."""
     for area in areas.values():
         if canvas.window.intersects(area):
-            canvas.outline(area, "group", layer("group"))
+            canvas.outline(area, "group", layer("group"), ink=INK)
 
 
 def label_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry], entry: XY) -> None:
@@ -54,7 +55,7 @@ def label_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry], entry: XY) -
             pieces = get_parts(shapely.line_merge(area.boundary.intersection(canvas.window)))
             line = max(pieces, key=lambda piece: piece.length, default=line)
         path = LineString(canvas.view.to_paper(line.coords))
-        places = [*in_line(path, label), *beside_line(path, label)]
+        places = [*beside_line(path, label, over=True), *beside_line(path, label)]
         if not canvas.put(label, places, most=MOST):
             canvas.put_around([label], _far_side(largest, entry), 0.5)
 

@@ -23,11 +23,11 @@ from siteplan.sheet.content.header_flow import (
 from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
 from siteplan.sheet.model import Symbol, View
-from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led, readable
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD
-from siteplan.sheet.plan_view.features import OWN_MM, beside_line, on_line
+from siteplan.sheet.plan_view.features import beside_line, on_line
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.styles import layer
 from siteplan.vocabulary.loop_types import made_of
@@ -162,11 +162,10 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
     for piece, path in told:
         lanes = max(map(abs, LANES[: len(streams_of(piece, layout))]), default=0.0)
         gap = ARROW_MM + CLEAR_MM + lanes * LANE_MM
-        inside = on_line(path, 0.6, 0.4, own_mm=OWN_MM + lanes * LANE_MM)
         if not layout.elements:
             # where parts of the plan name what is built, they have the sizes too
             label = _label_of(HEADER_LETTERS)
-            canvas.put(label, inside, most=MOST_LETTER)
+            canvas.put(label, on_line(path, 0.6, 0.4), most=MOST_LETTER)
             continue
         name = piece_name(piece, layout)
         labels = list(_size_labels(piece, layout))
@@ -177,7 +176,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
         step_deg = STEP_DEG if away else FEW_DEG
         led_away = _size_places(path, label, gap, away=True, step_deg=step_deg)
         places = past(led_away, label, canvas, houses), led_away
-        if _name_piece(canvas, label, inside, places, few=away, last=not (strict and away)):
+        if _name_piece(canvas, path, label, places, few=away, last=not (strict and away)):
             canvas.keyed.append((name, ", ".join(pipes_text(piece, layout))))
 
 
@@ -195,14 +194,13 @@ def _size_piece(
 
 
 def _name_piece(
-    canvas: Canvas, label: Label, inside: Sequence[Candidate],
+    canvas: Canvas, path: LineString, label: Label,
     places: tuple[Sequence[Candidate], Sequence[Candidate]], *, few: bool, last: bool,
 ) -> bool:  # fmt: skip
     """Write the name of a piece in its line or beside it, or led to it; False: there is no room.
 
-    ``inside``: places in its line; ``places``: others, those outside of houses, and all. ``few``:
-    whether there are so few that others make room for it. ``last``: whether no larger scale shows
-    it.
+    ``places``: those outside of houses, and all. ``few``: whether there are so few that
+    others make room for it. ``last``: whether no larger scale shows it.
     """
     outside, anywhere = places
     ways = [(outside, MOST_NAME if last else MOST_FEW)]
@@ -211,10 +209,10 @@ def _name_piece(
         ways += [(anywhere, MOST_NAME)] if len(anywhere) > len(outside) else []
         ways += [(outside, HARD)] if few else []
     for some, most in ways:
-        if canvas.put(label, [*inside, *some], most=most):
+        if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
             return True
     if last:
-        canvas.put(_label_of(HEADER_LETTERS), inside, most=MOST_LETTER)
+        canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)
     else:
         canvas.lose(label)
     return False

@@ -13,12 +13,13 @@ from siteplan.rule_books.model import PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.plan_view.features import beside_line, in_line, name_area
+from siteplan.sheet.plan_view.features import beside_line, name_area
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
+SETBACK_INK = 3.0
 HATCH_GAP_MM = 4.2
 NAME_HEIGHT_MM = 2.05
 MOST_COST = 60.0
@@ -45,7 +46,7 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
         band = band.difference(filled)
     canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
     for _, line in lines:
-        canvas.outline(line, "setback", layer("setback"))
+        canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)
 
 
 def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], decimals: int) -> None:
@@ -58,7 +59,7 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], dec
             if isinstance(part, LineString):
                 path = LineString(canvas.view.to_paper(part.coords))
                 # in its line a name cannot be taken for that of the next one, which may be near
-                places += in_line(path, label)
+                places += beside_line(path, label, over=True)
                 places += [
                     replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
                 ]

@@ -66,7 +66,7 @@ def draw_edges(canvas: Canvas, site: Site) -> None:
             style = "road" if feature.kind == "street" else "easement"
             # never under a label: distances are measured from it
             shown = edge.intersection(canvas.window)
-            canvas.outline(shown, style, layer("edge"), ink=HARD)
+            canvas.outline(shown, style, layer("edge"), ink=HARD, leader=4.0)
 
 
 def draw_search(canvas: Canvas, site: Site) -> None:
@@ -75,7 +75,7 @@ def draw_search(canvas: Canvas, site: Site) -> None:
         return
     around = grow(site.parcel, site.searched_m)
     if canvas.window.contains(around):
-        canvas.outline(around, "setback", layer("search"))
+        canvas.outline(around, "setback", layer("search"), ink=3.0)
 
 
 def label_search(canvas: Canvas, site: Site) -> None:
@@ -114,7 +114,7 @@ def draw_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation]) 
     for separation, line in reaches(content):
         if separation in drawn:
             near = Point(separation.element_point).buffer(canvas.view.metres(AROUND_MM))
-            canvas.outline(line.intersection(near), "access", layer("access"))
+            canvas.outline(line.intersection(near), "access", layer("access"), ink=4.0)
 
 
 def label_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation]) -> None:

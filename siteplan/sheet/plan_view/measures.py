@@ -18,8 +18,8 @@ from siteplan.rule_books.model import ANYWHERE, AT_MOST, EACH_OTHER, SUPPLY_WELL
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
-from siteplan.sheet.place.candidates import Candidate, led, readable
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.candidates import Candidate, led
+from siteplan.sheet.place.canvas import Canvas, readable
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.ways_past import past
@@ -234,7 +234,7 @@ def finish_dimension(
         up = math.radians(place.angle_deg + 90.0)
         drop = label.height / 2 - label.height_mm
         base = (place.center[0] + drop * math.cos(up), place.center[1] + drop * math.sin(up))
-        canvas.reserve(label, place.center, place.angle_deg)
+        canvas.reserve(label, place.center, place.angle_deg, low=True)
         canvas.primitives.append(
             Dimension(
                 start, end, text, canvas.model(base), place.angle_deg - canvas.view.turn_deg,

@@ -10,8 +10,8 @@ from siteplan.sheet.plan_view.features import area_labels, name_area
 from siteplan.sheet.style.styles import layer
 from siteplan.specification.stockpile import Stockpile
 
-PILE_LEADER = 12.0
-"""What a leader pays for crossing the edge."""
+PILE_INK = 12.0
+"""What a label pays for crossing the edge."""
 PILE_COVER = 4.0
 """What another name pays for lying in it."""
 
@@ -19,7 +19,7 @@ PILE_COVER = 4.0
 def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
     """Draw the edges."""
     for pile in piles:
-        canvas.outline(pile.shape, "stockpile", layer("stockpile"), leader=PILE_LEADER)
+        canvas.outline(pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK)
         canvas.cover(pile.shape, PILE_COVER)
 
 

@@ -13,6 +13,9 @@ from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
 
+STRIP_INK = 4.0
+"""What a label pays for crossing the edge of a strip."""
+
 
 def strips(site: Site, layout: Layout) -> BaseGeometry:
     """Ground that the trenches of a layout open beside and beyond their bottoms, all in one.
@@ -31,4 +34,4 @@ def draw_strips(canvas: Canvas, site: Site, layout: Layout) -> None:
     """Draw the edges of the strips, where sides are sloped."""
     edge = strips(site, layout)
     if not edge.is_empty:
-        canvas.outline(edge, "strip", layer("trench-strip"))
+        canvas.outline(edge, "strip", layer("trench-strip"), ink=STRIP_INK)
