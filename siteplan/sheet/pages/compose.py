@@ -168,7 +168,13 @@ def arranged_whole(content: PlanContent, page: Paper) -> Arrangement | None:
     told = TAKE_OFF if has_pipes(content) else NOTHING
     for section in TALLEST_MM if has_section(content) else (0.0,):
         plans = (
-            replace(plan, pipes=told, section_mm=section, specified=is_specified(content))
+            replace(
+                plan,
+                pipes=told,
+                section_mm=section,
+                specified=is_specified(content),
+                located=True,
+            )
             for plan in _plans_of(count, EVERYTHING)
         )
         arrangement = _best_of(plans, content, page, sides)

@@ -9,9 +9,10 @@ from itertools import product
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.content import TABLES, PlanContent
 from siteplan.sheet.kept import kept
-from siteplan.sheet.marks import KEYED, TOLD_ELSEWHERE
+from siteplan.sheet.marks import TOLD_ELSEWHERE
 from siteplan.sheet.model import Paper, Polyline, Primitive, View
 from siteplan.sheet.pages.key_plan import location_block
+from siteplan.sheet.pages.keyed_pipes import begun_block, keyed_blocks
 from siteplan.sheet.pages.legend import legend_block
 from siteplan.sheet.pages.main_section import main_section
 from siteplan.sheet.pages.title_block import (
@@ -24,7 +25,6 @@ from siteplan.sheet.pages.title_block import (
     verdict_block,
 )
 from siteplan.sheet.place.blocks import BLOCK_GAP_MM, Block, Flow, Run
-from siteplan.sheet.plan_view.numbers import PIPES_HEADING, keyed_rows
 from siteplan.sheet.style.paper import strip_widths
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.before_and_after import before_and_after_block
@@ -67,6 +67,8 @@ class StripPlan:
         How tall a section may be on paper; 0: no section is drawn [mm].
     specified
         Whether specification, order of work and plan requirements stand on the sheet.
+    located
+        Whether the sheet must show where the lot lies, as no other sheet does.
     notes
         So many notes are written where other sheets have the tables, the first ones.
     """
@@ -79,6 +81,7 @@ class StripPlan:
     section_mm: float = 0.0
     notes: int = 0
     specified: bool = False
+    located: bool = False
 
     @property
     def width_mm(self) -> float:
@@ -111,7 +114,8 @@ def strip_primitives(
         return None
     # the location and what loop types take give way before the plan does
     fewer = [block for block in blocks if block is not _location(content, width)]
-    for told, begun in product((blocks, fewer), _beginnings(content, width)):
+    ways = (blocks,) if plan.located else (blocks, fewer)
+    for told, begun in product(ways, _beginnings(content, width)):
         places = _arranged([*begun, *told], lower, plan.columns, height)
         if places is not None:
             return _drawn(places, lower, paper, plan)
@@ -212,26 +216,19 @@ def part_strip(
     height = paper.height_mm - 2 * paper.margin_mm - 2.0 - _height(lower)
     keys = [key(width, tall_mm) for tall_mm in KEY_MM]
     heads = [[each, seen.block()] for each in keys]
-    pipes = _keyed(keyed, width)
-    listed = [pipes] if pipes is not None else []
-    # a smaller key plan before no legend; without room for all of it L1 has that, and a table pipes
-    tried = [*([*head, legend, *listed] for head in heads), *([*head, *listed] for head in heads)]
-    tried += [[*head, legend] for head in heads]
+    # a smaller key plan before no legend, which L1 has; of the pipes a table has what has no room
+    lists = keyed_blocks(keyed, width)
+    shown: tuple[list[Block], ...] = ([legend], [])
+    tried = [[*head, *more, *some] for more in shown for some in lists for head in heads]
+    if keyed:
+        short, where = heads[-1], content.sheets_of(TABLES)
+        for more in shown:
+            begun = begun_block(keyed, width, where, height - _height([*short, *more]))
+            tried.append([*short, *more, begun])
     blocks = next((some for some in tried if _height(some) <= height), heads[0])
     if index is not None and _height([*blocks, index]) <= height:
         blocks.append(index)
     return _drawn([blocks], lower, paper, plan)
-
-
-def _keyed(keyed: Sequence[tuple[str, str]], width: float) -> Block | None:
-    """What pipes lie in the pieces of header that have but their name; None where there is none."""
-    if not keyed:
-        return None
-    flow = Flow(width, KEYED)
-    flow.heading(PIPES_HEADING)
-    for names, pipes in keyed_rows(keyed):
-        flow.paragraph(f"{names}: {pipes}")
-    return flow.block()
 
 
 def _height(blocks: Sequence[Block]) -> float:

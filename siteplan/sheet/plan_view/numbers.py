@@ -31,16 +31,27 @@ def list_numbers(canvas: Canvas) -> None:
         canvas.unplaced += canvas.listed
 
 
-def list_header_pipes(canvas: Canvas) -> bool:
+def list_header_pipes(canvas: Canvas, where: str) -> bool:
     """Write what pipes lie in the pieces of header that have but their name on the plan.
 
-    Without room for the list, the table of header pipes alone has them.
+    Without room for the list, on which sheet the table of header pipes has them (``where``).
+    False: neither has room.
     """
     if not canvas.keyed:
         return True
     lines = (PIPES_HEADING, *(f"{names}: {pipes}" for names, pipes in keyed_rows(canvas.keyed)))
     mark = Mark(KEYED)
-    return _listed(canvas, Label(lines, HEIGHT_MM, "text-header", layer("flow"), mark=mark))
+    # an only sheet has no such table
+    ways = (lines, (told_elsewhere(where),)) if where else (lines,)
+    return any(
+        _listed(canvas, Label(told, HEIGHT_MM, "text-header", layer("flow"), mark=mark))
+        for told in ways
+    )
+
+
+def told_elsewhere(where: str) -> str:
+    """On which sheet stand the pipes that a plan sheet has no room for."""
+    return f"{PIPES_HEADING}: {where}, HEADER PIPES."
 
 
 def keyed_rows(keyed: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:

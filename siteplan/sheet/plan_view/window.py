@@ -158,7 +158,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
     if not scene.part:
-        list_header_pipes(canvas)
+        list_header_pipes(canvas, content.sheets_of(TABLES))
     label_adjoining(canvas, site)
     return canvas
 

@@ -18,6 +18,7 @@ from siteplan.rule_books.loader import load_book
 from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
 from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
+from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.place.blocks import Flow
 from siteplan.sheet.place.table import Column, Table
@@ -346,3 +347,16 @@ def test_no_column_of_the_last_tables_is_empty_beside_a_full_one():
     assert len(edges) >= 5
     for edge, beyond in pairwise(edges):
         assert any(edge < x < beyond for x in left)
+
+
+@pytest.mark.parametrize("lot", [suburban, well_pair])
+@pytest.mark.parametrize("size", ["ANSI D", "A1"])
+def test_an_only_sheet_shows_where_the_lot_lies_whatever_scale_that_costs(lot, size):
+    (alone,) = made(lot, "one", size=size)
+    assert shows_location(alone.primitives)
+
+
+def test_an_only_sheet_without_room_for_the_location_is_not_alone():
+    sheets = made(well_pair, "one", size="ANSI B")
+    assert len(sheets) > 1
+    assert any(shows_location(sheet.primitives) for sheet in sheets)
