@@ -41,6 +41,8 @@ MOST_PARTS: Final = 9
 """More parts than this are not drawn: larger paper is needed."""
 LEAST_PIECE_M: Final = 1.0
 """A shorter piece of a trench has no name on a part: it has one on the next [m]."""
+MATCH_INK: Final = 400.0
+"""What a name pays for lying on a match line, which strikes it through: more than for a way."""
 NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
 
 
@@ -310,7 +312,7 @@ def _match_lines(canvas: Canvas, content: PlanContent, parts: Parts, place: int)
     first = content.titles.index(PART)
     numbers = content.numbers[first:]
     for line, number in match_lines(parts.cells, place, numbers):
-        canvas.line(line, "match-line", layer("match-line"), ink=NEW_INK)
+        canvas.line(line, "match-line", layer("match-line"), ink=MATCH_INK, leader=NEW_INK)
         label = Label((f"MATCH LINE: SEE {number}",), NAME_MM, "text", layer("match-line"), True)
         _name_edge(canvas, LineString(canvas.view.to_paper(line)), label)
 

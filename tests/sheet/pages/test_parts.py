@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from legible import plot_faults
+from legible import INSIDE_MM, plot_faults, text_box
 from shapely import LineString
 from sheet_lots import rural, suburban, thin_lot
 
@@ -174,3 +174,20 @@ def test_the_key_plan_of_a_small_part_still_shows_the_whole_lot():
     # the outline of the parcel, not a piece of it that a window cuts off
     assert across / up == pytest.approx((east - west) / (north - south), rel=0.01)
     assert "L1A" in [item.text for item in block.items if isinstance(item, Text)]
+
+
+@pytest.mark.parametrize(("lot", "count"), [(rural, 4), (thin_lot, 3)])
+def test_no_name_is_struck_through_by_a_match_line(lot, count):
+    way = next(way for way in parted(lot(), PAGE, WHOLE) if len(way.cells) >= count)
+    content = replace(lot(), titles=(PLAN, *(PART for _ in way.cells), TABLES))
+    for sheet in part_sheets(content, PAGE, way):
+        lines = [
+            LineString(sheet.view.to_paper(item.points))
+            for item in sheet.of_type(Polyline)
+            if item.style == "match-line" and item.space == "model"
+        ]
+        assert lines
+        named = [text for text in sheet.of_type(Text) if text.space == "model"]
+        for text in named:
+            box = text_box(text, sheet).buffer(-INSIDE_MM)
+            assert not any(box.intersects(line) for line in lines), (sheet.number, text.text)

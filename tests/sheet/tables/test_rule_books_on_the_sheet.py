@@ -137,7 +137,7 @@ def test_where_the_fluid_alone_is_refused_the_verdict_begins_with_it(planned: Pl
     plan = planned("town.toml", rows=FLUID, more=more)
     verdict = plan.content().verdict
     assert verdict.startswith("DOES NOT FIT: methanol 20 % is not allowed")
-    assert "; that stops it, though by length there is room: " in verdict
+    assert "; the layout alone would fit: " in verdict
 
 
 def test_a_layer_on_a_metric_sheet_is_no_less_than_on_the_other() -> None:
