@@ -14,7 +14,10 @@ from siteplan.sheet.marks import KEYED
 from siteplan.sheet.model import Text, View
 from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.strip import part_strip
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.numbers import PIPES_HEADING, list_header_pipes
 from siteplan.sheet.style.paper import paper
+from siteplan.units.systems import METRIC
 
 PAGE = paper("ANSI B").shrunk()
 VIEW = View(240.0, "1\" = 20'", 10.0, 10.0, 100.0, 100.0, (0.0, 0.0))
@@ -76,3 +79,13 @@ def test_a_list_without_room_for_all_says_on_which_sheet_it_goes_on(count):
 def test_on_small_paper_the_sheet_that_has_the_list_is_named_at_least():
     texts = listed(400, paper("ANSI A").shrunk())
     assert "L2, HEADER PIPES." in " ".join(text.text for text in texts)
+
+
+@pytest.mark.parametrize("where", ["L3", ""])
+def test_the_plan_names_the_sheet_of_a_list_for_which_its_window_is_too_low(where):
+    canvas = Canvas(View(1000.0, "", 0.0, 0.0, 200.0, 40.0, (0.0, 0.0)), METRIC)
+    canvas.keyed += pieces(60)
+    # an only sheet has no other to name
+    assert list_header_pipes(canvas, where) is bool(where)
+    words = [item.text for item in canvas.primitives if isinstance(item, Text)]
+    assert words == ([f"{PIPES_HEADING}: {where}, HEADER PIPES."] if where else [])
