@@ -172,8 +172,12 @@ def _even_blocks(
 
 def _capacity(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memory) -> float:
     """Length that straight rows hold; along the edges alone where those hold amply [m]."""
-    _, along = memory.of(along_edges, polygonal(area), rule)
-    held = max((rows.total_m for rows in along), default=0.0)
+    shape = polygonal(area)
+    _, along = memory.of(along_edges, shape, rule)
+    # as they are dug: what rows are chosen by counts pieces that trimming leaves too short
+    held = max(
+        (total_length(lines_of(shape, rule, rows)) for rows in along if rows.heights), default=0.0
+    )
     if held >= AMPLE * required_m:
         return held
     return max(held, memory.of(straight_length, area, rule))
