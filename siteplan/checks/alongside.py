@@ -20,7 +20,8 @@ from siteplan.site.model import Feature
 
 XY = tuple[float, float]
 AT_END_M: Final = 0.05
-"""So near pipe crosses a line that ends beside it: it has a width, and the line goes on [m]."""
+"""So near pipe crosses a line that ends beside it: it has a width, and the line goes on [m];
+judgement, no source."""
 
 
 def beside(

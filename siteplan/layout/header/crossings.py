@@ -19,7 +19,8 @@ from siteplan.layout.piping_model import LOOP_TRENCH, Crossing
 from siteplan.site.model import Feature
 
 AT_END_M: Final = 0.05
-"""So near pipe crosses a line that ends beside it: at a wall, behind which the line goes on [m]."""
+"""So near pipe crosses a line that ends beside it: at a wall, behind which the line goes on [m];
+judgement, no source."""
 LEAST_JOINED_M: Final = 0.6
 """So near to its beginning a header joins a trench and does not pass over it [m]."""
 

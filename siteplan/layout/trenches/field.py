@@ -58,11 +58,11 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
     Even blocks of parallel trenches come first: the cheapest to dig with their header. Where none
     hold enough, straight rows in a few directions are compared by what must be dug: trench, header,
     and a little for each trench set up and for lengths that differ; where blocks are dear, rows
-    along the edges are compared with them. Where these are short, rows in
-    several directions and trenches with bends are taken. Trenches end square, so rows are
-    led on to the edge of the ground before they are chosen. A closed one begins where it is
-    joined; where enough is left it has a gate there, through which the header reaches what lies
-    inside. The longest trenches are shortened at their far ends to a total of whole feet.
+    along the edges are compared with them. Where these are short, rows in several directions and
+    trenches with bends are taken. Trenches end square, so rows are led on to the edge of the ground
+    before they are chosen. A closed one begins where it is joined; where enough is left it has a
+    gate there, through which the header reaches what lies inside. The longest trenches are
+    shortened at their far ends to a total of whole feet.
 
     Raises
     ------
