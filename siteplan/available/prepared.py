@@ -35,12 +35,15 @@ class PreparedLot:
         What is known already: keep-outs, where machines get to, what engines found.
     draft
         Whether fields are only compared with one another on it: then no ground is spared.
+    drafted_m
+        Trench that was needed as it was laid out in comparing kinds of trench; 0: not known [m].
     """
 
     site: Site
     rules: RuleSet
     memory: Memory = field(default_factory=Memory, compare=False, repr=False)
     draft: bool = False
+    drafted_m: float = 0.0
 
     def with_rules(self, rules: RuleSet) -> PreparedLot:
         """The same lot under other rules."""
@@ -48,13 +51,12 @@ class PreparedLot:
 
     def with_exchanger(self, exchanger: Exchanger) -> PreparedLot:
         """The same lot and rules where something else is wanted."""
-        return replace(self, site=replace(self.site, exchanger=exchanger))
+        return replace(self, site=replace(self.site, exchanger=exchanger), drafted_m=0.0)
 
     def asked_for(self, exchanger: Exchanger) -> PreparedLot:
         """The same lot and rules where something else is asked for, in sizes that rules leave."""
-        return replace(
-            self, site=within_limits(replace(self.site, exchanger=exchanger), self.rules)
-        )
+        site = within_limits(replace(self.site, exchanger=exchanger), self.rules)
+        return replace(self, site=site, drafted_m=0.0)
 
     def area(self, part: Part, *, reach_m: float) -> AvailableArea:
         """Where a part may lie that reaches so far around its centre or centre line [m]."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import product
 from typing import Final
 
@@ -50,6 +51,8 @@ DESIGN_MONTHS: Final = (0, 1, 2)
 """Months after the hardest at whose end design hours are looked at."""
 YEARS: Final = 5
 """Years before, of a field that has run for long: what is older has gone out at the surface."""
+KNOWN: Final = 256
+"""Calculations kept, of those asked for last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,7 @@ def climate_of(energy: Energy, year: GroundYear) -> Climate | None:
     return Climate(year.temperature_c, year.swing_k, year.coldest_day, energy.earth.diffusivity_m2s)
 
 
+@lru_cache(maxsize=KNOWN)
 def calculate_trench(
     energy: Energy,
     climate: Climate,

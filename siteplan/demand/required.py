@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from typing import Any, Final
 
@@ -17,9 +18,10 @@ from siteplan.demand.fluid_side import Flows
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.pond_figures import year_figures
 from siteplan.findings.model import reason
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.heat_balance import loop_flow
 from siteplan.hydraulics.fluids import FluidRangeError
-from siteplan.hydraulics.pipes import Pipe, pipes
+from siteplan.hydraulics.pipes import Pipe, circuit_sizes, pipes
 from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
 from siteplan.site.energy import Energy
@@ -29,6 +31,7 @@ from siteplan.site.model import (
     System,
 )
 from siteplan.site.pond_bodies import PlateFrame
+from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import TON, parse_flow, parse_length
 from siteplan.vocabulary.loop_types import loop_type
 
@@ -178,12 +181,47 @@ def _of_coils(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required |
 
 
 def _of_trenches(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
-    pipe, flows = _pipe(exchanger, laid), _flows(exchanger, laid)
     climate = climate_of(energy, exchanger.ground_year)
     if climate is None:
         return None
-    options = exchanger.horizontal
-    return required_trench(energy, climate, options, pipe, flows=flows)
+    flows, options = _flows(exchanger, laid), exchanger.horizontal
+    calculate = partial(required_trench, energy, climate, options)
+    if laid.circuit_flow_m3s is not None or flows.loop is None:
+        return calculate(_pipe(exchanger, laid), flows=flows)
+    # before trenches are laid out: whatever is laid out needs no less
+    least = (_least_of_trenches(exchanger, flows, pipe, calculate) for pipe in _sizes(exchanger))
+    return min(least, key=lambda each: each.length_m)
+
+
+def _least_of_trenches(
+    exchanger: Exchanger, flows: Flows, pipe: Pipe, calculate: Callable[..., Required]
+) -> Required:
+    """What trenches with one pipe need in the fewest circuits, in which the fluid runs fastest."""
+    asked, loop = exchanger.piping.circuits, flows.loop
+    limit_m = asked.longest_m or pipe.circuit_m
+    pipe_per_m = trench_kinds()[exchanger.horizontal.kind].pipe_per_m
+    required, circuits = calculate(pipe, flows=flows), 0
+    assert loop is not None
+    while True:
+        fewest = asked.count or math.ceil(pipe_per_m * required.length_m / limit_m - TOLERANCE)
+        if fewest <= circuits:
+            return required
+        circuits = fewest
+        there = calculate(pipe, flows=replace(flows, circuit_m3s=loop.flow_m3s / circuits))
+        required = max(there, required, key=lambda each: each.length_m)
+
+
+def _sizes(exchanger: Exchanger) -> list[Pipe]:
+    """Pipe asked for; else the usual one, and those that longer loops through trenches take."""
+    if exchanger.piping.circuits.pipe:
+        return [pipes()[exchanger.piping.circuits.pipe]]
+    sizes = list(circuit_sizes())
+    larger = sizes[sizes.index(USUAL_PIPE) :]
+    trench = trench_kinds()[exchanger.horizontal.kind]
+    # out through one trench and home, in the same or in another
+    loop_m = 2 * trench.pipe_per_m / trench.pipes * (exchanger.horizontal.longest_m or math.inf)
+    short = sum(pipes()[size].circuit_m < loop_m for size in larger)
+    return [pipes()[size] for size in larger[: short + 1]]
 
 
 def _pipe(exchanger: Exchanger, laid: LaidOut) -> Pipe:

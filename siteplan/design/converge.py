@@ -40,11 +40,23 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     DemandError
         No length is enough with the fluid as it flows.
     """
-    asked = required.length_m
-    made = attempt(lot, system, asked)
     # what somebody gave does not change with where bores stand
     if required.basis != "calculated" or loop_type(system).flow:
-        return required, made
+        return required, attempt(lot, system, required.length_m)
+    if loop_type(system).dug and lot.drafted_m > required.length_m:
+        needed, made = _settled_from(lot, required, system, lot.drafted_m)
+        # in fewer and longer circuits the same trench may need less than was drafted
+        least_m = (1 - WORTH) * lot.drafted_m
+        if not made.layout.obstacle and needed.length_m >= least_m:
+            return needed, made
+    return _settled_from(lot, required, system, required.length_m)
+
+
+def _settled_from(
+    lot: PreparedLot, required: Required, system: System, asked: float
+) -> tuple[Required, Attempt]:
+    """The same, of which so much is laid out first [m]."""
+    made = attempt(lot, system, asked)
     for number in range(MOST_ROUNDS):
         required = required_there(lot.site, made.layout, made.ground) or required
         # what is laid out counts, not what was asked for: whole feet and whole bores often hold

@@ -20,6 +20,7 @@ from siteplan.earthwork.excavation import section_area
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
+from siteplan.layout.model import Ground
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import most_trench
 from siteplan.preferences.table import figure_of
@@ -46,7 +47,7 @@ class TrenchOfKind:
     options
         The trenches.
     length_m
-        Trench required, its calculated length before anything is laid out [m].
+        Trench required: as it is laid out where it was, else the least that any layout needs [m].
     dug_m3, sand_m3
         Soil dug and sand laid for it [m3].
     pipe_m
@@ -160,7 +161,7 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
     if SYSTEM not in systems:
         return KindChoice(_dug_as(lot, replace(options, choices=())))
     # by digging, which is nearly all of the work and known before anything is laid out
-    compared = sorted(_kinds(lot), key=lambda kind: round(kind.work_m3, 3))
+    compared = sorted(_kinds(lot), key=_by_work)
     if not compared:
         return KindChoice(_dug_as(lot, replace(options, choices=())))
     priced = [kind for kind in compared if kind.least_cost is not None]
@@ -170,9 +171,22 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
         others = [*priced, *(kind for kind in compared if kind.least_cost is None)]
         known = {kind.kind for kind in laid}
         rest = (kind for kind in others if kind.kind not in known)
-        return KindChoice(_dug_as(lot, laid[0].options), (*laid, *rest))
-    holding = _holding(lot, compared, priced=False) or [_nearest(lot, compared)]
-    return KindChoice(_dug_as(lot, holding[0].options), tuple(compared))
+        return KindChoice(_taken(lot, laid[0]), (*laid, *rest))
+    holding = _holding(lot, compared, priced=False)
+    if not holding:
+        return KindChoice(_dug_as(lot, _nearest(lot, compared).options), tuple(compared))
+    as_laid = {kind.kind: kind for kind in holding}
+    told = sorted((as_laid.get(kind.kind, kind) for kind in compared), key=_by_work)
+    return KindChoice(_taken(lot, holding[0]), tuple(told))
+
+
+def _by_work(kind: TrenchOfKind) -> float:
+    return round(kind.work_m3, 3)
+
+
+def _taken(lot: PreparedLot, kind: TrenchOfKind) -> PreparedLot:
+    """The lot with a kind that was laid out on it for comparison."""
+    return replace(_dug_as(lot, kind.options), drafted_m=kind.length_m)
 
 
 def _kinds(lot: PreparedLot) -> Iterator[TrenchOfKind]:
@@ -242,18 +256,35 @@ def _laid(
 ) -> list[_Weighed]:
     """Kinds in one arrangement that hold what they need, while the next may take least."""
     found: list[_Weighed] = []
+    lacking: list[TrenchOfKind] = []
     least = math.inf
     for kind in able:
         # what takes least without its header comes first: what follows cannot take less
         if _at_least(kind, priced=priced) >= least:
             break
+        if any(_is_no_easier(lot, kind, other) for other in lacking):
+            continue
         weighed = _weighed(lot, kind, arrangement, priced=priced)
         if weighed is not None:
             found.append(weighed)
             least = min(least, weighed.takes)
+        else:
+            lacking.append(kind)
         if found and arrangement == "filling":
             break
     return found
+
+
+def _is_no_easier(lot: PreparedLot, kind: TrenchOfKind, lacking: TrenchOfKind) -> bool:
+    """Whether a kind needs as much on no more ground as one that the ground does not hold."""
+    wanted, other = kind.options, lacking.options
+    return (
+        kind.length_m >= lacking.length_m
+        and wanted.spacing_m >= other.spacing_m
+        and wanted.shortest_m >= other.shortest_m
+        and (wanted.longest_m or math.inf) <= (other.longest_m or math.inf)
+        and _ground(lot, lacking).area.buffer(TOLERANCE).covers(_ground(lot, kind).area)
+    )
 
 
 def _at_least(kind: TrenchOfKind, *, priced: bool) -> float:
@@ -262,9 +293,13 @@ def _at_least(kind: TrenchOfKind, *, priced: bool) -> float:
 
 def _most(lot: PreparedLot, kind: TrenchOfKind) -> float:
     """Length that no trenches of a kind exceed on the lot [m]."""
-    there = _dug_as(lot, kind.options)
-    ground = prepare(there, record_of(SYSTEM).ground).ground
-    return most_trench(ground, staked(there.site.exchanger).horizontal)
+    options = staked(_dug_as(lot, kind.options).site.exchanger).horizontal
+    return most_trench(_ground(lot, kind), options)
+
+
+def _ground(lot: PreparedLot, kind: TrenchOfKind) -> Ground:
+    """Where trenches of a kind may lie."""
+    return prepare(_dug_as(lot, kind.options), record_of(SYSTEM).ground).ground
 
 
 def _weighed(
@@ -279,6 +314,7 @@ def _weighed(
     (required, made), wanted = laid, there.site.exchanger
     layout = made.layout
     assert layout.header is not None
+    kind = _of_kind(lot.site, kind.options, required.length_m)
     # header is dug as well: a kind with short trenches far apart pays here
     if not priced:
         section_m2 = wanted.piping.header.depth_m * wanted.piping.header.width_m
