@@ -169,8 +169,14 @@ Calculation = Callable[[Exchanger, Energy, LaidOut], Required | None]
 
 
 def _of_bores(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
-    diameter_m = exchanger.vertical.diameter_m
-    return required_bores(energy, diameter_m, laid.bores, flows=_flows(exchanger, laid))
+    vertical, asked, flows = exchanger.vertical, exchanger.piping.circuits, _flows(exchanger, laid)
+    calculate = partial(required_bores, energy, vertical.diameter_m, laid.bores)
+
+    def fewest(length_m: float) -> int:
+        bores = max(vertical.count or 1, math.ceil(length_m / vertical.depth_most_m - TOLERANCE))
+        return asked.count or math.ceil(bores / asked.bores)
+
+    return _before_circuits(calculate, flows, fewest)
 
 
 def _of_coils(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Required | None:
@@ -184,31 +190,40 @@ def _of_trenches(exchanger: Exchanger, energy: Energy, laid: LaidOut) -> Require
     climate = climate_of(energy, exchanger.ground_year)
     if climate is None:
         return None
-    flows, options = _flows(exchanger, laid), exchanger.horizontal
-    calculate = partial(required_trench, energy, climate, options)
-    if laid.circuit_flow_m3s is not None or flows.loop is None:
-        return calculate(_pipe(exchanger, laid), flows=flows)
-    # before trenches are laid out: whatever is laid out needs no less
-    least = (_least_of_trenches(exchanger, flows, pipe, calculate) for pipe in _sizes(exchanger))
-    return min(least, key=lambda each: each.length_m)
+    flows, asked, options = (
+        _flows(exchanger, laid),
+        exchanger.piping.circuits,
+        exchanger.horizontal,
+    )
+    pipe_per_m = trench_kinds()[options.kind].pipe_per_m
+
+    def needed(pipe: Pipe) -> Required:
+        def fewest(length_m: float) -> int:
+            limit_m = asked.longest_m or pipe.circuit_m
+            return asked.count or math.ceil(pipe_per_m * length_m / limit_m - TOLERANCE)
+
+        calculate = partial(required_trench, energy, climate, options, pipe)
+        return _before_circuits(calculate, flows, fewest)
+
+    known = [_pipe(exchanger, laid)] if flows.circuit_m3s is not None else _sizes(exchanger)
+    return min(map(needed, known), key=lambda each: each.length_m)
 
 
-def _least_of_trenches(
-    exchanger: Exchanger, flows: Flows, pipe: Pipe, calculate: Callable[..., Required]
+def _before_circuits(
+    calculate: Callable[..., Required], flows: Flows, fewest: Callable[[float], int]
 ) -> Required:
-    """What trenches with one pipe need in the fewest circuits, in which the fluid runs fastest."""
-    asked, loop = exchanger.piping.circuits, flows.loop
-    limit_m = asked.longest_m or pipe.circuit_m
-    pipe_per_m = trench_kinds()[exchanger.horizontal.kind].pipe_per_m
-    required, circuits = calculate(pipe, flows=flows), 0
-    assert loop is not None
-    while True:
-        fewest = asked.count or math.ceil(pipe_per_m * required.length_m / limit_m - TOLERANCE)
-        if fewest <= circuits:
-            return required
-        circuits = fewest
-        there = calculate(pipe, flows=replace(flows, circuit_m3s=loop.flow_m3s / circuits))
+    """What is required; where circuits are not known yet, the least that any of them need.
+
+    The fluid runs fastest in the fewest circuits that carry so much, and slower in more.
+    """
+    required, circuits = calculate(flows=flows), 0
+    if flows.circuit_m3s is not None or flows.loop is None:
+        return required
+    while (number := fewest(required.length_m)) > circuits:
+        circuits = number
+        there = calculate(flows=replace(flows, circuit_m3s=flows.loop.flow_m3s / circuits))
         required = max(there, required, key=lambda each: each.length_m)
+    return required
 
 
 def _sizes(exchanger: Exchanger) -> list[Pipe]:

@@ -244,24 +244,27 @@ def _holding(lot: PreparedLot, compared: list[TrenchOfKind], *, priced: bool) ->
 
     Those are left out that take more without their header.
     """
-    able = [kind for kind in compared if _most(lot, kind) >= kind.length_m]
     # filling the ground takes ten times as long to find: only where no kind lies in blocks
-    laid = _laid(lot, able, "even", priced=priced) or _laid(lot, able, "filling", priced=priced)
+    laid = _laid(lot, compared, "even", priced=priced) or _laid(
+        lot, compared, "filling", priced=priced
+    )
     laid.sort(key=lambda weighed: round(weighed.takes, 6))
     return [weighed.kind for weighed in laid]
 
 
 def _laid(
-    lot: PreparedLot, able: list[TrenchOfKind], arrangement: TrenchArrangement, *, priced: bool
+    lot: PreparedLot, kinds: list[TrenchOfKind], arrangement: TrenchArrangement, *, priced: bool
 ) -> list[_Weighed]:
     """Kinds in one arrangement that hold what they need, while the next may take least."""
     found: list[_Weighed] = []
     lacking: list[TrenchOfKind] = []
     least = math.inf
-    for kind in able:
+    for kind in kinds:
         # what takes least without its header comes first: what follows cannot take less
         if _at_least(kind, priced=priced) >= least:
             break
+        if _most(lot, kind) < kind.length_m:
+            continue
         if any(_is_no_easier(lot, kind, other) for other in lacking):
             continue
         weighed = _weighed(lot, kind, arrangement, priced=priced)
