@@ -103,8 +103,12 @@ def row_sets(
     ``about_m``: height of a row in the frame of its direction near which all of them lie [m]; None:
     all over the area.
     """
-    chords = _rows_along(area, rule, directions_deg, about_m)
-    direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
+    return with_ways(row_chords(area, rule, directions_deg, about_m), field)
+
+
+def with_ways(known: RowChords, field: PipeField) -> RowSets:
+    """Chords of rows with the pipe to each."""
+    chords, direction = known.chords, known.direction_deg
     # a trench needs not begin where its row does: the header is shorter at some places along it
     places, first = _places(chords.start, chords.end)
     owner = np.repeat(np.arange(len(direction)), np.diff(first))
@@ -124,7 +128,7 @@ def row_sets(
         ways,
         first,
         nearest=np.minimum.reduceat(ways, first[:-1]) if len(ways) else ways,
-        pairs=_neighbours(chords),
+        pairs=known.pairs,
     )
 
 
@@ -141,24 +145,27 @@ def most_trenches(sets: RowSets, length_m: float, spacing_m: float) -> int:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RowChords:
-    """Chords of rows, without the pipe to them: their lengths [m], and which lie side by side."""
+    """Chords of rows, without the pipe to them: their directions, and which lie side by side."""
 
-    length: Values
+    chords: _Chords
+    direction_deg: Values
     pairs: Numbers
 
+    @property
+    def length(self) -> Values:
+        """Length of each chord [m]."""
+        return self.chords.end - self.chords.start
 
-def row_chords(area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float]) -> RowChords:
-    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest."""
-    chords = _rows_along(area, rule, directions_deg)
-    return RowChords(chords.end - chords.start, _neighbours(chords))
 
-
-def _rows_along(
+def row_chords(
     area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float],
     about_m: float | None = None,
-) -> _Chords:  # fmt: skip
+) -> RowChords:  # fmt: skip
+    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest."""
     rings = rings_of(area)
-    return _numbered([_chords(rings, rule, direction, about_m) for direction in directions_deg])
+    chords = _numbered([_chords(rings, rule, direction, about_m) for direction in directions_deg])
+    direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
+    return RowChords(chords, direction, _neighbours(chords))
 
 
 def most_beside(sets: RowSets | RowChords, length_m: float) -> int:

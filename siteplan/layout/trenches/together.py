@@ -27,7 +27,7 @@ from siteplan.layout.trenches.row_sets import (
     most_beside,
     most_trenches,
     row_chords,
-    row_sets,
+    with_ways,
 )
 from siteplan.layout.trenches.turns import different, directions_of
 from siteplan.preferences.table import count_of, figure_of, figures_of
@@ -152,10 +152,11 @@ class _Search:
         turns = self._turns(laid)
         # looking for ways is dear: most blocks leave no room for the rest
         least = _fewest(rest.number, len(laid))
-        if most_beside(row_chords(left, rule, turns), rest.length_m) < least:
+        chords = row_chords(left, rule, turns)
+        if most_beside(chords, rest.length_m) < least:
             return None
         ends = shapely.union_all([_joined_ends(block) for block in laid])
-        return row_sets(left, rule, turns, self.pipes.beside(ends))
+        return with_ways(chords, self.pipes.beside(ends))
 
     def _left(self, laid: Sequence[Block]) -> BaseGeometry:
         """Ground that blocks leave."""
