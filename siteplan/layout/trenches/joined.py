@@ -38,6 +38,7 @@ ALIKE_DEG: Final = figure_of("layout.trenches.joined.alike_deg")
 ALIKE: Final = figure_of("layout.trenches.joined.alike")
 BLOCK_SAVES: Final = figure_of("layout.trenches.joined.block_saves")
 MANY: Final = figure_of("layout.trenches.joined.many")
+AMPLE: Final = figure_of("layout.trenches.joined.ample")
 ROUTED_TOGETHER: Final = count_of("layout.trenches.joined.routed_together")
 
 
@@ -71,7 +72,8 @@ def best_blocks(task: BlockTask) -> JoinedBlocks | None:
     turns = task.ground.memory.of(directions_of, task.area)
     single = _one(task, turns.lines)
     # a crowded lot may need every piece of an edge
-    more = _several(task, turns.edges, single) if single is None or _many(task, single) else None
+    crowded = single is None or (_many(task, single) and not _has_ample_room(task, turns.lines))
+    more = _several(task, turns.edges, single) if crowded else None
     best = more or single or _one(task, turns.others)
     return _moved(task, best) if best is not None and len(best.blocks) == 1 else best
 
@@ -162,6 +164,13 @@ def _several(
 def _many(task: BlockTask, one: JoinedBlocks) -> bool:
     """Whether a block has so many more trenches than the fewest that several may be cheaper."""
     return len(one.lines) > MANY * task.target_m / task.rule.longest_m + 1
+
+
+def _has_ample_room(task: BlockTask, directions: tuple[float, ...]) -> bool:
+    """Whether rows of one direction hold so much that nobody would part the field."""
+    sets = _sets(task, directions)
+    held = np.bincount(sets.of_set, weights=np.minimum(sets.length, task.rule.longest_m))
+    return bool(held.max(initial=0.0) >= AMPLE * task.target_m)
 
 
 @remembered
