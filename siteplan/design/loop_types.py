@@ -27,13 +27,14 @@ from siteplan.demand.model import Required
 from siteplan.demand.required import required_of
 from siteplan.demand.wells import groundwater_flow, separation_wished
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.frame import OwnFrame
 from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_wells
-from siteplan.layout.own_frame import OwnFrame, laid_alike
+from siteplan.layout.own_frame import laid_alike
 from siteplan.layout.pond import lay_out_coils
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule

@@ -7,64 +7,20 @@ does not hang on how somebody turned the drawing.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiLineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.lines.sweep import polygonal, polygons_of
+from siteplan.geometry.frame import SITES, OwnFrame, axes_along, frame_from
 from siteplan.geometry.memory import remembered
-from siteplan.geometry.points.lattice import edge_directions
 from siteplan.layout.block import Placement
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.shore import landings_of
 from siteplan.layout.model import Ground, Header, Layout
-
-Floats = NDArray[np.float64]
-
-DIGITS: Final = 9
-"""Digits kept of a coordinate [m]: turning must leave no last bits that break ties."""
-EVEN_M: Final = 0.01
-"""Ground whose middle lies so little to one side lies on no side [m]."""
-
-
-@dataclass(frozen=True, slots=True)
-class OwnFrame:
-    """Frame of a lot: its axes as rows, in the site's frame, and its origin there [m]."""
-
-    axes: tuple[tuple[float, float], tuple[float, float]]
-    origin: tuple[float, float]
-
-    def into(self, shape: BaseGeometry) -> BaseGeometry:
-        """Shape in the lot's own frame, its rings begun and turned the same however drawn."""
-
-        def moved(xy: Floats) -> Floats:
-            turned = (xy - np.array(self.origin)) @ np.array(self.axes).T
-            return np.asarray(np.round(turned, DIGITS))
-
-        turned = shapely.transform(shape, moved)
-        if not turned.is_valid and polygons_of(turned):
-            turned = polygonal(shapely.make_valid(turned))
-        return shapely.normalize(turned) if polygons_of(turned) else turned
-
-    def turned(self, way: tuple[float, float]) -> tuple[float, float]:
-        """A direction of the site's frame in the lot's own."""
-        x, y = (np.array(self.axes) @ np.array(way)).tolist()
-        return x, y
-
-    def back(self, points: Floats) -> Floats:
-        """Points of the lot's own frame in the site's."""
-        return np.asarray(np.round(points @ np.array(self.axes) + np.array(self.origin), DIGITS))
-
-
-SITES: Final = OwnFrame(((1.0, 0.0), (0.0, 1.0)), (0.0, 0.0))
-"""The site's own."""
 
 
 def placed_alike(
@@ -123,14 +79,9 @@ def frame_of(ground: Ground) -> OwnFrame:
     """Own frame of a ground with entries."""
     doors = np.array([(entry.point.x, entry.point.y) for entry in ground.entries])
     origin = doors.mean(axis=0)
-    angle = float(edge_directions(ground.passable)[0])
-    first = np.round([math.cos(angle), math.sin(angle)], 12)
-    axes = np.array([first, [-first[1], first[0]]])
+    axes = axes_along(ground.passable)
     middle = ground.area.centroid if not ground.area.is_empty else ground.passable.centroid
-    aside = axes @ (np.array([middle.x, middle.y]) - origin)
-    axes[aside < -EVEN_M] *= -1.0
-    (a, b), (c, d) = axes.tolist()
-    return OwnFrame(((a, b), (c, d)), (float(origin[0]), float(origin[1])))
+    return frame_from(axes, origin, axes @ (np.array([middle.x, middle.y]) - origin))
 
 
 @remembered

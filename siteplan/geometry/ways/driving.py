@@ -20,6 +20,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.distinct import distinct
+from siteplan.geometry.frame import OwnFrame, along_edges_of
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
@@ -74,6 +75,8 @@ class Reach:
         For each pose the cell it lies in.
     raster
         The cells.
+    frame
+        The frame in which the cells lie.
     width
         Of the body [m].
     """
@@ -84,11 +87,13 @@ class Reach:
     before: Numbers
     cells: Numbers
     raster: Raster
+    frame: OwnFrame
     width: float
 
     def steps_to(self, x: float, y: float) -> int | None:
         """Number of the first pose with its rear at a place; None where there is none."""
-        steps = np.flatnonzero(self.cells == self.raster.cell_of(np.array([[x, y]]))[0])
+        spot = self.frame.points_into(np.array([[x, y]]))
+        steps = np.flatnonzero(self.cells == self.raster.cell_of(spot)[0])
         return int(steps[0]) if len(steps) else None
 
     def way_to(self, x: float, y: float) -> LineString | None:
@@ -135,21 +140,25 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     >>> reach.area.contains(shapely.Point(15, 25))
     True
     """
+    # cells and directions lie along the longest edge: a lot that is turned gives the same ground
+    frame = along_edges_of(free)
+    own = frame.into(free)
     # the width is exact and cheap: it leaves out most ground before the search of poses begins
-    wide = keep_inside(free, vehicle.width / 2)
-    parts = [part for part in shapely.get_parts(wide) if part.intersects(gates)]
+    wide, starts = keep_inside(own, vehicle.width / 2), frame.into(gates)
+    parts = [part for part in shapely.get_parts(wide) if part.intersects(starts)]
     clear = shapely.union_all([part for part in parts if part.geom_type == "Polygon"])
     # one raster for what is found and for the way there: the cells bound the time on large ground
-    cells = Raster.over(free, FINEST_CELL, MOST_CELLS)
+    cells = Raster.over(own, FINEST_CELL, MOST_CELLS)
     if clear.is_empty:
-        nothing = np.zeros(0, dtype=np.intp)
-        return Reach(clear, clear, np.zeros((0, 2)), nothing, nothing, cells, vehicle.width)
-    search = _Search.of(free, vehicle, cells)
+        none = np.zeros(0, dtype=np.intp)
+        return Reach(clear, clear, np.zeros((0, 2)), none, none, cells, frame, vehicle.width)
+    search = _Search.of(own, vehicle, cells)
     # a body that starts off clear ground by a hair would have its way begin elsewhere
-    poses, before, bins = search.explore(gates.intersection(clear))
-    cells_reached = bins // HEADINGS
-    area = cells.area_of(distinct(cells_reached)).intersection(clear)
-    return Reach(joined_polygons(area), clear, poses, before, cells_reached, cells, vehicle.width)
+    poses, before, bins = search.explore(starts.intersection(clear))
+    reached = bins // HEADINGS
+    area = joined_polygons(cells.area_of(distinct(reached)).intersection(clear))
+    area, clear = (shapely.transform(shape, frame.back) for shape in (area, clear))
+    return Reach(area, clear, frame.back(poses), before, reached, cells, frame, vehicle.width)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
