@@ -19,12 +19,14 @@ from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import section_area
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.hydraulics.fluids import antifreeze_share
+from siteplan.hydraulics.pipes import fill_volume, pipes
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Ground
 from siteplan.layout.piping.pipes import with_pipes
 from siteplan.layout.trenches.field import most_trench
 from siteplan.preferences.table import figure_of
-from siteplan.quantities.cost import Cost, cost_of, middle_of
+from siteplan.quantities.cost import Cost, cost_of, middle_of, middle_of_priced
 from siteplan.quantities.take_off import Item
 from siteplan.site.loop_options import staked
 from siteplan.site.model import HorizontalOptions, Site, System, TrenchArrangement
@@ -53,8 +55,8 @@ class TrenchOfKind:
     pipe_m
         Pipe in it [m].
     least_cost
-        What trench and pipe cost at least, without a header, by the middle of low and high; None
-        where one of them has no price.
+        What it costs at least, without a header, by the middle of low and high; None where trench
+        or pipe has no price.
     cost
         What it costs as laid out with its header; None where it was not laid out for its price.
     """
@@ -211,20 +213,34 @@ def _of_kind(site: Site, options: HorizontalOptions, length_m: float) -> TrenchO
 
 
 def _least_cost(site: Site, kind: TrenchOfKind) -> float | None:
-    """What trench and pipe cost at least; None where one of them has no price."""
-    prices, stated = site.prices, site.exchanger.piping.circuits.pipe
+    """What a kind costs at least; None where its trench or its pipe has no price.
+
+    Counted is what is bought or dug for it whatever the header is.
+    """
+    prices, piping = site.prices, site.exchanger.piping
     if prices is None:
         return None
-    depth_m = kind.options.depth_m
-    trench = Item("trench", "", "length", kind.length_m, "", "trench", depth_m)
-    sizes = [stated] if stated else [size for size, _ in prices.pipe]
-    costs = [
-        middle_of(
-            [trench, Item("pipe", size, "length", kind.pipe_m, "", "pipe")], prices, site.unit
+    mixture = piping.fluid.mixture if piping.fluid is not None else ""
+    trench = Item("trench", "", "length", kind.length_m, "", "trench", kind.options.depth_m)
+    further = (
+        Item("sand", "", "earth", kind.sand_m3, "", "sand"),
+        Item("tape", "", "length", kind.length_m, "", "tape"),
+        Item("wire", "", "length", kind.length_m, "", "wire"),
+        Item("mobilization", "excavator", "count", 1, "", "mobilization"),
+    )
+    costs = []
+    stated = piping.circuits.pipe
+    for size in [stated] if stated else [size for size, _ in prices.pipe]:
+        pipe = Item("pipe", size, "length", kind.pipe_m, "", "pipe")
+        volume = fill_volume(pipes()[size], kind.pipe_m)
+        pure = antifreeze_share(mixture) * volume if mixture else 0.0
+        fluid = (
+            Item("fluid", mixture, "fluid", volume, "", "fluid"),
+            Item("antifreeze", mixture, "fluid", pure, "", "antifreeze"),
         )
-        for size in sizes
-    ]
-    return min((cost for cost in costs if cost is not None), default=None)
+        if middle_of([trench, pipe], prices, site.unit) is not None:
+            costs.append(middle_of_priced([trench, pipe, *further, *fluid], prices, site.unit))
+    return min(costs, default=None)
 
 
 def _dug_as(lot: PreparedLot, options: HorizontalOptions) -> PreparedLot:

@@ -129,6 +129,11 @@ def middle_of(items: Sequence[Item], prices: PriceList, unit: UnitSystem) -> flo
     return total
 
 
+def middle_of_priced(items: Sequence[Item], prices: PriceList, unit: UnitSystem) -> float:
+    """What those of the items cost that have a price, by the middle of low and high."""
+    return sum(middle_of([item], prices, unit) or 0.0 for item in _bought(items, prices))
+
+
 def work_items(layout: Layout) -> tuple[Item, ...]:
     """What is done beside what the take-off counts: drilling, sinking, bringing machines."""
     return tuple(item for item in _work(layout) if item.amount > 0)

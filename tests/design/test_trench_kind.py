@@ -175,6 +175,15 @@ def test_what_is_dear_decides_the_kind(site_of):
     )
 
 
+def test_no_kind_as_laid_out_costs_less_than_was_known_before(site_of):
+    goods = "sand = 45\ntape = 0.1\nwire = 0.25\nantifreeze = 17\n[prices.mobilization]\nexcavator = 600\n"
+    kinds = planned_once(site_of(DIGGING_DEAR + goods), system="horizontal").kinds
+    laid = [(each.least_cost, each.cost.middle) for each in kinds if each.cost is not None]
+    assert laid
+    # what is missing is the header: a tenth of the trench on common lots, no source
+    assert all(0.7 * middle < least < middle for least, middle in laid)
+
+
 def test_a_kind_without_a_price_is_taken_only_where_none_with_prices_fits(site_of):
     # digging is priced down to 5 ft: for a single pipe, two side by side and the flat coil
     prices = DIGGING_DEAR.replace('"8 ft"', '"5 ft"')
