@@ -176,7 +176,8 @@ def test_what_is_dear_decides_the_kind(site_of):
 
 
 def test_no_kind_as_laid_out_costs_less_than_was_known_before(site_of):
-    goods = "sand = 45\ntape = 0.1\nwire = 0.25\nantifreeze = 17\n[prices.mobilization]\nexcavator = 600\n"
+    goods = "sand = 45\ntape = 0.1\nwire = 0.25\nantifreeze = 17\n"
+    goods += "[prices.mobilization]\nexcavator = 600\n"
     kinds = planned_once(site_of(DIGGING_DEAR + goods), system="horizontal").kinds
     laid = [(each.least_cost, each.cost.middle) for each in kinds if each.cost is not None]
     assert laid
