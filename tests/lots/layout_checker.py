@@ -329,6 +329,9 @@ def _alongside(site: SiteAsWritten, summary: dict[str, Any], slack: float) -> It
         ]
         cut = whole.intersection(feature.shape)
         spots += [part for part in shapely.get_parts(cut) if part.geom_type == "Point"]
+        # passed within 2 in of where a line stops, as at a wall, it is crossed as well
+        tips = shapely.get_parts(feature.shape.boundary)
+        spots += [tip for tip in tips if tip.geom_type == "Point" and whole.distance(tip) < 0.051]
         free = [spot.buffer(1.01 * keep / math.sin(math.radians(45)) + slack) for spot in spots]
         rest = whole.difference(shapely.union_all(free)) if free else whole
         if not rest.is_empty and rest.distance(feature.shape) < keep - slack:
