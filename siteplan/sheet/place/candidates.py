@@ -24,9 +24,12 @@ FINE_REACHES_MM: Final = tuple(4.0 + 3.7 * step for step in range(48))
 """The same where a leader would meet another from all of those [mm]."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Candidate:
     """One place for a label.
+
+    Not frozen, though nobody changes one: a set makes hundreds of thousands, and each would take
+    three times as long.
 
     Parameters
     ----------

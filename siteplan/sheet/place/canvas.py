@@ -151,8 +151,7 @@ class Canvas:
         upright = replace(symbol, angle_deg=symbol.angle_deg - self.view.turn_deg)
         self.primitives.append(upright)
         center = self.paper(symbol.at)
-        disk = shapely.Point(center).buffer(symbol.size_mm * keep_off, quad_segs=4)
-        self.placer.add_area(disk, leader_cost=leader)
+        self.placer.add_disk(center, symbol.size_mm * keep_off, leader_cost=leader)
         if leader >= CROSSED_LEADER:
             self._symbols.append((center, symbol.size_mm))
 

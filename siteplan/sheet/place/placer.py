@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from array import array
 from collections.abc import Callable, Iterable, Iterator, Sequence, Set
+from functools import cache
 from itertools import islice
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import LineString, STRtree
+from shapely import LineString, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.distinct import distinct
@@ -89,7 +90,8 @@ class _Ink:
             # by bounding boxes alone: exact tests are needed only until one piece hits
             which, near = tree.query(shapes)
             # of the ink near a shape the first piece mostly decides
-            first = np.diff(which, prepend=-1) > 0
+            first = np.ones(len(which), bool)
+            first[1:] = which[1:] != which[:-1]
             for some in (first, ~first):
                 asked = some & ~hit[which]
                 of = which[asked]
@@ -157,6 +159,10 @@ class Placer:
     ) -> None:
         """Remember an area that labels should keep off, a symbol or a label."""
         self._add([area], cost, leader_cost)
+
+    def add_disk(self, center: XY, radius: float, *, leader_cost: float) -> None:
+        """Remember a symbol that takes a circle of a radius [mm]."""
+        self.add_area(Polygon(_circle(radius) + center), leader_cost=leader_cost)
 
     def _add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None) -> None:
         led = cost if leader_cost is None else leader_cost
@@ -272,6 +278,12 @@ class Placer:
         """Whether each box lies in the window."""
         within = (corners >= self._low) & (corners <= self._high)
         return np.asarray(within.all(axis=(1, 2)))
+
+
+@cache
+def _circle(radius: float) -> npt.NDArray[np.float64]:
+    """Corners of a circle around the origin: of symbols thousands are alike."""
+    return np.asarray(shapely.get_coordinates(shapely.Point(0.0, 0.0).buffer(radius, quad_segs=4)))
 
 
 def _batches(candidates: Iterable[Candidate]) -> Iterator[list[Candidate]]:

@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+import numpy as np
 import shapely
-from shapely import LineString, Point, get_parts
+from shapely import LineString, get_parts
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.layout.header.section import piece_lines
@@ -81,7 +82,8 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
             if line.is_empty or line.geom_type != "LineString":
                 continue
             if lane:
-                _draw_beside(canvas, line.difference(taken), STYLES[stream.letter])
+                free = line.difference(taken) if taken.intersects(line) else line
+                _draw_beside(canvas, free, STYLES[stream.letter])
             if path.length >= LEAST_MM:
                 _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
 
@@ -103,9 +105,11 @@ def _symbols(canvas: Canvas, layout: Layout) -> BaseGeometry:
         loop = made_of(element.kind)
         size = loop.size_mm or element.reach_m * 1000.0 / canvas.view.ratio
         places += [((element.x_m, element.y_m), size)]
-    return shapely.union_all(
-        [Point(canvas.paper(at)).buffer(size + CLEAR_MM, quad_segs=6) for at, size in places]
-    )
+    spots = shapely.points(canvas.view.to_paper([at for at, _ in places]))
+    sizes = np.array([size for _, size in places])
+    taken = shapely.union_all(shapely.buffer(spots, sizes + CLEAR_MM, quad_segs=6))
+    shapely.prepare(taken)
+    return taken
 
 
 def _draw_beside(canvas: Canvas, line: BaseGeometry, style: str) -> None:

@@ -74,12 +74,12 @@ def _name_point(
     size, spot = (label.width, label.height), canvas.paper(point.at)
     # beside its point where that disturbs little, else with a leader to it
     near = [*around(spot, *size, radius + 0.3), *led(spot, *size, stand_off=radius + 0.2)]
-    far = list(led_far(spot, *size, stand_off=radius + 0.2))
 
     def places() -> Iterator[tuple[list[Candidate], float]]:
         # most points have room at once: what comes later is not even looked at
         beside = past(near, label, canvas, houses)
         yield apart(beside, label, canvas, runs), MOST_PAST
+        far = list(led_far(spot, *size, stand_off=radius + 0.2))
         yield apart(past(far, label, canvas, houses), label, canvas, runs), MOST_PAST
         yield beside, MOST_PAST
         if not strict:

@@ -183,17 +183,17 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     count = len(layout.elements)
     # between trenches is room for the line; from bore to bore it would run into their symbols
     offsets = (0.0,) if layout.loop.lines else OFFSETS_MM
-    tried = [
-        (pair, offset, _spacing_text(canvas, pair, decimals, count=count, typical=typical))
-        for pair in pairs
-        for offset in offsets
-    ]
-    costs = [_trouble(canvas, pair, offset, text) for pair, offset, text in tried]
-    best = int(np.argmin(costs))
     # no place without covering what must be read: the elements' own coordinates tell it
-    if costs[best] >= HARD:
+    least, best = HARD, None
+    for pair in pairs:
+        text = _spacing_text(canvas, pair, decimals, count=count, typical=typical)
+        for offset in offsets:
+            cost = _trouble(canvas, pair, offset, text, most=least)
+            if cost < least:
+                least, best = cost, (pair, offset, text)
+    if best is None:
         return
-    ends, offset, text = tried[best]
+    ends, offset, text = best
     for line in (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)):
         _remember(canvas, line)
     finish_dimension(canvas, ends, text, offset=offset)
@@ -301,18 +301,26 @@ def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.ND
     return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
 
 
-def _trouble(canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str) -> float:
-    """What the dimension line, its extension lines and its text would cross."""
+def _trouble(
+    canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str, *, most: float
+) -> float:  # fmt: skip
+    """What the dimension line, its extension lines and its text would cross.
+
+    Where the lines alone cross ``most`` or more, the text is not asked for.
+    """
     line = _offset_line(canvas, *ends, offset)
-    label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
-    cost = float(canvas.placer.rate(_text_places(line, label), label.width, label.height).min())
     legs = _legs(canvas, ends, offset)
-    crossed = [canvas.placer.crossed(path) for path in ((line, *legs) if legs else ())]
+    crossed = sum(canvas.placer.crossed(path) for path in ((line, *legs) if legs else ()))
     # a line without offset lies between two trenches, whose own edges it has to cross; no name
     if not legs and not canvas.placer.is_open(line):
-        crossed = [HARD]
+        crossed = HARD
     # of equal places the one with the shorter extension lines
-    return cost + sum(crossed) + 0.1 * abs(offset)
+    crossed += 0.1 * abs(offset)
+    if crossed >= most:
+        return crossed
+    label = Label((text,), TEXT_HEIGHT_MM, "text", layer("dimension"))
+    places = _text_places(line, label)
+    return crossed + float(canvas.placer.rate(places, label.width, label.height).min())
 
 
 def _legs(canvas: Canvas, ends: tuple[XY, XY], offset: float) -> list[npt.NDArray[np.float64]]:

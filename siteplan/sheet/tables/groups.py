@@ -9,6 +9,7 @@ from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Group
 from siteplan.quantities.take_off import fluid_volume
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import GROUPS
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
@@ -38,6 +39,7 @@ def groups_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
+@kept
 def group_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every group, with all that is known of it."""
     columns = (

@@ -52,6 +52,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
     return flow.block()
 
 
+@kept
 def piece_table(layout: Layout, unit: UnitSystem) -> Table:
     """One row for every piece of the header trench; what programs call it are both its ends."""
     columns = (
