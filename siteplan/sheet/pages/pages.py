@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -63,6 +63,11 @@ class Page:
     def items(self) -> list[Primitive]:
         """What is drawn on it."""
         return [item for block, corner in self.blocks for item in block.at(*corner)]
+
+    @property
+    def written(self) -> Iterator[Primitive]:
+        """The same, wherever on the page it is."""
+        return (item for block, _ in self.blocks for run in block.runs for item in run.items)
 
     def put(self, block: Block, left: float, top: float) -> None:
         """Put a block with its upper left corner at a place [mm]."""

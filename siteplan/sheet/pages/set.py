@@ -107,7 +107,7 @@ def _shown_on(tables: Sequence[Page], numbers: Sequence[str]) -> tuple[tuple[str
     """By the name of a block the number of the first page that has it."""
     found: dict[str, str] = {}
     for page, number in zip(tables, numbers, strict=True):
-        for item in page.items:
+        for item in page.written:
             if isinstance(item, Text) and item.mark is not None:
                 found.setdefault(item.mark.block, number)
     return tuple(found.items())
