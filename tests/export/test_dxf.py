@@ -150,7 +150,11 @@ def test_a_point_seen_through_the_viewport_lies_where_the_sheet_says(drawing):
 
 
 def test_a_turned_plan_is_turned_by_its_viewport_and_not_in_the_model(tmp_path):
-    sheet, doc = written(lambda: replace(thin_lot(), titles=(PLAN, TABLES)), tmp_path, plain=True)
+    # of its sixty trenches few are enough to turn it
+    whole = thin_lot(titles=(PLAN, TABLES))
+    few = replace(whole.layout, elements=whole.layout.elements[:6], header=None)
+    content = replace(whole, layout=few)
+    sheet, doc = written(lambda: content, tmp_path, plain=True)
     viewport = doc.layout("PLAN").query("VIEWPORT")[-1]
     assert viewport.dxf.view_twist_angle == sheet.view.turn_deg != 0.0
     seen = viewport.get_transformation_matrix()
