@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
 import sheet_lots
 from campaign import several
@@ -115,6 +116,30 @@ def test_far_from_both_wells_hardly_anything_is_felt() -> None:
     assert felt["n"].drawdown_m > 10 * felt["f"].drawdown_m
     assert next(each.id for each in levels.neighbours) == "n"
     assert levels.supply_m > felt["n"].drawdown_m
+
+
+def test_what_falls_on_one_side_of_a_pair_rises_on_the_other() -> None:
+    """Theis wells add up, so that a return well is the image of the supply well (Bear 1979)."""
+    across = np.array(BACK) - SUPPLY
+    middle = np.array(SUPPLY) + across / 2
+    ahead, aside = across / np.hypot(*across), np.array([across[1], -across[0]]) / np.hypot(*across)
+    # nearer to the supply well, and nearer to the return well
+    spots = [middle + along * ahead + 7.0 * aside for along in (-24.0, 24.0)]
+    seen = tuple(
+        Feature(name, "potable well", Point(spot)) for name, spot in zip("sr", spots, strict=True)
+    )
+    # a lot that looks the same from both wells
+    corners = [
+        middle + x * ahead + y * aside for x, y in ((-60, -30), (60, -30), (60, 30), (-60, 30))
+    ]
+    lot = replace(site_with(), parcel=Polygon(corners))
+    others = tuple(one for one in lot.features if one.kind not in ("potable well", "spring"))
+    levels = levelled(replace(lot, features=(*others, *seen)))
+    by_supply, by_return = sorted(levels.neighbours, key=lambda each: each.id == "r")
+    assert by_supply.drawdown_m == pytest.approx(by_return.rise_m, rel=1e-6)
+    assert by_supply.drawdown_m > 0.01
+    assert by_supply.rise_m == by_return.drawdown_m == 0.0
+    assert levels.line_rise_m == pytest.approx(levels.line_fall_m, rel=0.01)
 
 
 def test_the_pump_lifts_from_the_level_while_it_is_pumped() -> None:
