@@ -15,7 +15,7 @@ from shapely import LineString, Point
 
 from siteplan.available.area import available_area
 from siteplan.checks.separations import separations
-from siteplan.layout.elements import Trench
+from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
 from siteplan.plan import plan_site
 from siteplan.rules.ruleset import rules_of
@@ -93,6 +93,13 @@ def test_upright_sides_are_measured_from_the_trench(make: Make) -> None:
     row = row_to(site, 130.0)
     assert row.provided_m == pytest.approx(19 * FT)
     assert row.strip_m == 0.0
+
+
+def test_a_bore_opens_no_strip_whatever_the_soil_is(make: Make) -> None:
+    site = make("gas line")
+    bore = Bore("B1", 100 * FT, 130 * FT, 0.5 * FT, 60.0)
+    rows = separations(site, Layout("vertical", (bore,), None, 6.0, 0.0), rules_of(site))
+    assert {row.strip_m for row in rows} == {0.0}
 
 
 def test_an_own_rule_from_the_centre_is_kept_from_the_side_of_a_trench(make: Make) -> None:

@@ -111,6 +111,18 @@ def test_the_corners_of_the_lot_lie_at_the_scale_of_the_sheet():
     assert max(gaps) < 0.01
 
 
+def test_the_page_measures_by_the_scale_that_the_sheet_says(page):
+    """An inch of paper is 25.4 mm, a foot 0.3048 m (NIST Special Publication 811)."""
+    (frames,) = (json.loads(said) for said in page.inside["script"] if said.startswith("{"))
+    for sheet in sheets_of("rural-acre"):
+        feet = re.fullmatch(r"""1" = (\d+)'""", sheet.view.label)
+        assert feet is not None
+        shown = frames["sheets"][sheet.number]
+        assert shown["metres"] == pytest.approx(int(feet[1]) * 0.3048 / 25.4)
+        assert shown["height"] == sheet.paper.height_mm
+    assert frames["metres"] == 0.3048
+
+
 # --- the page by itself
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from array import array
 from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from functools import cache
@@ -26,6 +27,8 @@ FOOT_MM: Final = 0.6
 """Free paper between a label and its leader [mm]."""
 MOST_NEW: Final = count_of("sheet.place.placer.most_new")
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
+ROUNDS: Final = (1, 6, 30, sys.maxsize)
+"""So many pieces of the ink near a shape are looked at before the next."""
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
 
@@ -89,13 +92,14 @@ class _Ink:
         for tree in self._trees():
             # by bounding boxes alone: exact tests are needed only until one piece hits
             which, near = tree.query(shapes)
-            # of the ink near a shape the first piece mostly decides
-            first = np.ones(len(which), bool)
-            first[1:] = which[1:] != which[:-1]
-            for some in (first, ~first):
-                asked = some & ~hit[which]
+            # of the ink near a shape the first pieces mostly decide
+            rank = np.arange(len(which)) - np.searchsorted(which, which)
+            for most in ROUNDS:
+                asked = (rank < most) & ~hit[which]
                 of = which[asked]
                 hit[of[shapely.intersects(shapes[of], tree.geometries[near[asked]])]] = True
+                later = rank >= most
+                which, near, rank = which[later], near[later], rank[later]
         return hit
 
     def _trees(self) -> tuple[STRtree, STRtree]:
