@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 import shapely
 from shapely import Point
@@ -72,6 +73,29 @@ def test_one_sounding_in_the_middle_makes_a_cone():
     # half the way to the middle of a side: half as deep
     assert gauge.least(Point(15, 30), 0.0) == pytest.approx(3.0, abs=0.05)
     assert gauge.least(Point(45, 30), 0.0) == pytest.approx(3.0, abs=0.05)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_measured_places_are_joined_to_triangles_with_no_other_place_in_their_circles(seed):
+    """B. Delaunay 1934; together they fill the hull of all places, and none lies on another."""
+    chance = np.random.default_rng(seed)
+    corners = [
+        (30 + 25 * math.cos(a), 30 + 25 * math.sin(a)) for a in (0.3 + seed, 1.7 + seed, 4 + seed)
+    ]
+    sounded = [SimpleNamespace(at=Point(at), depth_m=2.0) for at in chance.uniform(15, 45, (9, 2))]
+    gauge = gauge_of(pond(shapely.Polygon(corners), soundings=sounded))
+    triangles = np.array([shapely.get_coordinates(plane)[:3] for plane in gauge.planes])
+    places = np.unique(triangles.reshape(-1, 2), axis=0)
+    hull = shapely.MultiPoint([*places, *(one.at for one in sounded)]).convex_hull
+    assert sum(plane.area for plane in gauge.planes) == pytest.approx(hull.area)
+    assert shapely.union_all(gauge.planes).area == pytest.approx(hull.area)
+    for three in triangles:
+        # the middle of the circle lies as far from all three: two linear equations
+        middle = np.linalg.solve(
+            2 * (three[1:] - three[0]), (three[1:] ** 2).sum(axis=1) - (three[0] ** 2).sum()
+        )
+        radius = math.dist(middle, three[0])
+        assert np.hypot(*(places - middle).T).min() > radius - 1e-6
 
 
 def test_a_shoal_within_a_contour_is_no_deeper_than_what_lies_round_it():

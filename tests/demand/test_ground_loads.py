@@ -10,6 +10,7 @@ import pytest
 
 from siteplan.demand.ground_loads import Pulses, month_flows, month_heats, pulses_of
 from siteplan.heat_balance import Direction
+from siteplan.site.energy import SideLoad
 from siteplan.site.readers.site_file import read_site
 
 LOADS = """
@@ -87,6 +88,25 @@ def test_the_year_takes_the_performance_in_the_middle_between_fluid_and_ground(
     assert energy is not None
     drawn, _ = month_heats(energy)
     assert drawn.sum() == pytest.approx(0.75 * 9000 * 2000)
+
+
+@pytest.mark.parametrize(("cop", "share"), [(None, 1.0), (4.0, 0.75), (2.5, 0.6)])
+def test_what_is_heated_beside_the_house_is_drawn_too(
+    cop: float | None, share: float, lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('capacity = "2 ton"\n', "") + LOADS.format(heating=2000, cooling=500)
+    energy = read_site(write_site(text)).exchanger.energy
+    assert energy is not None
+    # of 3 MWh what the compressor does not give comes from the ground: (COP - 1) / COP
+    beside = SideLoad("hot water", 2000.0, 3e6, 0.2, cop)
+    more = replace(energy, loads=replace(energy.loads, sides=(beside, beside)))
+    alone, other = (month_heats(each)[0] for each in (energy, more))
+    assert (other - alone).sum() == pytest.approx(2 * share * 3e6, rel=1e-3)
+    # a fifth of it in the hardest month, the same as that of the house
+    assert (other - alone).max() == pytest.approx(0.2 * 2 * share * 3e6, rel=1e-3)
+    assert int((other - alone).argmax()) == int(alone.argmax()) == 6
+    # what is given off in summer is no matter
+    assert month_heats(more)[1] == pytest.approx(month_heats(energy)[1])
 
 
 @pytest.mark.parametrize("way", ["heating", "cooling"])

@@ -161,6 +161,16 @@ def test_without_loads_half_a_year_of_heating_is_assumed() -> None:
     assert max(seasons.season.changes_k) <= 0
 
 
+def test_of_a_capacity_alone_the_water_gives_what_the_heat_pump_does_not_take_from_the_mains() -> (
+    None
+):
+    # 7 kW at a COP of 3.5 (common practice, no source) take 5 kW from the water: Q = rho c V dT
+    site = site_with()
+    wanted = replace(site.exchanger, capacity_w=7000.0)
+    drop = -min(seasons_of(wanted, FLOW).season.changes_k)
+    assert drop * FLOW * 4.19e6 == pytest.approx(5000.0, rel=0.01)
+
+
 def test_a_separation_wished_keeps_the_drift_within_a_kelvin() -> None:
     still = site_with(replace(AQUIFER, gradient=0.0))
     wished = separation_wished(still.exchanger, FLOW)
