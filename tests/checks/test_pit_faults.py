@@ -11,6 +11,7 @@ from wording import in_words
 from siteplan.checks.check import check_layout
 from siteplan.checks.pit import pit_findings
 from siteplan.checks.separations import bodies
+from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import pit_around
 from siteplan.site.model import Feature, Project, Site
 from siteplan.units.systems import METRIC
@@ -56,6 +57,21 @@ def test_a_pit_too_near_a_bore_is_told():
     finding = told(pit_around((0.0, 5.0 - 7.5 * FT), 0.0))["pit-near-loop"]
     assert finding.measured_m == pytest.approx(6.0 - 0.075 - 5.0)
     assert "B1" in in_words(finding)
+
+
+def test_a_pit_too_near_a_crossover_is_told():
+    # its east side at 7.5 ft; the crossover, 0.6 m wide, runs 3.9 m and 3 m from the middle; 4 ft stay undug
+    layout = with_pit(pit_around((0.0, -10.0), 0.0))
+    crossed = {}
+    for east in (3.9, 3.0):
+        line = LineString([(east, -20.0), (east, 0.0)])
+        crossover = Crossover("X1", line, ("T1", "T2"), 0.6, 1.5)
+        found = pit_findings(site_of(), replace(layout, crossovers=(crossover,)))
+        crossed[east] = [each for each in found if each.code == "pit-near-loop"]
+    assert crossed[3.9] == []
+    (finding,) = crossed[3.0]
+    assert finding.measured_m == pytest.approx(3.0 - 0.3 - 7.5 * FT)
+    assert "X1" in in_words(finding)
 
 
 @pytest.mark.parametrize("feature", [DRIVE, LINE])

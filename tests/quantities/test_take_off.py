@@ -122,6 +122,7 @@ def test_grout_without_a_yield_is_a_volume_alone_and_says_what_is_missing():
     assert amount_of(found["grout, mixed"], METRIC) == (1872.0, "L")
     assert "once the yield of one is stated" in found["grout, mixed"].basis
     assert "grout, bags" not in found
+    assert "for loss" not in found["grout, mixed"].basis
     # sand goes by the bag
     assert grout_of(site, piped).all_sand_kg == 0.0
     assert "common practice" not in found["grout, mixed"].basis
