@@ -60,7 +60,7 @@ def test_a_pit_too_near_a_bore_is_told():
 
 
 def test_a_pit_too_near_a_crossover_is_told():
-    # its east side at 7.5 ft; the crossover, 0.6 m wide, runs 3.9 m and 3 m from the middle; 4 ft stay undug
+    # its east side at 7.5 ft; a crossover 0.6 m wide 3.9 m and 3 m from its middle; 4 ft stay undug
     layout = with_pit(pit_around((0.0, -10.0), 0.0))
     crossed = {}
     for east in (3.9, 3.0):
