@@ -122,7 +122,7 @@ def _room_within(line: LineString, least_m: float) -> tuple[float, float]:
     worst = (math.inf, math.inf)
     for step in range(1, count):
         apart = np.hypot(*(spots[step:] - spots[:-step]).T)
-        way = ways[step] - ways[0]
+        way = float(ways[step])
         if line.is_ring:
             way = min(way, line.length - way)
         asked = least_m * math.sin(way / least_m) if way < math.pi / 2 * least_m else least_m
