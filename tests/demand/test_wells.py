@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -159,6 +160,39 @@ def test_without_loads_half_a_year_of_heating_is_assumed() -> None:
     assert seasons.assumed
     assert seasons.hours == pytest.approx(1800.0)
     assert max(seasons.season.changes_k) <= 0
+
+
+LOADS = """
+[loads]
+heating = "9 kW"
+heating_hours = 1800
+cooling = "7 kW"
+cooling_hours = 900
+cop = 4.0
+eer = 17.06
+[ground]
+temperature = "10 C"
+conductivity = "1.5 W/m.K"
+diffusivity = "0.05 m2/day"
+"""
+
+
+def test_the_water_of_each_month_carries_its_heat(heated_site: Callable[[str], Site]) -> None:
+    # a COP of 4 draws 3/4 of the heating; an EER of 17.06, a COP of 5, gives 6/5 of the cooling
+    seasons = seasons_of(heated_site(LOADS).exchanger, FLOW)
+    flows, changes = np.array(seasons.season.flows_m3s), np.array(seasons.season.changes_k)
+    # rho c of water at 10 C is 4.19 MJ/(m3 K); a twelfth of 8,760 h
+    heats = flows * changes * 4.19e6 * 8760 / 12
+    drawn, given = 6750.0 * 1800, 8400.0 * 900
+    assert heats.sum() == pytest.approx(given - drawn, rel=0.01)
+    # cooling and heating overlap in some months, and are half a year apart
+    assert int(heats.argmin()) == 6
+    assert int(heats.argmax()) in (11, 0, 1)
+    assert (flows > 0).all()
+    # in the hardest month of heating next to nothing is cooled: 22 % of the year's heat
+    assert heats.min() == pytest.approx(-0.22 * drawn, rel=0.05)
+    assert not seasons.assumed
+    assert seasons.hours == pytest.approx(1800 + 900, rel=0.02)
 
 
 def test_of_a_capacity_alone_the_water_gives_what_the_heat_pump_does_not_take_from_the_mains() -> (
