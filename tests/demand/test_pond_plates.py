@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from siteplan.demand.fluid_side import Flows, plate_side
 from siteplan.demand.pond_length import PondPlate, pond_flow, pond_length
 from siteplan.demand.water import beside_another, plate_film, upright_plate
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.plates import Channel, channel_drop, channel_film
+from siteplan.site.model import Site
+from siteplan.site.pond_bodies import PlateFrame
 
 
 def test_a_published_upright_plate_is_met() -> None:
@@ -86,3 +90,42 @@ def test_a_plate_that_stands_nearer_to_others_never_passes_more(
         for gap in (0.01, 0.1)
     )
     assert near <= far * (1 + 1e-6)
+
+
+LOADS = """
+[loads]
+heating = "9 kW"
+heating_hours = 2000
+[fluid]
+mixture = "propylene glycol 25 %"
+coldest = "0 C"
+[ground]
+temperature = "10 C"
+conductivity = "1.5 W/m.K"
+diffusivity = "0.05 m2/day"
+"""
+
+
+@pytest.mark.parametrize(("wall_mm", "conductivity"), [(1.0, 15.0), (3.0, 0.4)])
+@pytest.mark.parametrize("circuit_m3s", [None, 2e-4])
+def test_film_and_wall_of_both_sides_of_a_plate_stand_one_behind_the_other(
+    circuit_m3s: float | None, wall_mm: float, conductivity: float,
+    heated_site: Callable[[str], Site],
+) -> None:  # fmt: skip
+    energy = heated_site(LOADS).exchanger.energy
+    assert energy is not None
+    frame = PlateFrame(
+        2.4, 1.2, 10, 2.4, 0.6, 0.1, 0.004, wall_mm / 1000.0, conductivity, 0.05
+    )  # fmt: skip
+    side = plate_side(energy, "heating", frame, Flows(circuit_m3s))
+    # laminar, ten plates on one circuit: Nu 7.54 over twice the gap (Shah and London)
+    state = fluid_state("propylene glycol 25 %", side.mean_c)
+    film = 7.54 * state.conductivity / 0.008
+    wanted = (1 / film + wall_mm / 1000.0 / conductivity) / (2 * 0.6)
+    assert side.resistance == pytest.approx(wanted, rel=0.01)
+    if circuit_m3s is None:
+        assert side.reynolds is None
+    else:
+        speed = circuit_m3s / 10 / (0.004 * 0.6)
+        viscous = state.viscosity / state.density
+        assert side.reynolds == pytest.approx(speed * 0.008 / viscous, rel=0.05)
