@@ -1,15 +1,18 @@
 from dataclasses import replace
+from types import SimpleNamespace
 
 from shapely import affinity
 from sheet_lots import pond_farm, rural, suburban, thin_lot
 
 from siteplan.sheet.pages.advice import paper_advice
-from siteplan.sheet.pages.compose import compose
+from siteplan.sheet.style.paper import paper
 from siteplan.site.sheet_options import SheetOptions
 
 
 def advice(content):
-    return paper_advice(compose(content), content)
+    # of the sheet it asks for no more than its paper and its unit: nothing has to be composed
+    sheet = SimpleNamespace(paper=paper(content.site.sheet.size), unit=content.site.unit)
+    return paper_advice(sheet, content)
 
 
 def test_a_sheet_that_shows_all_at_a_readable_scale_needs_no_other_paper():
