@@ -108,6 +108,8 @@ def test_grout_fills_the_bore_around_its_pipes_up_to_the_header_trench():
     assert grout.grouted_m == pytest.approx(592 * FT)
     assert grout.annulus_m3 / GALLON == pytest.approx(785.99, rel=1e-4)
     items = {item.what: amount_of(item, US) for item in take_off(site, piped)}
+    (mixed,) = (item for item in take_off(site, piped) if item.what == "grout, mixed")
+    assert "10 % for loss" in mixed.basis
     assert items["grout, mixed"] == (865.0, "gal")
     # 864.6 / 20.4 = 42.4 bags; 50 lb of bentonite with 18 gal of water (8.345 lb each) at 9.8 lb a
     # gallon, N.J.A.C. 7:9D App. A Table 3, are (50 + 18 x 8.345) / 9.8 = 20.4 gal
