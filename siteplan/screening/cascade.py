@@ -21,7 +21,6 @@ from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
     DOES_NOT,
     FITS,
-    LAID_OUT,
     UNDECIDED,
     Judged,
     judged,
@@ -33,6 +32,7 @@ from siteplan.screening.judge import (
     spread_closer,
     verdicts,
     wanted,
+    why_it_fits,
     with_few,
     with_told,
 )
@@ -94,7 +94,7 @@ def _by_size(chunk: Chunk, terms: Terms, system: System) -> Floats:
 def _first(chunk: Chunk, terms: Terms, system: System, most: Floats, rows: Hung) -> Judged:
     """What the rows of a straight header decide; the rest is left open."""
     found, fits = nothing_of(len(chunk), terms, system), ~np.isnan(rows.header_m)
-    found.verdict[fits], found.why[fits] = FITS, LAID_OUT
+    found.verdict[fits], found.why[fits] = FITS, why_it_fits(chunk, terms, system)[fits]
     found.least[fits], found.header_m[:] = rows.amount[fits], rows.header_m
     return replace(found, most=most, rows=rows.rows)
 

@@ -21,9 +21,10 @@ from siteplan.screening.joined import Ground, ground_of
 from siteplan.screening.keeping import Around, around
 from siteplan.screening.machine import asks_the_way, within_reach
 from siteplan.screening.measured import MOST_THINGS, counted, measured
-from siteplan.screening.room import most_room, sure_room, within
+from siteplan.screening.room import Room, most_room, sure_room, within
 from siteplan.screening.rowed import Rowed, spacing_of
 from siteplan.screening.scan import Floats, Integers, Shapes, directions
+from siteplan.screening.searched import searched
 from siteplan.screening.spread import Spread, spread
 from siteplan.screening.terms import BORES, LOOPS, Terms, trench_rows
 from siteplan.site.model import System
@@ -32,6 +33,7 @@ FITS, DOES_NOT, UNDECIDED, NOT_ASKED = "fits", "does not fit", "undecided", "not
 LAID_OUT: Final = "laid out in straight rows"
 BETWEEN: Final = "between what rows hold and the bound"
 NO_WAY: Final = "header or machine may not get to its ground"
+STOPPED: Final = "the machine does not get to enough of its ground"
 ROWS_IN: Final = 2
 """Directions of rows tried first: along the longest side, and across."""
 OFFSETS: Final = 3
@@ -223,20 +225,59 @@ def judged_one(
         What no arrangement exceeds, where that is known: then it is enough to hold what is needed.
     """
     passable, angles = lot
-    part, upright = LOOPS[system], system == BORES
-    room = sure_room(chunk, terms.parts[part])
-    areas = within_reach(chunk, terms, system, within(room.areas, passable))
+    room = sure_room(chunk, terms.parts[LOOPS[system]])
+    ground = within(room.areas, passable)
+    areas = within_reach(chunk, terms, system, ground)
+    found = _on_areas(chunk, terms, system, (room, areas, angles), known, most)
+    return _by_search(chunk, terms, system, (room, ground, angles), found)
+
+
+def _by_search(
+    chunk: Chunk, terms: Terms, system: System, ground: tuple[Room, Shapes, Floats], found: Judged
+) -> Judged:
+    """The same, with the machine's way searched for where that may decide.
+
+    ``ground``: as of :func:`_on_areas`, wherever a machine gets to.
+    """
+    room, areas, angles = ground
+    lots = np.flatnonzero((found.verdict == UNDECIDED) & asks_the_way(chunk, terms, system))
+    if not len(lots) or not math.isfinite(_enough(terms, system)):
+        return found
+    wide = _on_areas(
+        chunk.only(lots), terms, system, (room.of(lots), areas[lots], angles[lots]),
+        rows_known(found, lots), found.most[lots],
+    )  # fmt: skip
+    lots = lots[(wide.verdict == FITS) | ((found.why[lots] == NO_WAY) & (wide.why != NO_WAY))]
+    these, reached = searched(chunk.only(lots), terms, system)
+    lots = lots[these]
+    part, known = chunk.only(lots), rows_known(found, lots)
+    widest = most_room(part, terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool)).areas
+    told = _on_areas(
+        part, terms, system, (room.of(lots), within(areas[lots], reached), angles[lots]),
+        known, most_on(within(widest, reached), terms, system),
+    )  # fmt: skip
+    told.why[told.verdict == DOES_NOT] = STOPPED
+    return with_told(found, lots, told)
+
+
+def _on_areas(
+    chunk: Chunk, terms: Terms, system: System, ground: tuple[Room, Shapes, Floats],
+    known: tuple[Floats, Rowed], most: Floats | None,
+) -> Judged:  # fmt: skip
+    """The same on areas: what a part may surely lie on, what of that is reached, directions."""
+    room, areas, angles = ground
     enough = _enough(terms, system)
     till = math.inf if most is None else enough
     held = (
-        held_bores(areas, spacing_of(terms, system), angles, till) if upright
+        held_bores(areas, spacing_of(terms, system), angles, till) if system == BORES
         else held_trench(areas, trench_rows(terms), angles, till)
     )  # fmt: skip
     least = np.maximum(held.amount, known[0])
     by_rows = known[0] > held.amount
     if most is None:
         # where rows hold enough, a bound that leaves out what is on the lot is told: it proves it
-        most = most_on(most_room(chunk, terms.parts[part], least < enough).areas, terms, system)
+        widest = most_room(chunk, terms.parts[LOOPS[system]], least < enough)
+        most = most_on(widest.areas, terms, system)
     verdict, why = verdicts(chunk, terms, system, (least, most), room.dearest)
     empty = (why == BETWEEN) & shapely.is_empty(areas) & ~shapely.is_empty(room.areas)
     why[empty] = NO_WAY
@@ -265,6 +306,14 @@ def wanted(terms: Terms, system: System) -> tuple[float, float]:
     return elements_needed(need.least_m, each), most
 
 
+def why_it_fits(chunk: Chunk, terms: Terms, system: System) -> Words:
+    """What decides that a lot fits, and near what a plan warns that an authority must approve."""
+    why = np.full(len(chunk), LAID_OUT, dtype="<U160")
+    for kind in terms.approved[LOOPS[system]]:
+        why[chunk.has((kind,))] = f"{LAID_OUT}; near {kind}: an authority must approve"
+    return why
+
+
 def verdicts(
     chunk: Chunk, terms: Terms, system: System, held: tuple[Floats, Floats], dearest: Words
 ) -> tuple[Words, Words]:
@@ -284,7 +333,7 @@ def verdicts(
     # of another kind of trench, a pad or a typed grid no bound is known
     impossible = (most < least - 1e-9) & (not need.unsure)
     verdict = np.where(fits, FITS, np.where(impossible, DOES_NOT, UNDECIDED)).astype("<U16")
-    why = np.where(fits, LAID_OUT, BETWEEN)
+    why = np.where(fits, why_it_fits(chunk, terms, system), BETWEEN)
     why = np.where(impossible, dearest, why).astype("<U160")
     for where, reason in open_:
         doubtful = where & (verdict != DOES_NOT)

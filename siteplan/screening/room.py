@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.scan import Floats, Shapes
+from siteplan.screening.scan import Floats, Integers, Shapes
 from siteplan.screening.terms import Distances
 
 SEGMENTS: Final = 8
@@ -63,6 +63,10 @@ class Room:
     areas: Shapes
     dearest: Words
     taken_m2: Floats
+
+    def of(self, lots: Integers) -> Room:
+        """The areas of some of the lots."""
+        return Room(self.areas[lots], self.dearest[lots], self.taken_m2[lots])
 
 
 def sure_room(chunk: Chunk, distances: Distances) -> Room:

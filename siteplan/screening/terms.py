@@ -19,7 +19,7 @@ from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
 from siteplan.rule_books.model import Part
-from siteplan.rules.limits import too_deep
+from siteplan.rules.limits import limit_by, too_deep
 from siteplan.rules.ruleset import RuleSet
 from siteplan.screening.asked import Asked, sample_site
 from siteplan.site.loop_options import staked
@@ -88,6 +88,8 @@ class Terms:
 
     Parameters
     ----------
+    asked
+        What every lot is asked for, as it was told.
     exchanger
         What is wanted, within the limits of its rule books, with the staking allowance.
     parts
@@ -96,12 +98,16 @@ class Terms:
         What each loop type must hold; None: the tables do not say enough.
     particular
         Kinds beside which a rule is of a form that only a plan looks at, by part.
+    approved
+        Kinds near which an authority must approve, by part: a plan fits there, and says so.
     """
 
+    asked: Asked
     exchanger: Exchanger
     parts: dict[Part, Distances]
     needs: dict[System, Need | None]
     particular: dict[Part, tuple[str, ...]]
+    approved: dict[Part, tuple[str, ...]]
 
 
 def terms_of(asked: Asked, kinds: tuple[str, ...]) -> Terms:
@@ -120,10 +126,15 @@ def terms_of(asked: Asked, kinds: tuple[str, ...]) -> Terms:
     rules, exchanger = bare.rules, bare.site.exchanger
     parts: tuple[Part, ...] = ("bore", "trench", "header")
     return Terms(
+        asked=asked,
         exchanger=staked(exchanger),
         parts={part: _distances(site, rules, part) for part in parts},
         needs={system: _need(bare.site, rules, system) for system in LOOPS},
         particular={part: _particular(site, rules, part) for part in parts},
+        approved={
+            part: tuple(each.kind for each in site.features if rules.approvals(part, each))
+            for part in parts
+        },
     )
 
 
@@ -168,12 +179,14 @@ def _name(rule: object) -> str:
 
 
 def _particular(site: Site, rules: RuleSet, part: Part) -> tuple[str, ...]:
-    """Kinds beside which a depth is limited or a header kept from running along."""
-    found = [
-        feature.kind
-        for feature in site.features
-        if rules.depth_limits(part, feature) or rules.approvals(part, feature)
-    ]
+    """Kinds beside which a part may not go as deep as is asked for."""
+    asked = rules.plant.depth_of(part)
+    deepest_m = math.inf if asked is None else asked.high
+    found = []
+    for feature in site.features:
+        limits = [limit_by(rule, feature) for rule in rules.depth_limits(part, feature)]
+        if any(limit is not None and limit < deepest_m for limit in limits):
+            found.append(feature.kind)
     return tuple(found)
 
 

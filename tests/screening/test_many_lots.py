@@ -144,7 +144,7 @@ def test_where_a_street_is_drawn_a_machine_has_to_come_in() -> None:
     chunk, _ = with_granted(seen, asked, Known())
     found = judged(chunk, terms_of(asked, (*KINDS, "street")))
     for system, told in found.items():
-        assert told.verdict.tolist() == [FITS, UNDECIDED]
+        assert told.verdict.tolist() == [FITS, DOES_NOT]
         assert [planned(chunk, lot, asked, system)[0] for lot in (0, 1)] == [True, False]
 
 
