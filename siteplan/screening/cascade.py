@@ -23,6 +23,7 @@ from siteplan.screening.judge import (
     FITS,
     UNDECIDED,
     Judged,
+    few_asked,
     judged,
     judged_one,
     most_on,
@@ -133,7 +134,8 @@ def _laid_out(
         told.least[some] = laid.amount
         told = replace(told, rows=laid.rows.of(laid.amount > 0, some))
         # areas say no more where all that lies on the rows is reached
-        closer[some] = (laid.lost > 0) & (laid.amount < enough - 1e-9)
+        missed = (laid.lost > 0) | few_asked(terms, system)
+        closer[some] = missed & (laid.amount < enough - 1e-9)
     told.most[:] = most
     told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, most), NO_RULE)
     found, these = with_told(found, lots, told), np.flatnonzero(closer)

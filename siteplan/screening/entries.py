@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.room import OUTSIDE, SEGMENTS, SURE_M, sure_room
+from siteplan.screening.room import OUTSIDE, SEGMENTS, SURE_M, sure_room, within
 from siteplan.screening.scan import Floats, Integers, Shapes
 from siteplan.screening.terms import ALL_ROUND, Distances
 
@@ -71,17 +71,33 @@ def _from_line(header: Distances) -> float:
 
 
 def reached(chunk: Chunk, header: Distances) -> Shapes:
-    """Ground on which a header surely runs from one wall of the house: its largest piece.
-
-    A header has one entry: what lies on the other side of the house, where nothing leads around
-    it, is not reached as well.
-    """
+    """Ground on which a header surely runs from walls of the house, in a piece or several."""
     areas = sure_room(chunk, header).areas
     parts, lot = shapely.get_parts(areas, return_index=True)
     wall = (header.things_m.get(ALL_ROUND, 0.0) + SURE_M) * OUTSIDE
     near = shapely.dwithin(parts, free_walls(chunk, header)[lot], wall + SURE_M)
-    parts, lot = parts[near], lot[near]
-    order = np.argsort(shapely.area(parts), kind="stable")
-    found = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    found[lot[order]] = parts[order]
+    found = np.full(len(chunk), shapely.MultiPolygon(), dtype=object)
+    shapely.multipolygons(parts[near], indices=lot[near], out=found)
     return found
+
+
+def from_one_wall(areas: Shapes, passable: Shapes) -> Shapes:
+    """What of each area one header gets to.
+
+    A header has one entry: what lies on the other side of the house, where nothing leads around
+    it, is not reached as well. Of several pieces the one is taken that shares most of the area.
+
+    Parameters
+    ----------
+    areas
+        Where a part may lie.
+    passable
+        Ground of a header, of :func:`reached`.
+    """
+    one = passable.copy()
+    several = np.flatnonzero(shapely.get_num_geometries(passable) > 1)
+    parts, lot = shapely.get_parts(passable[several], return_index=True)
+    shared = shapely.area(shapely.intersection(parts, areas[several][lot]))
+    order = np.argsort(shared, kind="stable")
+    one[several[lot[order]]] = parts[order]
+    return within(areas, one)

@@ -14,16 +14,26 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import HEADER_SHARE, elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.entries import clear_walls, reached
-from siteplan.screening.few import FEW, holds_none_of
-from siteplan.screening.held import DIRECTIONS, Held, Laid, held_bores, held_trench, no_rows
+from siteplan.screening.entries import clear_walls, from_one_wall, reached
+from siteplan.screening.few import FEW, few_places, holds_none_of
+from siteplan.screening.held import (
+    DIRECTIONS,
+    SLACK,
+    Held,
+    Laid,
+    PlacedRows,
+    Way,
+    held_bores,
+    held_trench,
+    no_rows,
+)
 from siteplan.screening.joined import Ground, ground_of
 from siteplan.screening.keeping import Around, around
 from siteplan.screening.machine import asks_the_way, within_reach
 from siteplan.screening.measured import MOST_THINGS, counted, measured
 from siteplan.screening.room import Room, most_room, sure_room, within
 from siteplan.screening.rowed import Rowed, spacing_of
-from siteplan.screening.scan import Floats, Integers, Shapes, directions
+from siteplan.screening.scan import Floats, Integers, Shapes, Spans, directions
 from siteplan.screening.searched import searched
 from siteplan.screening.spread import Spread, spread
 from siteplan.screening.terms import BORES, LOOPS, Terms, trench_rows
@@ -178,7 +188,8 @@ def _by_rows(
         found, verdict=verdict, why=why, usable_m2=open_ground.usable_m2, least=laid.amount,
         most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
     )  # fmt: skip
-    return found, laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+    closer_by = laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+    return found, closer_by | ((why == BETWEEN) & few_asked(terms, system))
 
 
 def with_few(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
@@ -226,10 +237,9 @@ def judged_one(
     """
     passable, angles = lot
     room = sure_room(chunk, terms.parts[LOOPS[system]])
-    ground = within(room.areas, passable)
-    areas = within_reach(chunk, terms, system, ground)
+    areas = from_one_wall(within_reach(chunk, terms, system, room.areas), passable)
     found = _on_areas(chunk, terms, system, (room, areas, angles), known, most)
-    return _by_search(chunk, terms, system, (room, ground, angles), found)
+    return _by_search(chunk, terms, system, (room, passable, angles), found)
 
 
 def _by_search(
@@ -237,24 +247,26 @@ def _by_search(
 ) -> Judged:
     """The same, with the machine's way searched for where that may decide.
 
-    ``ground``: as of :func:`_on_areas`, wherever a machine gets to.
+    ``ground``: where a part may surely lie, and where a header runs; directions of rows.
     """
-    room, areas, angles = ground
+    room, passable, angles = ground
     lots = np.flatnonzero((found.verdict == UNDECIDED) & asks_the_way(chunk, terms, system))
     if not len(lots) or not math.isfinite(_enough(terms, system)):
         return found
+    anywhere = from_one_wall(room.areas[lots], passable[lots])
     wide = _on_areas(
-        chunk.only(lots), terms, system, (room.of(lots), areas[lots], angles[lots]),
+        chunk.only(lots), terms, system, (room.of(lots), anywhere, angles[lots]),
         rows_known(found, lots), found.most[lots],
     )  # fmt: skip
     lots = lots[(wide.verdict == FITS) | ((found.why[lots] == NO_WAY) & (wide.why != NO_WAY))]
-    these, reached = searched(chunk.only(lots), terms, system)
+    these, worked = searched(chunk.only(lots), terms, system)
     lots = lots[these]
     part, known = chunk.only(lots), rows_known(found, lots)
     widest = most_room(part, terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool)).areas
+    areas = from_one_wall(within(room.areas[lots], worked), passable[lots])
     told = _on_areas(
-        part, terms, system, (room.of(lots), within(areas[lots], reached), angles[lots]),
-        known, most_on(within(widest, reached), terms, system),
+        part, terms, system, (room.of(lots), areas, angles[lots]),
+        known, most_on(within(widest, worked), terms, system),
     )  # fmt: skip
     told.why[told.verdict == DOES_NOT] = STOPPED
     return with_told(found, lots, told)
@@ -273,19 +285,45 @@ def _on_areas(
         else held_trench(areas, trench_rows(terms), angles, till)
     )  # fmt: skip
     least = np.maximum(held.amount, known[0])
-    by_rows = known[0] > held.amount
+    rows = known[1].of(known[0] > held.amount)
+    held.amount[known[0] > held.amount] = 0.0
     if most is None:
         # where rows hold enough, a bound that leaves out what is on the lot is told: it proves it
         widest = most_room(chunk, terms.parts[LOOPS[system]], least < enough)
         most = most_on(widest.areas, terms, system)
+    if few_asked(terms, system):
+        lots = np.flatnonzero((least < enough) & (most >= enough) & ~shapely.is_empty(areas))
+        placed = bores_at(terms, system, areas, lots)
+        apart = placed.lots(len(chunk))
+        least[apart], held.amount[apart] = enough, 0.0
+        rows = rows.of(~apart).beside(placed)
     verdict, why = verdicts(chunk, terms, system, (least, most), room.dearest)
     empty = (why == BETWEEN) & shapely.is_empty(areas) & ~shapely.is_empty(room.areas)
     why[empty] = NO_WAY
-    held.amount[by_rows] = 0.0
     return Judged(
         verdict, why, shapely.area(areas), least, most, room.dearest, room.taken_m2,
-        shapely.distance(chunk.house_shapes(), areas), known[1].of(by_rows), held, areas,
+        shapely.distance(chunk.house_shapes(), areas), rows, held, areas,
     )  # fmt: skip
+
+
+def few_asked(terms: Terms, system: System) -> bool:
+    """Whether so few bores are enough that places for them are looked for one by one."""
+    need = terms.needs[system]
+    if system != BORES or need is None or need.stopped or need.unsure:
+        return False
+    return wanted(terms, system)[1] <= FEW
+
+
+def bores_at(terms: Terms, system: System, areas: Shapes, lots: Integers) -> Rowed:
+    """As many bores as are enough, where straight rows do not hold them and places do."""
+    count, spacing = int(wanted(terms, system)[1]), spacing_of(terms, system) * SLACK
+    found = [(lot, few_places(areas[lot], count, spacing)) for lot in lots.tolist()]
+    places = [(lot, spots) for lot, spots in found if spots is not None]
+    owner = np.repeat([lot for lot, _ in places], count).astype(np.int64)
+    x, y = np.concatenate([np.zeros((0, 2)), *(spots for _, spots in places)]).T
+    # each a row of its own, without length
+    rows = PlacedRows(Spans(owner, np.arange(len(owner)), x, x), y)
+    return Rowed(terms, system, ((Way(0, spacing), rows, owner, np.zeros(len(owner))),))
 
 
 def most_on(areas: Shapes, terms: Terms, system: System) -> Floats:

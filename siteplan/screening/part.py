@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.errors import GeometryError
+from siteplan.intake.along import ALONG_M
 from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.cascade import decided
@@ -172,13 +173,32 @@ def _near(outlines: Shapes, frame: LocalFrame, layer: Layer, task: Task) -> tupl
         return found, np.zeros(0, dtype=np.int64)
     local = _localized(frame, found, layer.crs)
     local = local[shapely.is_valid(local)]
-    pairs = shapely.STRtree(local).query(outlines, predicate="dwithin", distance=reach)
-    order = np.lexsort((pairs[1], pairs[0]))
-    lot, thing = pairs[0][order], pairs[1][order]
+    lot, thing = shapely.STRtree(local).query(outlines, predicate="dwithin", distance=reach)
+    shapes, which = _cut(local[thing], outlines[lot], max(ALONG_M, reach))
+    lot = lot[which]
     # by place, so that the order of a file or of a part does not matter
-    where = shapely.bounds(local[thing])
+    where = shapely.bounds(shapes)
     order = np.lexsort((where[:, 3], where[:, 2], where[:, 1], where[:, 0], lot))
-    return local[thing[order]], lot[order].astype(np.int64)
+    return shapes[order], lot[order].astype(np.int64)
+
+
+def _cut(shapes: Shapes, outlines: Shapes, reach: float) -> tuple[Shapes, Integers]:
+    """Shapes less what of them lies far from their lots, as where a lot is brought in by itself.
+
+    Returns
+    -------
+    Shapes, Integers
+        What is left, in single pieces, and the number of the shape of each.
+    """
+    bounds = shapely.bounds(outlines) + np.array([-reach, -reach, reach, reach])
+    its = shapely.bounds(shapes)
+    far = (its[:, :2] < bounds[:, :2]).any(axis=1) | (its[:, 2:] > bounds[:, 2:]).any(axis=1)
+    left = shapes.copy()
+    left[far] = shapely.intersection(shapes[far], shapely.box(*bounds[far].T))
+    parts, which = shapely.get_parts(left, return_index=True)
+    # a line that touches the window leaves a point
+    whole = shapely.get_dimensions(parts) == shapely.get_dimensions(shapes[which])
+    return parts[whole], which[whole].astype(np.int64)
 
 
 def _holes(outlines: Shapes) -> tuple[Shapes, Integers]:

@@ -43,6 +43,13 @@ class Rowed:
             found.append((lines, owner[each]))
         return Laid.joined(found)
 
+    def lots(self, count: int) -> NDArray[np.bool_]:
+        """Which of so many lots have some."""
+        found = np.zeros(count, dtype=bool)
+        for _, _, owner, _ in self.pieces:
+            found[owner] = True
+        return found
+
     def beside(self, others: Rowed) -> Rowed:
         """These and others."""
         return Rowed(self.terms, self.system, (*self.pieces, *others.pieces))

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import math
+from pathlib import Path
+
+import county_lots
 import numpy as np
 import pytest
 import shapely
+from scipy.spatial.distance import pdist
 
 from siteplan.screening.asked import Asked
+from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.full import planned
+from siteplan.screening.few import few_places
+from siteplan.screening.full import planned, site_of_lot
 from siteplan.screening.judge import FITS, LAID_OUT, judged
 from siteplan.screening.machine import within_reach
+from siteplan.screening.part import Task, chunk_of, localized
 from siteplan.screening.room import sure_room
-from siteplan.screening.terms import LOOPS, terms_of
+from siteplan.screening.sources import sources_of
+from siteplan.screening.terms import ALWAYS, LOOPS, terms_of
 
 ASKED = Asked({"exchanger": {"capacity": "3 ton"}})
 LOT = shapely.box(0, 0, 40, 80)
@@ -59,3 +68,66 @@ def test_a_depth_that_is_not_allowed_near_a_thing_is_left_to_a_plan() -> None:
         }  # fmt: skip
         asked = Asked({**ASKED.tables, "rules": {"own": [rule]}})
         assert terms_of(asked, ("building", "spring")).particular["bore"] == kinds
+
+
+def test_a_road_to_the_next_town_does_not_keep_a_lot_from_being_planned(tmp_path: Path) -> None:
+    # a road of 30 km along the lot: a site file is refused whose features lie so far off
+    east, north = county_lots.CORNER
+    lots = [shapely.box(east, north, east + 50, north + 90)]
+    road = [shapely.LineString([(east - 15_000, north - 8), (east + 15_000, north - 8)])]
+    parcels = county_lots.write_lots(tmp_path / "lots.gpkg", lots)
+    streets = county_lots.write_things(tmp_path / "roads.gpkg", "roads", road, "LineString")
+    task = Task(
+        sources_of(parcels, {"street": streets}), ASKED, terms_of(ASKED, (*ALWAYS, "street"))
+    )
+    frame, outlines = localized(np.array(lots, dtype=object), county_lots.CRS, (east, north))
+    assert frame is not None
+    chunk, _ = with_granted(chunk_of(outlines, frame, task), ASKED, Known())
+    (street,) = site_of_lot(chunk, 0, ASKED).of_kind("street")
+    # 330 ft to either side, as siteplan new takes in what is around a lot
+    assert street.shape.length == pytest.approx(250.0, abs=1.5)
+    assert street.shape.distance(chunk.outlines[0]) == pytest.approx(8.0, abs=0.5)
+
+
+def test_a_header_has_one_entry_and_takes_the_side_that_a_machine_gets_to() -> None:
+    # a house from line to line but for 3 ft: the yard before it is small and open to the street,
+    # the larger yard behind it is one that no rig comes to
+    lot, house = shapely.box(0, 0, 20, 70), shapely.box(1, 20, 19, 30)
+    street = shapely.LineString([(-20, -5), (40, -5)])
+    kinds = np.array(["building", "street"])
+    shapes, owner = np.array([house, street], dtype=object), np.zeros(2, np.int64)
+    outline, first = np.array([lot], dtype=object), np.zeros(1, np.int64)
+    chunk = Chunk(outline, shapes, owner, kinds, first)
+    asked = Asked({"exchanger": {"capacity": "3 ton"}})
+    told = judged(chunk, terms_of(asked, ("building", "street")))["vertical"]
+    assert told.verdict.tolist() == [FITS]
+    assert told.areas[0].bounds[3] < 20
+    assert planned(chunk, 0, asked, "vertical")[0] is True
+
+
+@pytest.mark.parametrize("apart", [4.0, 5.0, 6.0])
+def test_three_bores_stand_at_the_corners_of_a_triangle_that_holds_no_more(apart: float) -> None:
+    # plane geometry: three places so far apart need a triangle of such a side, and fill it
+    triangle = shapely.Polygon([(0, 0), (apart, 0), (apart / 2, apart * math.sqrt(0.75))])
+    assert few_places(triangle, 3, apart * (1 + 1e-6)) is None
+    assert few_places(triangle.buffer(-0.01), 3, apart) is None
+    places = few_places(triangle.buffer(0.01, join_style="mitre"), 3, apart)
+    assert places is not None
+    assert pdist(places).min() >= apart
+    assert few_places(shapely.Polygon(), 3, apart) is None
+
+
+def test_a_lot_that_holds_its_bores_at_corners_alone_fits_as_a_plan_says() -> None:
+    # a lot of which the line leaves a triangle of 7 m, where rows along its sides hold but two
+    terms = terms_of(Asked({"exchanger": {"capacity": "3 ton"}}), ("building",))
+    line, spacing = terms.parts["bore"].line_m, terms.exchanger.vertical.spacing_m
+    inner = shapely.Polygon([(0, 0), (spacing, 0), (spacing / 2, spacing * math.sqrt(0.75))])
+    yard = inner.buffer(0.3, join_style="mitre").buffer(line, join_style="mitre")
+    lot = shapely.union_all([yard, shapely.box(-3, -26, spacing + 3, -line)])
+    house = shapely.box(-0.5, -18, spacing + 0.5, -12)
+    outline, shapes = np.array([lot], dtype=object), np.array([house], dtype=object)
+    none = np.zeros(1, np.int64)
+    chunk = Chunk(outline, shapes, none, np.array(["building"]), none)
+    told = judged(chunk, terms)["vertical"]
+    assert told.verdict.tolist() == [FITS]
+    assert planned(chunk, 0, ASKED, "vertical")[0] is True
