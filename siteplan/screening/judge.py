@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.counting import HEADER_SHARE, elements_needed
+from siteplan.layout.counting import elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.entries import clear_walls, from_one_wall, reached
@@ -48,6 +48,9 @@ ROWS_IN: Final = 2
 """Directions of rows tried first: along the longest side, and across."""
 OFFSETS: Final = 3
 """Places of the rows tried for each way where little is missing."""
+SPARE: Final = 1.01
+"""Trench that is surely enough, by what is needed: a header may cross rows squarely, and so takes
+none of them; a hundredth for ends that are shortened to whole feet."""
 LOST: Final = 0.02
 """Share of what lies on the best rows that may be left out where it is not surely reached."""
 
@@ -337,8 +340,7 @@ def wanted(terms: Terms, system: System) -> tuple[float, float]:
     need = terms.needs[system]
     assert need is not None
     if system != BORES:
-        # the header takes ground too
-        return need.least_m, need.most_m * HEADER_SHARE
+        return need.least_m, need.most_m * SPARE
     each = terms.exchanger.vertical.depth_most_m
     most = elements_needed(need.most_m, each) if np.isfinite(need.most_m) else np.inf
     return elements_needed(need.least_m, each), most

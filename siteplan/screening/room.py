@@ -88,8 +88,18 @@ def most_room(chunk: Chunk, distances: Distances, close: NDArray[np.bool_]) -> R
     """
     areas = shapely.buffer(chunk.outlines, -distances.line_m * LENIENT, quad_segs=SEGMENTS)
     radii = np.where(close[chunk.owner], _radii(chunk, distances.lenient_m), math.nan)
-    grown = shapely.buffer(chunk.things, radii * LENIENT, quad_segs=SEGMENTS)
+    grown = shapely.buffer(chunk.things, radii * _share(chunk.things), quad_segs=FINE_SEGMENTS)
     return _left(chunk, distances, areas, (radii, grown))
+
+
+def _share(shapes: Shapes) -> Floats:
+    """Share of a distance from each shape that the library's buffer surely stays within.
+
+    It leaves out bays of what it offsets, so that of a shape without any all of it is within.
+    """
+    hulls = shapely.convex_hull(shapes)
+    plain = shapely.area(hulls) - shapely.area(shapes) <= LEAST_M2
+    return np.where(plain, 1.0 - 1e-6, LENIENT)
 
 
 def _left(chunk: Chunk, distances: Distances, areas: Shapes, grown: tuple[Floats, Shapes]) -> Room:

@@ -19,9 +19,10 @@ from siteplan.screening.full import planned
 from siteplan.screening.joined import ground_of
 from siteplan.screening.judge import FITS, judged
 from siteplan.screening.keeping import around
+from siteplan.screening.room import most_room
 from siteplan.screening.scan import directions
 from siteplan.screening.spread import spread
-from siteplan.screening.terms import Terms, terms_of
+from siteplan.screening.terms import Distances, Terms, terms_of
 from siteplan.site.readers.site_file import site_from
 
 KINDS = ("building", "potable well", "drainfield", "other keep-out")
@@ -129,3 +130,31 @@ def test_what_is_assumed_leaves_the_walls_of_the_house_free(terms: Terms) -> Non
     chunk, told = with_granted(bare, Asked(ASKED.tables), Known())
     assert told == [["house", "septic field", "well"]]
     assert clear_walls(chunk, terms.parts["header"])[0]
+
+
+@pytest.mark.parametrize("radius", [1.7, 3.2, 15.4, 30.6])
+def test_no_ground_beyond_a_distance_is_taken_from_what_a_lot_may_hold(radius: float) -> None:
+    # plain distances: what is taken around a thing never reaches farther than the rule asks, and
+    # around a thing without bays hardly less
+    random = np.random.default_rng(7)
+    corners = random.uniform(20, 80, (12, 2))
+    shapes = [
+        shapely.Point(50, 50), shapely.box(40, 44, 52, 54), shapely.MultiPoint(corners).convex_hull,
+        shapely.affinity.rotate(shapely.box(45, 45, 60, 54), 17.0),
+        shapely.LineString([(30, 30), (70, 62)]),
+        shapely.LineString(corners[:5]),
+        shapely.box(30, 30, 60, 60).difference(shapely.box(44, 50, 46, 60)),
+    ]  # fmt: skip
+    none = Distances(0.0, {}, "", {"building": "own"}, {"building": radius})
+    for number, shape in enumerate(shapes):
+        chunk = Chunk(
+            np.array([shapely.box(0, 0, 100, 100)], dtype=object), np.array([shape], dtype=object),
+            np.zeros(1, np.int64), np.array(["building"]), np.full(1, -1),
+        )  # fmt: skip
+        room = most_room(chunk, none, np.ones(1, dtype=bool)).areas[0]
+        hole = shapely.get_coordinates(shapely.box(0, 0, 100, 100).difference(room))
+        inner = hole[(hole > 0.5).all(axis=1) & (hole < 99.5).all(axis=1)]
+        away = shapely.distance(shape, shapely.points(inner))
+        assert away.max() <= radius + 1e-6
+        if number < 5:
+            assert away.min() >= 0.995 * radius
