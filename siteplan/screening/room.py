@@ -88,7 +88,7 @@ def most_room(chunk: Chunk, distances: Distances, close: NDArray[np.bool_]) -> R
     """
     areas = shapely.buffer(chunk.outlines, -distances.line_m * LENIENT, quad_segs=SEGMENTS)
     radii = np.where(close[chunk.owner], _radii(chunk, distances.lenient_m), math.nan)
-    grown = shapely.buffer(chunk.things, radii * _share(chunk.things), quad_segs=FINE_SEGMENTS)
+    grown = shapely.buffer(chunk.things, radii * _share(chunk.things), quad_segs=SEGMENTS)
     return _left(chunk, distances, areas, (radii, grown))
 
 
