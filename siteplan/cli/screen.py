@@ -71,7 +71,7 @@ def run_screen(arguments: argparse.Namespace) -> int:
         summary = write_county(rows, out, task.sources.lots.crs, handed)
     _hand_on(handed, out)
     if arguments.map:
-        _draw(county, Path(arguments.map), arguments.units)
+        _draw(county, Path(arguments.map), arguments.units, out.with_suffix(".json").name)
     county.forget()
     _tell(terminal, summary, task.sources)
     terminal.say(f"Written: {', '.join(map(str, _written(out, arguments.map)))}")
@@ -87,6 +87,9 @@ def _refuse(arguments: argparse.Namespace, out: Path) -> None:
     elif out.suffix.lower() == ".parquet" and find_spec("pyarrow") is None:
         mend = "pip install 'siteplan[parquet]', or write --out NAME.gpkg."
         faults.append(Fault("--out", "is GeoParquet, which needs pyarrow.", mend))
+    if arguments.map and Path(arguments.map).suffix.lower() not in (".png", ".pdf"):
+        what = f"{Path(arguments.map).name!r} is neither PNG nor PDF."
+        faults.append(Fault("--map", what, "Write --map NAME.png, or NAME.pdf to zoom in."))
     if out.resolve() == Path(arguments.parcels).resolve():
         faults.append(Fault("--out", "is the file of the lots.", "Choose another name."))
     if arguments.workers < 1:
@@ -234,13 +237,13 @@ def _hand_on(handed: str, out: Path) -> None:
         raise ExportError(f"{out.with_suffix('.json')} cannot be written ({error}).") from error
 
 
-def _draw(county: County, path: Path, unit: str) -> None:
+def _draw(county: County, path: Path, unit: str, handed: str) -> None:
     from siteplan.export.county_map import draw_county
     from siteplan.screening.run import read_part
 
     parts = (read_part(each) for each in sorted(county.folder.glob("*.part")))
     pieces = [(rows.shapes, rows.columns) for rows in parts]
-    draw_county(pieces, county.task.sources.lots.crs, path, unit=unit)
+    draw_county(pieces, county.task.sources.lots.crs, path, unit=unit, handed=handed)
 
 
 def _tell(terminal: Terminal, summary: Summary, sources: Sources) -> None:

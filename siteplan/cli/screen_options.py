@@ -62,7 +62,7 @@ def _add_run(screen: argparse.ArgumentParser) -> None:
     screen.add_argument(
         "--out", metavar="FILE", required=True, help="GeoPackage or GeoParquet to write"
     )
-    screen.add_argument("--map", metavar="FILE", help="map of the verdicts as a PNG, to scale")
+    screen.add_argument("--map", metavar="FILE", help="map of the verdicts, to scale: PNG, or PDF")
     screen.add_argument(
         "--undecided", choices=("leave", "plan"), default="leave", help="what to do with those"
     )

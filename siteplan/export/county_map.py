@@ -23,10 +23,13 @@ COLORS: Final = {
 Universal Design, 2008 (from memory)."""
 SHORTEST_PX: Final = 0.6
 """Details of outlines that are too small to be drawn [pixels]."""
-NUMBER_PT: Final = 6.5
-"""Height of a lot's number on the map [pt]."""
-MOST_NUMBERS: Final = 500
-"""So many numbers of a part are drawn at most."""
+NUMBERS_PT: Final = {".png": (6.5, 5.5, 4.5), ".pdf": (6.5, 5.5, 4.5, 3.0, 2.0, 1.2, 0.7, 0.4)}
+"""Heights of a lot's number, of which it has the greatest that it has room for [pt]: on a picture
+those that can be read, on a page that is zoomed in smaller ones too."""
+LETTER_EM, THIN_EM, THIN_LETTERS = 0.66, 0.24, "-.,:;/|' "
+"""Width of a letter by the height of the text, and how much less some are."""
+MOST_NUMBERS: Final = 50_000
+"""So many numbers are drawn at most: a page with more takes minutes to write and to open."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
 
 Piece = tuple[NDArray[np.object_], dict[str, NDArray[Any]]]
@@ -43,14 +46,19 @@ def groups_of(columns: dict[str, NDArray[Any]]) -> NDArray[np.str_]:
     return groups
 
 
-def draw_county(pieces: Sequence[Piece], crs: str, path: Path, *, unit: str) -> None:
-    """Write the map of lots as a PNG.
+def draw_county(
+    pieces: Sequence[Piece], crs: str, path: Path, *, unit: str, handed: str = ""
+) -> None:
+    """Write the map of lots: a PNG, or a PDF to zoom in and to search for a lot's number.
+
+    ``handed``: name of the file that ``siteplan new --screened`` needs, told on the map.
 
     Raises
     ------
     ExportError
         The file cannot be written.
     """
+    from matplotlib import rc_context  # noqa: PLC0415
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
     from matplotlib.collections import PolyCollection  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
@@ -72,11 +80,16 @@ def draw_county(pieces: Sequence[Piece], crs: str, path: Path, *, unit: str) -> 
                 PolyCollection(rings, facecolors=color, edgecolors="#333333", linewidths=0.2)
             )
     _frame(axes, bounds, crs)
-    _numbers(axes, pieces)
+    kind = path.suffix.lower()
+    left_out = _numbers(axes, pieces, NUMBERS_PT[kind])
     _legend(figure, counts)
+    _how_to_go_on(figure, pieces, handed, left_out if kind == ".png" else None)
     _scale_bar(figure, axes, crs, bounds, unit)
+    # neither program nor time stands in the file
+    silent = ("Software",) if kind == ".png" else ("Creator", "Producer", "CreationDate")
     try:
-        figure.savefig(path, metadata={"Software": None})
+        with rc_context({"pdf.fonttype": 42}):
+            figure.savefig(path, metadata=dict.fromkeys(silent))
     except OSError as error:
         raise ExportError(f"{path} cannot be written ({error}).") from error
 
@@ -119,21 +132,75 @@ def _frame(axes: Any, bounds: tuple[float, float, float, float], crs: str) -> No
     axes.set_yticks([])
 
 
-def _numbers(axes: Any, pieces: Sequence[Piece]) -> None:
-    """The numbers of lots in which they have room: none lies over a line or another number."""
+def _numbers(axes: Any, pieces: Sequence[Piece], sizes_pt: Sequence[float]) -> int:
+    """Numbers of lots, each as large as it has room in its lot; how many lots have none.
+
+    None lies over a line or another number.
+    """
     axes.figure.canvas.draw()
     corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
-    high = NUMBER_PT / 72 * DPI
+    unit = (other - corner) * DPI / 72
+    room, left_out = MOST_NUMBERS, 0
     for shapes, columns in pieces:
         known = np.flatnonzero(shapely.get_dimensions(shapes) == 2)
-        spots = shapely.get_coordinates(shapely.point_on_surface(shapes[known]))
-        names = [str(name) for name in columns["lot"][known]]
-        wide = np.array([0.65 * len(name) * high for name in names])
-        half = np.column_stack([wide, np.full(len(names), 1.2 * high)]) / 2 * (other - corner)
-        boxes = shapely.box(*(spots - half).T, *(spots + half).T)
-        for number in np.flatnonzero(shapely.covers(shapes[known], boxes))[:MOST_NUMBERS]:
-            x, y = spots[number]
-            axes.text(x, y, names[number], fontsize=NUMBER_PT, ha="center", va="center")
+        names = columns["lot"][known].astype(str)
+        named = np.flatnonzero(names != "")
+        spots, angle, size = _rooms(shapes[known][named], names[named], sizes_pt, unit)
+        drawn = np.flatnonzero(size > 0)[:room]
+        room, left_out = room - len(drawn), left_out + len(named) - len(drawn)
+        for number in drawn.tolist():
+            axes.text(
+                *spots[number], names[named][number], fontsize=size[number], ha="center",
+                va="center", rotation=math.degrees(angle[number]), rotation_mode="anchor",
+            )  # fmt: skip
+    return left_out
+
+
+def _rooms(
+    shapes: NDArray[np.object_], names: NDArray[np.str_], sizes_pt: Sequence[float],
+    unit: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:  # fmt: skip
+    """Where the name of each lot has room: its middle, direction on the paper [rad], size [pt].
+
+    ``unit``: a point in the units of the map, across and up. The size is 0 where none has room.
+    """
+    spots = shapely.get_coordinates(shapely.point_on_surface(shapes))
+    frames = shapely.get_coordinates(shapely.oriented_envelope(shapes)).reshape(-1, 5, 2) / unit
+    sides = np.diff(frames[:, :3], axis=1)
+    longest = np.hypot(*sides.transpose(2, 0, 1)).argmax(axis=1)
+    along = sides[np.arange(len(sides)), longest]
+    turned = np.arctan2(along[:, 1], along[:, 0])
+    # read from below or from the right, as dimensions are: ISO 129-1, from memory
+    turned = (turned + np.pi / 3) % np.pi - np.pi / 3
+    angle, size = np.zeros(len(shapes)), np.zeros(len(shapes))
+    thin = sum(np.char.count(names, each) for each in THIN_LETTERS)
+    wide, high = (LETTER_EM * np.char.str_len(names) - thin * THIN_EM) / 2, 0.6
+    corners = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], dtype=np.float64)
+    for each in sizes_pt:
+        for way in (np.zeros(len(shapes)), turned):
+            x, y = corners[:, 0] * wide[:, None] * each, corners[:, 1] * high * each
+            cosine, sine = np.cos(way)[:, None], np.sin(way)[:, None]
+            box = np.stack([x * cosine - y * sine, x * sine + y * cosine], axis=2) * unit
+            fits = (size == 0) & shapely.covers(shapes, shapely.polygons(spots[:, None] + box))
+            angle[fits], size[fits] = way[fits], each
+    return spots, angle, size
+
+
+def _how_to_go_on(figure: Any, pieces: Sequence[Piece], handed: str, left_out: int | None) -> None:
+    """What brings a lot of the map into a folder of its own, and where the other numbers are."""
+    picks = [str(each) for _, columns in pieces for each in columns.get("where", ())[:1]]
+    lines = []
+    if left_out:
+        lots = "lot has" if left_out == 1 else "lots have"
+        lines.append(f"{left_out:,} {lots} no room for a number here:\n--map NAME.pdf has them.")
+    if left_out is None:
+        lines.append("Zoom in for the numbers of the lots,\nor search for one.")
+    if handed and picks:
+        lines.append(
+            "To plan a lot by its number:\nsiteplan new FOLDER\n"
+            f'  --screened {handed}\n  --where "{picks[0]}"'
+        )
+    figure.text(0.755, 0.52, "\n\n".join(lines), fontsize=8, va="top")
 
 
 def _legend(figure: Any, counts: dict[str, int]) -> None:

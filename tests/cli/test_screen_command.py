@@ -141,6 +141,7 @@ def test_undecided_lots_are_planned_where_asked(tmp_path: Path) -> None:
         (("--wells", "nowhere.gpkg"), "is not there"),
         (("--spacing", "far"), "--spacing: 'far'"),
         (("--map", "nowhere/map.png"), "nowhere: is no folder"),
+        (("--map", "map.jpg"), "--map: 'map.jpg' is neither PNG nor PDF"),
         (("--cluster", "tcp://127.0.0.1:1"), "--cluster: "),
         (("--wells", "wells.parquet"), "is not there"),
     ],

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image, ImageColor
+from pypdf import PdfReader
 from shapely import MultiPolygon, Polygon, box
 
 from siteplan.errors import ExportError
@@ -157,3 +158,42 @@ def test_half_of_the_bar_is_black_and_the_whole_is_a_round_length(tmp_path: Path
     feet = 2 * len(half) * metres / 0.3048
     leading = feet / 10.0 ** np.floor(np.log10(feet * 1.05))
     assert min(abs(leading - one) / one for one in (1.0, 2.0, 5.0, 10.0)) < 0.03
+
+
+def test_a_page_has_the_number_of_every_lot_to_be_searched_for(tmp_path: Path) -> None:
+    # 1,200 lots of 20 by 40 m: on a page of 11 by 8.5 in a lot is 2 mm wide, and a number has no
+    # room that could be read; in a reader of pages it is found, and seen when zoomed in
+    shapes = [
+        box(20 * (k % 60), 40 * (k // 60), 20 * (k % 60 + 1), 40 * (k // 60 + 1))
+        for k in range(1200)
+    ]
+    names = [f"{k // 60:02d}-{k % 60:03d}" for k in range(1200)]
+    told = columns(1200, lot=names, where=[f"APN = {name}" for name in names])
+    for name in ("map.pdf", "again.pdf"):
+        draw_county(
+            [(np.array(shapes, dtype=object), told)],
+            METRES,
+            tmp_path / name,
+            unit="ft",
+            handed="county.json",
+        )
+    text = PdfReader(tmp_path / "map.pdf").pages[0].extract_text()
+    assert all(name in text for name in names)
+    assert '--where "APN = 00-000"' in text
+    assert "--screened county.json" in text
+    assert (tmp_path / "map.pdf").read_bytes() == (tmp_path / "again.pdf").read_bytes()
+
+
+def test_a_number_is_turned_along_a_narrow_lot_and_stays_within_it(tmp_path: Path) -> None:
+    # lots of 10 by 100 m beside one another, 600 m in all: wide enough for a number only along
+    shapes = [box(10 * k, 0, 10 * k + 10, 100) for k in range(60)]
+    told = columns(60, lot=[f"A-{k:03d}" for k in range(60)])
+    pixels = drawn(shapes, told, tmp_path / "map.png")
+    left, top, right, bottom = reach(pixels, "both fit")
+    inside = pixels[top + 3 : bottom - 2, left + 3 : right - 2]
+    dark = (inside.max(axis=2) < 90).any(axis=1)
+    # the numbers stand in the middle of their lots and leave the ends free
+    rows = np.flatnonzero(dark)
+    assert len(rows) > 0.1 * len(dark)
+    assert abs(rows.mean() / len(dark) - 0.5) < 0.05
+    assert rows.min() > 0.2 * len(dark)
