@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.entries import reached
+from siteplan.screening.entries import clear_walls, reached
 from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
     DOES_NOT,
@@ -28,7 +28,6 @@ from siteplan.screening.judge import (
     judged_one,
     most_on,
     nothing_of,
-    on_rows,
     rows_known,
     spread_closer,
     verdicts,
@@ -38,6 +37,7 @@ from siteplan.screening.judge import (
     with_told,
 )
 from siteplan.screening.keeping import around
+from siteplan.screening.machine import asks_the_way
 from siteplan.screening.room import most_room
 from siteplan.screening.rowed import spacing_of
 from siteplan.screening.scan import Floats, Integers, directions
@@ -128,7 +128,9 @@ def _laid_out(
         return found
     part, enough = chunk.only(lots), wanted(terms, system)[1]
     told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
-    some = np.flatnonzero(on_rows(part, terms, system))
+    # rows alone say nothing of a machine's way in, nor of a house at whose walls something stands
+    plain = clear_walls(part, terms.parts["header"]) & ~asks_the_way(part, terms, system)
+    some = np.flatnonzero(plain)
     if len(some):
         laid = spread_closer(part.only(some), terms, system)
         told.least[some] = laid.amount

@@ -122,10 +122,16 @@ def with_told(found: Judged, lots: Integers, told: Judged) -> Judged:
 
 
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
-    """What is known of every loop type on each lot."""
+    """What is known of every loop type on each lot.
+
+    Rows are laid without areas where no machine's way in is asked and nothing stands at the walls
+    of the house.
+    """
     angles = directions(chunk.outlines, DIRECTIONS)
+    clear = clear_walls(chunk, terms.parts["header"])
     plain = {
-        system: on_rows(chunk, terms, system)
+        system: clear
+        & ~asks_the_way(chunk, terms, system)
         & (counted(chunk, terms.parts[LOOPS[system]]) <= MOST_THINGS)
         for system in LOOPS
     }
@@ -151,14 +157,6 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         told_ = judged_one(chunk.only(lots), terms, system, lot, known=rows_known(each, lots))
         found[system] = with_told(each, lots, told_)
     return {system: with_few(chunk, terms, system, each) for system, each in found.items()}
-
-
-def on_rows(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
-    """Lots on which rows are laid without areas.
-
-    A machine's way in asks for these, and a house at whose walls something stands.
-    """
-    return clear_walls(chunk, terms.parts["header"]) & ~asks_the_way(chunk, terms, system)
 
 
 def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
