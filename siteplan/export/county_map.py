@@ -23,12 +23,13 @@ COLORS: Final = {
 Universal Design, 2008 (from memory)."""
 SHORTEST_PX: Final = 0.6
 """Details of outlines that are too small to be drawn [pixels]."""
-NUMBERS_PT: Final = {".png": (6.5, 5.5, 4.5), ".pdf": (6.5, 5.5, 4.5, 3.0, 2.0, 1.2, 0.7, 0.4)}
+NUMBERS_PT: Final = {".png": (6.5, 5.5, 4.5), ".pdf": (6.5, 5.5, 4.5, 3.0, 2.0, 1.4, 1.0)}
 """Heights of a lot's number, of which it has the greatest that it has room for [pt]: on a picture
-those that can be read, on a page that is zoomed in smaller ones too."""
+those that can be read, on a page that is zoomed in smaller ones too, down to the least letter that
+the library draws."""
 LETTER_EM, THIN_EM, THIN_LETTERS = 0.66, 0.24, "-.,:;/|' "
 """Width of a letter by the height of the text, and how much less some are."""
-MOST_NUMBERS: Final = 50_000
+MOST_NUMBERS: Final = 20_000
 """So many numbers are drawn at most: a page with more takes minutes to write and to open."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
 
@@ -83,7 +84,7 @@ def draw_county(
     kind = path.suffix.lower()
     left_out = _numbers(axes, pieces, NUMBERS_PT[kind])
     _legend(figure, counts)
-    _how_to_go_on(figure, pieces, handed, left_out if kind == ".png" else None)
+    _how_to_go_on(figure, pieces, handed, left_out, zoomed=kind == ".pdf")
     _scale_bar(figure, axes, crs, bounds, unit)
     # neither program nor time stands in the file
     silent = ("Software",) if kind == ".png" else ("Creator", "Producer", "CreationDate")
@@ -128,6 +129,7 @@ def _frame(axes: Any, bounds: tuple[float, float, float, float], crs: str) -> No
     axes.set_ylim(south - room, north + room)
     stretch = 1 / math.cos(math.radians((south + north) / 2)) if is_geographic(crs) else 1.0
     axes.set_aspect(stretch, anchor="NW")
+    axes.apply_aspect()
     axes.set_xticks([])
     axes.set_yticks([])
 
@@ -137,7 +139,6 @@ def _numbers(axes: Any, pieces: Sequence[Piece], sizes_pt: Sequence[float]) -> i
 
     None lies over a line or another number.
     """
-    axes.figure.canvas.draw()
     corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
     unit = (other - corner) * DPI / 72
     room, left_out = MOST_NUMBERS, 0
@@ -186,15 +187,16 @@ def _rooms(
     return spots, angle, size
 
 
-def _how_to_go_on(figure: Any, pieces: Sequence[Piece], handed: str, left_out: int | None) -> None:
+def _how_to_go_on(
+    figure: Any, pieces: Sequence[Piece], handed: str, left_out: int, *, zoomed: bool
+) -> None:
     """What brings a lot of the map into a folder of its own, and where the other numbers are."""
     picks = [str(each) for _, columns in pieces for each in columns.get("where", ())[:1]]
-    lines = []
+    lines = ["Zoom in for the numbers of the lots,\nor search for one."] if zoomed else []
     if left_out:
         lots = "lot has" if left_out == 1 else "lots have"
-        lines.append(f"{left_out:,} {lots} no room for a number here:\n--map NAME.pdf has them.")
-    if left_out is None:
-        lines.append("Zoom in for the numbers of the lots,\nor search for one.")
+        elsewhere = "the CSV has them." if zoomed else "--map NAME.pdf has more of them."
+        lines.append(f"{left_out:,} {lots} no room for a number here:\n{elsewhere}")
     if handed and picks:
         lines.append(
             "To plan a lot by its number:\nsiteplan new FOLDER\n"
@@ -232,7 +234,6 @@ def _scale_bar(
     metres = metres_of_system(crs)
     if metres is None:
         metres = 111_320.0 * math.cos(math.radians((bounds[1] + bounds[3]) / 2))
-    figure.canvas.draw()
     left, right = (axes.transData.transform((x, bounds[1]))[0] for x in (bounds[0], bounds[2]))
     per_pixel = (bounds[2] - bounds[0]) * metres / max(right - left, 1.0)
     system = UNIT_SYSTEMS[unit]
