@@ -31,12 +31,14 @@ from siteplan.sheet.pages.parting import (
     is_tight,
     needs_parts,
     tabled_names,
+    unnamed,
     wants_parts,
 )
 from siteplan.sheet.pages.parts import Parts, Wanted, draw_key, part_sheets, parted
 from siteplan.sheet.pages.spare import tables_beside
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.exchange import NoRoomError
+from siteplan.sheet.plan_view.numbers import PIPES_HEADING
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
@@ -123,7 +125,8 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     if arrangement is None or not says_all(content, arrangement):
         return None
     if wanted == "one":
-        return composed(content, page, arrangement)
+        plan = composed(content, page, arrangement)
+        return plan if _tells_all(content, plan) else None
     # composed only where nothing known beforehand asks for more sheets
     view = arrangement.view.enlarged(page.enlargement)
     if needs_parts(content, view) or not shows_location(arrangement.strip):
@@ -131,8 +134,18 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
     if _is_larger_in_a_set(content, page, arrangement):
         return None
     plan = composed(content, page, arrangement, strict=content.site.sheet.parts != "never")
-    told = shows_comparison(content, plan.primitives)
-    return plan if told and not wants_parts(content, plan) else None
+    return plan if _tells_all(content, plan) and not wants_parts(content, plan) else None
+
+
+def _tells_all(content: PlanContent, plan: Sheet) -> bool:
+    """Whether an only sheet has room for the comparison, the list of pipes and all that is built.
+
+    What is built loses its names for no other sheet where nobody wants parts of the plan.
+    """
+    lost = PIPES_HEADING in plan.unplaced
+    if content.layout is not None and content.site.sheet.parts != "never":
+        lost |= bool(unnamed(content.layout, plan))
+    return shows_comparison(content, plan.primitives) and not lost
 
 
 def _is_larger_in_a_set(content: PlanContent, page: Paper, alone: Arrangement) -> bool:

@@ -47,7 +47,7 @@ from siteplan.sheet.plan_view.measures import (
     reserve_separations,
     shown_decimals,
 )
-from siteplan.sheet.plan_view.numbers import list_header_pipes, list_numbers
+from siteplan.sheet.plan_view.numbers import PIPES_HEADING, list_header_pipes, list_numbers
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
 from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
 from siteplan.sheet.plan_view.strips import draw_strips
@@ -157,8 +157,8 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     # last what may be left out where it has no room
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
-    if not scene.part:
-        list_header_pipes(canvas, content.sheets_of(TABLES))
+    if not scene.part and not list_header_pipes(canvas, content.sheets_of(TABLES)):
+        canvas.unplaced.append(PIPES_HEADING)
     label_adjoining(canvas, site)
     return canvas
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from campaign import thorough
 from legible import plot_faults
+from planned import planned
 from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.findings.model import reason
@@ -18,11 +19,14 @@ from siteplan.rule_books.loader import load_book
 from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
 from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
+from siteplan.sheet.pages import compared, strip
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.set import compose_set
-from siteplan.sheet.place.blocks import Flow
+from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.plan_view import window
 from siteplan.sheet.style.styles import layer
+from siteplan.sheet.tables.comparison import COMPARISON
 
 BORES = 200
 """More than one sheet of tables lists."""
@@ -360,3 +364,25 @@ def test_an_only_sheet_without_room_for_the_location_is_not_alone():
     sheets = made(well_pair, "one", size="ANSI B")
     assert len(sheets) > 1
     assert any(shows_location(sheet.primitives) for sheet in sheets)
+
+
+@pytest.mark.parametrize("alone", [True, False])
+def test_an_only_sheet_has_room_for_what_loop_types_take_or_is_not_alone(alone, monkeypatch):
+    content = replace(suburban(), compared=planned("small-suburban").compared * 2)
+    if not alone:
+        # taller than the paper, wherever it would stand on the plan sheet
+        for place in (compared, strip):
+            monkeypatch.setattr(place, "comparison_block", lambda *_, **__: Block(700.0, ()))
+    sheets = as_set(content, "one", size="Arch D")
+    assert (len(sheets) == 1) is alone
+    assert any(COMPARISON in blocks_of(sheet) for sheet in sheets)
+
+
+def test_an_only_sheet_without_room_for_the_list_of_pipes_is_not_alone(monkeypatch):
+    def no_room(_, where):
+        # an only sheet has no other to name
+        return bool(where)
+
+    assert len(made(suburban, "one", size="Arch D")) == 1
+    monkeypatch.setattr(window, "list_header_pipes", no_room)
+    assert len(as_set(suburban(), "one", size="Arch D")) > 1
