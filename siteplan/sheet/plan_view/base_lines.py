@@ -15,6 +15,8 @@ from siteplan.sheet.plan_view.exchanger import NEW_INK
 from siteplan.sheet.style.styles import layer
 
 PEG_MM: Final = 1.0
+LINE_INK: Final = 150.0
+"""What a label pays for lying on a base line, which has to be seen whole to be staked by."""
 KEEP_OFF: Final = 1.2
 """How much more than its radius a peg keeps free of text."""
 
@@ -23,7 +25,7 @@ def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
     """Draw every base line with its pegs, without their names."""
     for line in lines:
         ends = [line.start.at, line.end.at]
-        canvas.line(ends, "base-line", layer("base-line"), ink=NEW_INK)
+        canvas.line(ends, "base-line", layer("base-line"), ink=LINE_INK, leader=NEW_INK)
         for peg in (line.start, line.end):
             mark = Mark(PEG, peg.name)
             symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)
