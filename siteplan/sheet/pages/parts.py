@@ -43,6 +43,8 @@ LEAST_PIECE_M: Final = 1.0
 """A shorter piece of a trench has no name on a part: it has one on the next [m]."""
 MATCH_INK: Final = 400.0
 """What a name pays for lying on a match line, which strikes it through: more than for a way."""
+ON_MATCH_M: Final = 0.05
+"""What lies so near to a match line is named on both sides of it [m]."""
 NAME_MM: Final = LEAST_HEIGHT_MM + 0.3
 
 
@@ -216,15 +218,22 @@ def _part_sheet(
 
 
 def _canvas(content: PlanContent, view: View, parts: Parts, place: int, wanted: Wanted) -> Canvas:
-    """The plan as far as a window shows it, with its match lines."""
+    """The plan as far as a window shows it, with its match lines.
+
+    What stands beyond these is drawn, and has its name on the sheet that they speak of.
+    """
     sides = sides_of(content.site.parcel)
     window = _seen(view)
+    here = [other.shape for number, other in enumerate(parts.cells) if number != place]
+    own = window.difference(shapely.union_all(here).buffer(-ON_MATCH_M))
 
     def begin(canvas: Canvas) -> None:
         canvas.needed, canvas.may_lose = wanted.names, wanted.may_lose
         _match_lines(canvas, content, parts, place)
 
-    scene = replace(_scene(content, view, sides, window=window), before=begin, part=True)
+    scene = replace(
+        _scene(content, view, sides, window=window, own=own), before=begin, part=True, own=own
+    )
     return plan_canvas(_within(content, window), view, sides, scene)
 
 
@@ -235,17 +244,23 @@ def _seen(view: View) -> Polygon:
     return Polygon(view.to_model([(left, low), (right, low), (right, high), (left, high)]))
 
 
-def _scene(content: PlanContent, view: View, sides: tuple[Side, ...], *, window: Polygon) -> Scene:
-    """What is named on a part: elements, points and sides that lie in its window."""
+def _scene(
+    content: PlanContent, view: View, sides: tuple[Side, ...], *, window: Polygon,
+    own: BaseGeometry,
+) -> Scene:  # fmt: skip
+    """What is named on a part: elements, points and sides that lie in its window.
+
+    Of elements that are no lines, of ties, pegs and points those on its ``own`` ground.
+    """
     whole = scene_of(content, view, sides)
     tagged = tagged_sides(sides, view, content.site.unit)
     middles = [LineString(side.points).interpolate(0.5, normalized=True) for _, side in tagged]
     return replace(
         whole,
-        told=_clipped(content.layout, window) if content.layout is not None else None,
-        ties=tuple(tie for tie in whole.ties if window.contains(Point(tie.at))),
-        pegs=tuple(peg for peg in whole.pegs if window.contains(Point(peg.at))),
-        points=tuple(point for point in named_points(content) if window.contains(Point(point.at))),
+        told=_clipped(content.layout, window, own) if content.layout is not None else None,
+        ties=tuple(tie for tie in whole.ties if own.contains(Point(tie.at))),
+        pegs=tuple(peg for peg in whole.pegs if own.contains(Point(peg.at))),
+        points=tuple(point for point in named_points(content) if own.contains(Point(point.at))),
         piles=tuple(pile for pile in whole.piles if window.contains(pile.shape)),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )
@@ -271,11 +286,12 @@ def _within(content: PlanContent, window: Polygon) -> PlanContent:
     return replace(content, separations=separations, layout=layout, staked=staked)
 
 
-def _clipped(layout: Layout, window: Polygon) -> Layout:
+def _clipped(layout: Layout, window: Polygon, own: BaseGeometry) -> Layout:
     """The layout as far as a window shows it, so that names stand in it."""
-    elements = tuple(cut for whole in layout.elements if (cut := _piece(whole, window)) is not None)
+    cut = (_piece(whole, window, own) for whole in layout.elements)
+    elements = tuple(piece for piece in cut if piece is not None)
     crossovers = tuple(
-        crossover for crossover in layout.crossovers if window.contains(crossover.line.centroid)
+        crossover for crossover in layout.crossovers if own.contains(crossover.line.centroid)
     )
     header, access = layout.header, layout.access
     if header is not None:
@@ -288,10 +304,11 @@ def _clipped(layout: Layout, window: Polygon) -> Layout:
     return replace(layout, elements=elements, crossovers=crossovers, header=header, access=access)
 
 
-def _piece(element: Element, window: Polygon) -> Element | None:
+def _piece(element: Element, window: Polygon, own: BaseGeometry) -> Element | None:
     """An element whose name can stand in a window, a trench cut to it; else None."""
     if not isinstance(element, Trench):
-        return element if window.contains(element.footprint) else None
+        whole = window.contains(element.footprint)
+        return element if whole and own.contains(Point(element.x_m, element.y_m)) else None
     pieces = _pieces(element.line, window)
     # a trench that leaves the window and comes back has its name once
     longest = max(pieces, key=lambda piece: piece.length, default=None)

@@ -44,6 +44,9 @@ TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
 """How far a number may be led away from what it stands for [mm]."""
 MOST_FAILED: Final = 3
 """After so many labels for which no exchange made room, no more of them are tried on a window."""
+DEAR: Final = 350.0
+"""A place near by that disturbs as much, as a leader across four trenches does, is only taken where
+there is none farther away that disturbs less."""
 
 
 class Canvas:
@@ -52,6 +55,11 @@ class Canvas:
     def __init__(self, view: View, unit: UnitSystem) -> None:
         self.view = view
         self.unit = unit
+        left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
+        right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
+        self.placer = Placer((left, bottom, right, top))
+        corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
+        self.window: Polygon = Polygon(view.to_model(corners))
         self.primitives: list[Primitive] = []
         self.unplaced: list[str] = []
         # names of which the window is not wanted if it loses more than so many
@@ -61,6 +69,8 @@ class Canvas:
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led
         self.houses: BaseGeometry = Polygon()
+        # ground whose things are named here: those in the rest of the window, on the next sheet
+        self.own: BaseGeometry = self.window
         # words that stand on other sheets at a larger scale: not worth a leader over another
         self.named: frozenset[str] = frozenset()
         # names for which there was no room: a number stands there instead, if there is a list
@@ -74,11 +84,6 @@ class Canvas:
         self._failed = 0
         self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
-        left, bottom = view.left_mm + 1.0, view.bottom_mm + 1.0
-        right, top = view.left_mm + view.width_mm - 1.0, view.bottom_mm + view.height_mm - 1.0
-        self.placer = Placer((left, bottom, right, top))
-        corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
-        self.window: Polygon = Polygon(view.to_model(corners))
 
     def paper(self, point: XY) -> XY:
         """Place on paper of a model point [mm]."""
@@ -195,7 +200,7 @@ class Canvas:
             return self._points_at_own(label, place) and allows(label, place)
 
         clear = replace(wish, allows=is_clear)
-        if not wish.choices or self._granted(clear):
+        if not wish.choices or self._granted(clear, under=DEAR) or self._granted(clear):
             return bool(wish.choices)
         if most < HARD:
             # what may be left out is no loss
@@ -221,11 +226,14 @@ class Canvas:
         if self.may_lose < 0:
             raise NoRoomError(name)
 
-    def _granted(self, wish: Wish, *, fine: bool = True) -> bool:
-        """Draw what is wished near what it names, or where that is full, far; False: no place."""
+    def _granted(self, wish: Wish, *, fine: bool = True, under: float = HARD) -> bool:
+        """Draw what is wished near what it names, or where that is full, far; False: no place.
+
+        ``under``: what a place may not cost, whatever the wish would pay.
+        """
         farther = () if self._is_named(wish) else wish.farther(fine=fine)
         for choices in chain([wish.choices], farther):
-            label, best = self._cheapest(choices, wish)
+            label, best = self._cheapest(choices, wish, most=min(wish.most, under))
             if label is not None and best is not None:
                 self._drawn(wish, label, best)
                 return True
@@ -293,11 +301,10 @@ class Canvas:
         return all(math.dist(center, tip) - size > ASIDE_MM for center, size in near)
 
     def _cheapest(
-        self, choices: Choices, wish: Wish
+        self, choices: Choices, wish: Wish, *, most: float
     ) -> tuple[Label | None, Candidate | None]:  # fmt: skip
-        """Version and place of the cheapest candidate; None if all cost too much."""
+        """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
         best: tuple[Label | None, Candidate | None] = None, None
-        most = wish.most
         for rank, (label, candidates) in enumerate(choices):
             # the first version reads best: each further one has to save so much by its place
             more = 2.0 * rank
@@ -378,21 +385,3 @@ class Canvas:
         self.primitives.append(Polyline(points, "leader", label.layer))
         ring = tuple(self.model(point) for point in tip)
         self.primitives.append(Fill((ring,), "ink-fill", label.layer))
-
-
-UPRIGHT_DEG: Final = 5.0
-"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
-
-
-def readable(angle_deg: float) -> float:
-    """The angle or its opposite, so that text reads from below or from the right.
-
-    Examples
-    --------
-    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
-    (0.0, 90.0, 92.0, -80.0, 94.0)
-    """
-    turned = (angle_deg + 180.0) % 360.0 - 180.0
-    if turned > 90.0 + UPRIGHT_DEG:
-        return turned - 180.0
-    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import XY
@@ -13,6 +14,8 @@ SMALL_MM, SMALL_PITCH, WORD_MM = 2.05, 1.4, 1.1
 between words of two sizes in one line [mm]."""
 LINE_PITCH = 1.65
 """Distance of base lines, in heights of a capital."""
+UPRIGHT_DEG: Final = 5.0
+"""Text that leans so little beyond upright is not turned round: neighbours then read one way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,3 +86,17 @@ class Label:
             (self.lines[0], (first, top)),
             (self.small, ((self.width - small) / 2, top)),
         ]
+
+
+def readable(angle_deg: float) -> float:
+    """The angle or its opposite, so that text reads from below or from the right.
+
+    Examples
+    --------
+    >>> readable(180.0), readable(90.0), readable(-88.0), readable(-80.0), readable(94.0)
+    (0.0, 90.0, 92.0, -80.0, 94.0)
+    """
+    turned = (angle_deg + 180.0) % 360.0 - 180.0
+    if turned > 90.0 + UPRIGHT_DEG:
+        return turned - 180.0
+    return turned + 180.0 if turned <= -90.0 + UPRIGHT_DEG else turned

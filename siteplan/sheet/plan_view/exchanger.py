@@ -18,8 +18,8 @@ from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import TIE, Mark
 from siteplan.sheet.model import XY, Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.element_names import (
     ID_HEIGHT_MM,

@@ -17,8 +17,8 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.offset import grow
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark

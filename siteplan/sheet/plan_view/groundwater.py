@@ -12,8 +12,8 @@ from shapely import LineString
 from siteplan.layout.elements import Well
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import XY
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.plan_view.groups import NAME_MM
 from siteplan.sheet.style.dimensions import arrow_head
 from siteplan.sheet.style.styles import layer

@@ -25,8 +25,8 @@ from siteplan.sheet.kept import kept
 from siteplan.sheet.marks import FLOW, LABEL, Mark
 from siteplan.sheet.model import Symbol, View
 from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.plan_view.features import beside_line, on_line
 from siteplan.sheet.plan_view.ways_past import past
@@ -159,7 +159,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
     told = [
         (piece, LineString(canvas.view.to_paper(line.coords)))
         for piece, line in courses(layout)
-        if canvas.window.contains(line.interpolate(0.5, normalized=True))
+        if canvas.own.contains(line.interpolate(0.5, normalized=True))
     ]
     away = len(told) <= MOST_LED
     # from the entry outwards: what most depends on goes first

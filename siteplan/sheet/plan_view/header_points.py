@@ -43,7 +43,7 @@ def label_header_points(
     ``strict``: whether a name counts as lost whose leader would cross a symbol or a house.
     """
     runs = layout.header.runs if layout is not None and layout.header is not None else ()
-    shown = [point for point in points if canvas.window.contains(Point(point.at))]
+    shown = [point for point in points if canvas.own.contains(Point(point.at))]
     # those beside their points first: no name led away takes the room of another
     for point in [point for point in shown if not _stands_beside(canvas, point, houses)]:
         _name_point(canvas, point, runs, houses, strict=strict)

@@ -19,8 +19,8 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
 from siteplan.sheet.place.candidates import Candidate, led
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.formats import fine_mark

@@ -12,8 +12,8 @@ from siteplan.sheet.content.lot_lines import line_names
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Symbol, View
 from siteplan.sheet.place.candidates import Candidate, led
-from siteplan.sheet.place.canvas import Canvas, readable
-from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark
 from siteplan.sheet.style.styles import layer

@@ -9,6 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.model import Separation
 from siteplan.geometry.boundary import Side
+from siteplan.layout.elements import Element
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PART, TABLES, PlanContent
 from siteplan.sheet.content.earth import stockpiles_of
@@ -77,6 +78,8 @@ class Scene:
     part
         Whether it is a part of the plan, whose strip lists the pipes in pieces of header that have
         but their name.
+    own
+        Ground whose bores, pegs, points and pieces of header are named; None: all of the window.
     strict
         Whether names of the header count as lost whose leader would cross a symbol or a house.
     """
@@ -91,6 +94,7 @@ class Scene:
     piles: tuple[Stockpile, ...] = ()
     before: Callable[[Canvas], None] = lambda _: None
     part: bool = False
+    own: BaseGeometry | None = None
     strict: bool = False
 
 
@@ -123,11 +127,12 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     canvas = Canvas(view, site.unit)
     canvas.lists = True
     canvas.houses = houses_of(site)
+    canvas.own = scene.own or canvas.window
     drawn = _draw_lines(canvas, content, sides, scene)
     scene.before(canvas)
     if told is not None:
         # ids first: they stand at their elements, and all tables speak of them
-        label_layout(canvas, told, scene.ties)
+        label_layout(canvas, told, scene.ties, _unnamed(content, told))
         label_pegs(canvas, scene.pegs)
         _label_groups(canvas, told, scene)
         # what stands beside the entry can move; its own name would be led across the house
@@ -188,6 +193,14 @@ def _draw_lines(
         draw_header_points(canvas, scene.points)
         draw_base_lines(canvas, content.setting_out.lines)
     return drawn
+
+
+def _unnamed(content: PlanContent, told: Layout) -> tuple[Element, ...]:
+    """Elements that are drawn and have their names on other sheets; none of them a line."""
+    if content.layout is None or told.loop.lines or not told.elements:
+        return ()
+    names = {element.id for element in told.elements}
+    return tuple(element for element in content.layout.elements if element.id not in names)
 
 
 def _label_groups(canvas: Canvas, told: Layout, scene: Scene) -> None:

@@ -7,10 +7,11 @@ from dataclasses import replace
 import pytest
 import shapely
 from legible import INSIDE_MM, plot_faults, text_box
-from shapely import LineString
+from shapely import LineString, Point
 from sheet_lots import rural, suburban, thin_lot
 
 from siteplan.sheet.content.content import PART, PLAN, TABLES
+from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.model import Polyline, Symbol, Text, View
 from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.key_plan import key_block
@@ -86,6 +87,18 @@ def test_a_match_line_names_the_sheet_beyond_and_is_named_by_it(sheets):
     for number, others in seen.items():
         for other in others:
             assert number in seen[other]
+
+
+def test_pegs_and_points_beyond_a_match_line_have_their_name_on_the_sheet_beyond_it(parts, sheets):
+    staked = {peg.name: peg.at for peg in rural().setting_out.pegs}
+    staked |= {point.name: point.at for point in header_points(rural().layout)}
+    on_line = 0.1
+    for name, at in staked.items():
+        for cell, sheet in zip(parts.cells, sheets, strict=True):
+            # no other cell joins where nothing is built
+            others = [other.shape for other in parts.cells if other is not cell]
+            within = any(other.buffer(-on_line).contains(Point(at)) for other in others)
+            assert not (within and name in names(sheet))
 
 
 def test_there_is_no_match_line_where_nothing_joins():

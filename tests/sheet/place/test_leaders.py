@@ -8,14 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from legible import leaders, plot_faults
 from planned import full_set
-from shapely import LineString, Point
+from shapely import LineString, Point, box
 from sheet_lots import composed, crowded
 
 from siteplan.sheet.model import Polyline, Symbol, Text, View
 from siteplan.sheet.place.candidates import Candidate, nearest_own
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import Placer
+from siteplan.sheet.place.placer import HARD, Placer
 from siteplan.sheet.plan_view.numbers import HEADING, list_numbers
 from siteplan.units.systems import METRIC
 
@@ -89,6 +89,22 @@ def test_a_leader_goes_round_another_though_the_way_across_is_shorter():
     across = Candidate((30.0, 50.0), cost=1.0, leader=(70.0, 50.0))
     longer = Candidate((110.0, 50.0), cost=500.0, leader=(70.0, 50.0))
     assert placer.best([across, longer], 10.0, 3.0) is longer
+
+
+def test_a_leader_goes_farther_rather_than_across_ten_trenches():
+    canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 240.0, 24.0, (0.0, 0.0)), METRIC)
+    for number in range(10):
+        x = 4.0 + 3.0 * number
+        canvas.line([(x, -20.0), (x, 20.0)], "trench", "0", ink=HARD, leader=80.0)
+    # to the left no name stands either, but a leader passes
+    canvas.placer.add_area(
+        box(*canvas.paper((-78.0, -20.0)), *canvas.paper((3.0, 20.0))), HARD, leader_cost=0.0
+    )
+    assert canvas.put_around([Label(("HDR-8",), 2.3, "text", "0")], (0.0, 0.0), 1.0)
+    (text,) = (item for item in canvas.primitives if isinstance(item, Text))
+    assert text.at[0] < -78.0
+    (path,) = paths_of(canvas)
+    assert path.length > 70.0
 
 
 def test_leaders_to_one_place_do_not_meet_at_its_tip():
