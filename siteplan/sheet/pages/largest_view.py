@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+import numpy.typing as npt
 import shapely
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Paper, View
 from siteplan.sheet.pages.strip import StripPlan
+from siteplan.sheet.plan_view.measured_lines import width_of
 from siteplan.sheet.plan_view.measures import dimensioned
 from siteplan.sheet.style.paper import scale_label, scale_ratios, strip_widths
 
@@ -19,6 +23,10 @@ LABEL_MARGIN_MM: Final = 9.0
 """Paper kept free around the parcel for its bearings and distances [mm]."""
 LEAST_WIDTH_MM: Final = 60.0
 """A narrower window shows no plan [mm]."""
+EDGE_MM: Final = 3.0
+"""Paper kept free beyond the far edge of a street [mm]."""
+FACING: Final = 1.5
+"""A corner faces a street that is at most so many times as far from it as from the nearest one."""
 NEAR_M: Final = 30.0
 """A street or a well so near the parcel is shown (100 ft: Virginia 12VAC5-630-271(B)(6)) [m]."""
 TURN_STEP_DEG: Final = 5
@@ -47,7 +55,9 @@ def largest_view(content: PlanContent, page: Paper, plan: StripPlan) -> View | N
         room = _room(page, width, height, ratio)
         for turn, extent in _extents(content):
             if _fits(extent, room):
-                center = _middle(extent, turn)
+                metres = ratio * page.enlargement / 1000.0
+                spare = (LABEL_MARGIN_MM - EDGE_MM) * metres
+                center = _turned_back(_center(extent, room, _edges(content, turn), spare), turn)
                 on_small = ratio * page.enlargement
                 label = scale_label(ratio, unit)
                 return View(on_small, label, margin, margin, width, height, center, turn)
@@ -89,14 +99,63 @@ def _fits(extent: Extent, room: XY) -> bool:
     return east - west <= room[0] and north - south <= room[1]
 
 
-def _middle(extent: Extent, turn_deg: float) -> XY:
-    """Model point in the middle of an extent that is turned with the view [m]."""
-    x, y = (extent[0] + extent[2]) / 2, (extent[1] + extent[3]) / 2
+def _turned_back(middle: XY, turn_deg: float) -> XY:
+    """Model point of one in axes that are turned with the view [m]."""
+    x, y = middle
     if not turn_deg:
         return x, y
     angle = math.radians(turn_deg)
     cosine, sine = math.cos(angle), math.sin(angle)
     return x * cosine + y * sine, y * cosine - x * sine
+
+
+def _center(extent: Extent, room: XY, edges: Extent, spare: float) -> XY:
+    """Middle of the window: that of an extent, moved where the room lets it show edges as well.
+
+    ``spare``: by how much the room for edges, which have no labels beyond them, is wider to each
+    side than that for the extent [m]. Along an axis without room for both the extent decides.
+    """
+    center = []
+    for axis, size in enumerate(room):
+        low, high = extent[axis], extent[axis + 2]
+        first, last = edges[axis], edges[axis + 2]
+        least = max(high - size / 2, last - size / 2 - spare)
+        most = min(low + size / 2, first + size / 2 + spare)
+        middle = (low + high) / 2
+        center.append(min(max(middle, least), most) if least <= most else middle)
+    return center[0], center[1]
+
+
+@kept
+def _edges(content: PlanContent, turn_deg: float) -> Extent:
+    """Bounds of what must be on the plan and of the far edges of streets near it, as turned [m]."""
+    points = np.array([*_shown(content), *_far_edges(content)])
+    low, high = _turned(points, turn_deg)
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+def _far_edges(content: PlanContent) -> Iterator[XY]:
+    """The far edge of each street near the parcel, across from the corners that face it [m]."""
+    corners = np.array([Point(at) for at in content.site.parcel.exterior.coords])
+    for feature in content.site.of_kind("street"):
+        apart, width = shapely.distance(corners, feature.shape), width_of(feature)
+        nearest = float(apart.min())
+        if width is None or not 0.0 < nearest < NEAR_M:
+            continue
+        # of a street given by its middle line the nearest place is half of it away
+        beyond = width.length_m / (1 if feature.shape.area else 2)
+        for corner in corners[apart < FACING * nearest]:
+            start, end = shapely.get_coordinates(shapely.shortest_line(corner, feature.shape))
+            x, y = end + (end - start) * (beyond / math.dist(start, end))
+            yield float(x), float(y)
+
+
+def _turned(points: npt.NDArray[np.float64], turn_deg: float) -> tuple[list[float], list[float]]:
+    """Lowest and highest coordinates of points as turned [m]."""
+    angle = math.radians(turn_deg)
+    cosine, sine = math.cos(angle), math.sin(angle)
+    turned = points @ np.array([[cosine, sine], [-sine, cosine]])
+    return turned.min(axis=0).tolist(), turned.max(axis=0).tolist()
 
 
 @kept
@@ -109,12 +168,8 @@ def _extents(content: PlanContent) -> tuple[tuple[float, Extent], ...]:
     points = shapely.get_coordinates(shown)
     turned = []
     for turn in _turns(content.site.parcel):
-        angle = math.radians(turn)
-        cosine, sine = math.cos(angle), math.sin(angle)
-        xs = points[:, 0] * cosine - points[:, 1] * sine
-        ys = points[:, 0] * sine + points[:, 1] * cosine
-        bounds = (float(xs.min()), float(ys.min()), float(xs.max()), float(ys.max()))
-        turned.append((turn, bounds))
+        (west, south), (east, north) = _turned(points, turn)
+        turned.append((turn, (west, south, east, north)))
     return (upright, *turned)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -51,6 +52,7 @@ LEADER_INK = {"building": 30.0, "road": 4.0, "easement": 4.0, "water": 4.0, "pav
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}
 """What a label pays for lying on an area of a group; next to nothing on the others."""
 
+NOTHING_WIDE: Final[Mapping[str, str]] = MappingProxyType({})
 PAVED: Final = "paving"
 """Group of what is drawn as the surface that it is."""
 FOREIGN = 60.0
@@ -99,9 +101,17 @@ def _as_it_lies(feature: Feature, kind: Kind) -> BaseGeometry:
     return feature.shape.buffer(feature.width_m / 2, cap_style="flat", join_style="mitre")
 
 
-def label_features(canvas: Canvas, site: Site) -> None:
-    """Write the names of all features, buildings first; no other name lies in a building."""
-    features = told_apart(site.features)
+def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING_WIDE) -> None:
+    """Write the names of all features, buildings first; no other name lies in a building.
+
+    ``wide``: what is told of the width of some, by their ids.
+    """
+    features = [
+        replace(feature, label=f"{_name(feature)}, {wide[feature.id]}")
+        if feature.id in wide
+        else feature
+        for feature in told_apart(site.features)
+    ]
     buildings = [feature for feature in features if feature.kind == "building"]
     for feature in buildings:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
@@ -130,8 +140,12 @@ def told_apart(features: Sequence[Feature]) -> list[Feature]:
     ]
 
 
+def _name(feature: Feature) -> str:
+    return feature.label or kinds()[feature.kind].label
+
+
 def _with_id(feature: Feature) -> str:
-    name = feature.label or kinds()[feature.kind].label
+    name = _name(feature)
     return feature.id if name.casefold() in feature.id.casefold() else f"{name} {feature.id}"
 
 
@@ -188,7 +202,7 @@ def feature_text(feature: Feature, unit: UnitSystem) -> str:
     >>> feature_text(told, US)
     'WELL (PRIVATE, ASSUMED)'
     """
-    text = " ".join((feature.label or kinds()[feature.kind].label).upper().split())
+    text = " ".join(_name(feature).upper().split())
     if feature.use and feature.use.upper() not in text:
         assumed = ", ASSUMED" if feature.use_assumed else ""
         text += f" ({feature.use.upper()}{assumed})"

@@ -40,22 +40,23 @@ MOST_CROSSED: Final = 130.0
 """A size that would cross more than this is left to the sheet of tables."""
 LEAST_MM: Final = 4.0
 """A shorter size would be a blot [mm]."""
+ALIKE_M: Final = 0.005
+"""A band that is no more wider than this at another place is as wide there [m]."""
 SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8)
 """Where along its side the width of a band is looked for."""
 
 
 @dataclass(frozen=True, slots=True)
 class Width:
-    """Distance between the two edges of something, at one place of it."""
+    """Distance between the two edges of something: the least, at the places where it is that."""
 
     feature: str
-    start: XY
-    end: XY
+    places: tuple[tuple[XY, XY], ...]
 
     @property
     def length_m(self) -> float:
         """The distance [m]."""
-        return math.dist(self.start, self.end)
+        return math.dist(*self.places[0])
 
 
 def draw_edges(canvas: Canvas, site: Site) -> None:
@@ -136,12 +137,18 @@ def label_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation])
         canvas.put(label, places)
 
 
-def draw_widths(canvas: Canvas, content: PlanContent) -> None:
-    """Draw the width of every street and easement whose edges are known."""
+def draw_widths(canvas: Canvas, content: PlanContent) -> dict[str, str]:
+    """Draw the width of every street and easement whose edges are known.
+
+    Of those without room for it, the width in words by the id of the feature, for its name.
+    """
+    undrawn = {}
     for width in widths(content.site):
-        ends = (width.start, width.end)
-        if canvas.window.contains(LineString(ends)):
-            _draw_size(canvas, ends, fine_mark(width.length_m, canvas.unit, 1))
+        text = fine_mark(width.length_m, canvas.unit, 1)
+        seen = (ends for ends in width.places if canvas.window.contains(LineString(ends)))
+        if not any(_draw_size(canvas, ends, text) for ends in seen):
+            undrawn[width.feature] = f"{short_mark(width.length_m, canvas.unit, decimals=1)} WIDE"
+    return undrawn
 
 
 @kept
@@ -160,8 +167,10 @@ def width_of(feature: Feature) -> Width | None:
         shape = shape.buffer(feature.width_m / 2, cap_style="flat")
     if not isinstance(shape, Polygon):
         return None
-    spans = [(math.dist(*ends), ends) for ends in _across(shape)]
-    return Width(feature.id, *min(spans)[1]) if spans else None
+    spans = tuple(_across(shape))
+    least = min((math.dist(*ends) for ends in spans), default=0.0)
+    alike = tuple(ends for ends in spans if math.dist(*ends) < least + ALIKE_M)
+    return Width(feature.id, alike) if alike else None
 
 
 def _across(shape: Polygon) -> Iterator[tuple[XY, XY]]:
@@ -189,15 +198,16 @@ def draw_building_distances(canvas: Canvas, content: PlanContent) -> None:
             _draw_size(canvas, ends, fine_mark(distance.length_m, canvas.unit, 1, rounding="down"))
 
 
-def _draw_size(canvas: Canvas, ends: tuple[XY, XY], text: str) -> None:
-    """Draw a dimension where it is long enough and crosses little."""
+def _draw_size(canvas: Canvas, ends: tuple[XY, XY], text: str) -> bool:
+    """Draw a dimension where it is long enough and crosses little; False: it does not."""
     line = canvas.view.to_paper(ends)
     length = math.dist(*line)
     if length < LEAST_MM:
-        return
+        return False
     # both ends lie on a line, which the size has to touch
     inner = [line[0] + share * (line[1] - line[0]) for share in (1.0 / length, 1.0 - 1.0 / length)]
     if canvas.placer.crossed(inner) > MOST_CROSSED:
-        return
+        return False
     reserve_dimension(canvas, ends)
     finish_dimension(canvas, left_to_right(*ends, canvas.view.turn_deg), text)
+    return True

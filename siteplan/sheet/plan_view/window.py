@@ -143,7 +143,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     if layout is not None:
         draw_spacing(canvas, layout, scene.decimals)
     draw_separations(canvas, drawn, layout, scene.decimals)
-    draw_widths(canvas, content)
+    wide = draw_widths(canvas, content)
     draw_building_distances(canvas, content)
     label_reaches(canvas, content, drawn)
     label_stockpiles(canvas, scene.piles)
@@ -153,7 +153,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     if told is not None:
         _label_header(canvas, told, canvas.houses, strict=scene.strict)
     # names of features have whole areas and lines to choose from
-    label_features(canvas, site)
+    label_features(canvas, site, wide)
     others = [point for point in scene.points if point not in shores]
     label_header_points(canvas, others, layout, canvas.houses, strict=scene.strict)
     label_search(canvas, site)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 
@@ -87,8 +88,9 @@ def test_the_width_of_a_band_is_that_between_its_edges(feature, wide):
     shape = feature.shape
     if shape.area == 0.0:
         shape = shape.buffer(feature.width_m / 2, cap_style="flat")
-    for end in (found.start, found.end):
-        assert Point(end).distance(shape.boundary) < 1e-6
+    for ends in found.places:
+        assert math.dist(*ends) == pytest.approx(wide, abs=0.01)
+        assert all(Point(end).distance(shape.boundary) < 1e-6 for end in ends)
 
 
 def test_a_line_without_a_width_has_none():
@@ -110,6 +112,33 @@ def test_the_edges_of_a_street_are_drawn_and_its_width_is_the_distance_between_t
     assert feet(told[0].text) == pytest.approx(
         Point(told[0].start).distance(Point(told[0].end)), abs=0.05 * FT
     )
+
+
+def on_street(y_ft, **options):
+    """The plan of the suburban lot, 50 ft deep, with a street of 30 ft so far south of it."""
+    content = suburban()
+    others = tuple(one for one in content.site.features if one.kind != "street")
+    middle = LineString([(-20.0, y_ft * FT), (60.0, y_ft * FT)])
+    street = Feature("s", "street", middle, width_m=30 * FT, label="Elm Street")
+    sheet = replace(content.site.sheet, **options)
+    return compose(
+        replace(content, site=replace(content.site, features=(*others, street), sheet=sheet))
+    )
+
+
+@pytest.mark.parametrize("y_ft", [-20.0, -30.0, -40.0, -60.0, -75.0])
+def test_the_width_of_a_street_stands_on_the_plan_as_a_size_or_in_its_name(y_ft):
+    sheet = on_street(y_ft)
+    sizes = [item.text for item in sheet.of_type(Dimension)]
+    names = [item.text for item in sheet.of_type(Text) if item.text.startswith("ELM STREET")]
+    assert names == (["ELM STREET"] if "30.0'" in sizes else ["ELM STREET, 30' WIDE"])
+
+
+def test_both_edges_of_a_street_are_in_the_window_where_that_costs_no_scale():
+    sheet = on_street(-30.0)
+    view = sheet.view
+    far = view.to_paper([(20.0, (-30.0 - 15.0) * FT)])[0]
+    assert view.bottom_mm < far[1] < view.bottom_mm + view.height_mm
 
 
 @pytest.mark.parametrize("name", ["rural-acre", "small-suburban", "school", "farm-pond"])
