@@ -91,6 +91,9 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("ROOM FOR EARTH, PROPOSED", line="stockpile", area=True))
     if layout.header is not None:
         entries += _header_entries(content, layout, layout.header)
+    elif content.site.entries:
+        # no header is drawn, so that nothing shows which of them it would reach
+        entries.append(Entry("POSSIBLE ENTRY", symbol="candidate:candidate", size=1.1))
     return entries
 
 

@@ -272,8 +272,11 @@ class Placer:
 
     def crossed(self, points: npt.ArrayLike) -> float:
         """Cost of the ink under a line: as a leader it hides nothing that it crosses."""
-        line = np.array([shapely.linestrings(np.asarray(points))])
-        return float(self._covered(line, leader=True)[0])
+        return float(self.crossings(np.asarray(points)[None])[0])
+
+    def crossings(self, lines: npt.ArrayLike) -> npt.NDArray[np.float64]:
+        """Cost of the ink under each of many lines of points, as of leaders."""
+        return self._covered(np.asarray(shapely.linestrings(np.asarray(lines))), leader=True)
 
     def _covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
         return np.asarray(sum(ink.covered(shapes, leader=leader) for ink in self._all))

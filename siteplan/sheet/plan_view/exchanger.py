@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
 import shapely
 from shapely import LineString, MultiLineString
 
@@ -216,8 +217,9 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
     rows = zip(labels, paths, halves, alike, others, strict=True)
     ends = [
         _by_own(
+            canvas,
             [*_beyond(path, label, alike=same), *_within(path, label, half, BACK_MM, alike=same)],
-            label, path, rivals,
+            label, path, half, rivals,
         )
         for label, path, half, same, rivals in rows
     ]  # fmt: skip
@@ -237,7 +239,7 @@ def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence
                 places.append(replace(rows_in[side - beyond], cost=FARTHER_IN + 0.05 * back))
         further = _trench_places(path, label, halves[number], first)
         places += _cheaper_outside(further, path, others[number])
-        canvas.put(label, _by_own(places, label, path, others[number]))
+        canvas.put(label, _by_own(canvas, places, label, path, halves[number], others[number]))
 
 
 def _cheaper_outside(
@@ -256,16 +258,28 @@ def _cheaper_outside(
 
 
 def _by_own(
-    places: Sequence[Candidate], label: Label, path: LineString, rivals: MultiLineString
-) -> list[Candidate]:
-    """The places; those as near to another trench as to their own at a price."""
+    canvas: Canvas, places: Sequence[Candidate], label: Label, path: LineString, half: float,
+    rivals: MultiLineString,
+) -> list[Candidate]:  # fmt: skip
+    """The places; those as near to another trench as to their own, or behind one, at a price.
+
+    Behind another trench or a line of the lot a name pays as a leader across it would.
+    """
     corners = [box_corners(p.center, label.width, label.height, p.angle_deg) for p in places]
     boxes = shapely.polygons(corners)
     own = shapely.distance(boxes, path) + CLEARANCE_MM
     astray = own >= (shapely.distance(boxes, rivals) if not rivals.is_empty else math.inf)
+    links = shapely.shortest_line(boxes, path)
+    # as far as the edge of its own trench
+    between = np.maximum(shapely.length(links) - half - CLEARANCE_MM, 0.0)
+    ends = shapely.get_coordinates(shapely.line_interpolate_point(links, between))
+    starts = shapely.get_coordinates(shapely.get_point(links, 0))
+    behind = canvas.placer.crossings(np.stack([starts, ends], axis=1))
     return [
-        replace(place, cost=place.cost + ASTRAY) if far and place.leader is None else place
-        for place, far in zip(places, astray, strict=True)
+        replace(place, cost=place.cost + ASTRAY * bool(far) + float(more))
+        if place.leader is None
+        else place
+        for place, far, more in zip(places, astray, behind, strict=True)
     ]
 
 

@@ -20,6 +20,7 @@ from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Dimension, Hatch, Polyline, Symbol, Text
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.pages.compose import compose, surely_arranged
+from siteplan.sheet.pages.legend import legend_entries
 from siteplan.sheet.plan_view.exchanger import element_attributes
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
@@ -235,6 +236,15 @@ def test_the_legend_says_only_what_is_on_the_plan(sheet):
     assert "TREE" in texts(sheet, "paper")
     assert "STREAM" not in texts(sheet, "paper")
     assert "NEW POND COIL" not in texts(sheet, "paper")
+
+
+@pytest.mark.parametrize("header", [True, False])
+def test_the_legend_names_an_entry_that_no_header_reaches(header):
+    content = suburban()
+    if not header:
+        content = replace(content, layout=replace(content.layout, header=None, elements=()))
+    told = {entry.text for entry in legend_entries(content)}
+    assert ("POSSIBLE ENTRY" in told) is not header
 
 
 @pytest.mark.parametrize("lot", LOTS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from shapely import LineString, box
+from shapely import LineString, Point, Polygon, box
 
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
@@ -48,3 +48,28 @@ def test_where_some_have_no_room_beyond_all_stand_beside_their_trenches() -> Non
     assert all(math.isclose(off, offsets[0], abs_tol=0.1) for off in offsets)
     # nearer to its own trench than to the next
     assert abs(offsets[0]) < PITCH / 2
+
+
+def ring(name, half):
+    """A trench that runs round a square, and begins where its left side meets its upper one."""
+    near, far = 100.0 - half, 100.0 + half
+    line = LineString([(near, far), (far, far), (far, near), (near, near), (near, far)])
+    return Trench(name, line, 0.9, 1.5, 2)
+
+
+def test_the_name_of_a_ring_within_another_does_not_stand_beyond_the_outer_one_unled() -> None:
+    view = View(1000.0, "1:1000", 0.0, 0.0, 200.0, 200.0, (100.0, 100.0))
+    canvas = Canvas(view, METRIC)
+    outer, inner = ring("T1", 17.0), ring("T2", 14.0)
+    # no room within either, and none between them
+    canvas.placer.add_area(box(88.0, 88.0, 112.0, 112.0), HARD, leader_cost=0.0)
+    for trench in (outer, inner):
+        canvas.outline(trench.footprint, "trench", "0", ink=HARD, leader=40.0)
+        canvas.line(trench.axis.coords, "trench-center", "0", ink=40.0)
+    label_layout(canvas, Layout("horizontal", (outer, inner), None, 6.0, 0.0), ())
+    texts = {item.text: item for item in canvas.primitives if isinstance(item, Text)}
+    leaders = [item for item in canvas.primitives if getattr(item, "style", "") == "leader"]
+    within = Polygon(outer.axis.coords).contains(Point(texts["T2"].at))
+    target = LineString(inner.line.coords)
+    led = any(target.distance(Point(item.points[-1])) < 3.0 for item in leaders)
+    assert within or led
