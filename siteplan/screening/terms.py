@@ -31,6 +31,8 @@ TRENCHES: Final = made_of("trench").name
 BORES: Final = made_of("bore").name
 LOOPS: Final[dict[System, Part]] = {TRENCHES: "trench", BORES: "bore"}
 """Loop types that are screened, with the part that rules bind."""
+SLOW_M3S: Final = 1e-7
+"""Flow of a circuit in which any fluid runs smoothly: slower, its film resists no more [m3/s]."""
 ALL_ROUND: Final = "building"
 ALWAYS: Final = (ALL_ROUND, "potable well", "drainfield", "other keep-out")
 """Kinds that may be on a lot whatever files are given."""
@@ -220,21 +222,33 @@ def _unsure(site: Site, rules: RuleSet, system: System) -> str:
 
 
 def _surely_enough(wanted: Exchanger, system: System, required: Required) -> float:
-    """Length that is enough as bores stand in the densest block; the length itself if given."""
-    if required.basis != "calculated" or system != BORES:
+    """Length that is enough however it is laid out; the length itself if given.
+
+    Of trenches that with the fluid as slow as in very many circuits, where its film resists most;
+    of bores that of the densest block.
+    """
+    if required.basis != "calculated":
         return required.length_m
     length, options = required.length_m, staked(wanted).vertical
+    if system != BORES:
+        return max(length, _needed(wanted, system, LaidOut(circuit_flow_m3s=SLOW_M3S)))
     for _ in range(12):
         count = elements_needed(length, options.depth_most_m)
-        laid = LaidOut(bores=_block(count, options.spacing_m, length / count, options.diameter_m))
-        try:
-            there = required_of(wanted, system, laid=laid)
-        except DemandError:
-            return math.inf
-        if there is None or there.length_m <= length:
+        block = _block(count, options.spacing_m, length / count, options.diameter_m)
+        needed = _needed(wanted, system, LaidOut(bores=block))
+        if needed <= length:
             return length
-        length = there.length_m
+        length = needed
     return math.inf
+
+
+def _needed(wanted: Exchanger, system: System, laid: LaidOut) -> float:
+    """Length required of what is laid out; infinite where none is enough [m]."""
+    try:
+        required = required_of(wanted, system, laid=laid)
+    except DemandError:
+        return math.inf
+    return math.inf if required is None else required.length_m
 
 
 def _block(count: int, spacing: float, depth: float, diameter: float) -> tuple[Bore, ...]:

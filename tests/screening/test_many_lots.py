@@ -13,6 +13,7 @@ from shapely import LineString
 
 from siteplan.available.prepared import lot_of
 from siteplan.checks.separations import separations
+from siteplan.design.evaluate import try_system
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.elements import Bore, Trench
@@ -131,6 +132,26 @@ def test_a_kind_of_trench_left_open_decides_nothing(chunk: Chunk) -> None:
     assert need.least_m < need.most_m < 2 * need.least_m
     told = judged(chunk, terms)["horizontal"]
     assert set(told.verdict.tolist()) == {UNDECIDED}
+
+
+def test_trench_laid_out_needs_a_length_between_the_two_that_decide() -> None:
+    # a thick fluid runs slowly: how slowly is known only once there are circuits
+    asked = Asked({
+        "loads": {"heating": "36 MBH", "heating_hours": 2000},
+        "ground": {
+            "temperature": "49 F", "swing": "20 F", "coldest_day": "3 February",
+            "soil": "heavy clay, 15 % water",
+        },
+        "fluid": {"mixture": "propylene glycol 30 %"},
+        "horizontal": {"kind": "four pipes"},
+    }, granted=("house",))  # fmt: skip
+    need = terms_of(asked, KINDS).needs["horizontal"]
+    assert need is not None
+    chunk, _ = with_granted(bare([shapely.box(0, 0, 80, 160)]), asked, Known())
+    trial = try_system(lot_of(site_of_lot(chunk, 0, asked)), "horizontal")
+    assert trial.required is not None
+    assert need.least_m - 1e-6 <= trial.required.length_m <= need.most_m + 1e-6
+    assert need.least_m < need.most_m
 
 
 def test_where_a_street_is_drawn_a_machine_has_to_come_in() -> None:
