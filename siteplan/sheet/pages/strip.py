@@ -289,14 +289,8 @@ def _arranged(
     below = sum(block.height_mm + BLOCK_GAP_MM for block in lower)
     if below > height:
         return None
-    # the lowest height that holds the blocks fills the columns evenly
-    least = sum(block.height_mm for block in (*blocks, *lower)) / columns
-    steps = [least + (height - least) * step / 12.0 for step in range(12)] if least < height else []
-    for limit in (*steps, height):
-        places = _filled(blocks, below, columns, limit=limit)
-        if places is not None:
-            return places
-    return None
+    # a strip is read column by column: what goes on stands in the next one once the first is full
+    return _filled(blocks, below, columns, limit=height)
 
 
 def _filled(

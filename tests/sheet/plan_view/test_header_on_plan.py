@@ -174,14 +174,15 @@ def test_number_and_size_of_the_pipes_in_every_piece_stand_on_a_sheet_that_shows
         found = False
         for sheet in named:
             near = shapely.transform(line, sheet.view.to_paper).buffer(60.0)
-            texts = labels(sheet, "header-size")
-            rows: dict[str, list[str]] = {}
-            for text in texts:
+            # line below line of each; two with one first line are two
+            named_here: list[list[str]] = []
+            for text in labels(sheet, "header-size"):
                 if text_box(text, sheet).intersects(near):
-                    rows.setdefault(text.mark.row, []).append(text.text)
-            told = {" ".join(lines) for lines in rows.values()} | {
-                line for lines in rows.values() for line in lines
-            }
+                    if text.text.startswith("HDR") or not named_here:
+                        named_here.append([])
+                    named_here[-1].append(text.text)
+            told = {" ".join(lines) for lines in named_here}
+            told |= {line for lines in named_here for line in lines}
             listed = " ".join(
                 text.text
                 for text in sheet.of_type(Text)
