@@ -1,14 +1,15 @@
 """The screening of many lots against the full engines: contradictions, what stays open, speed.
 
 Usage, from the top folder: ``python tests/benchmarks/county.py PARCELS [--need "3 ton"]
-[--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets] [--rebuild 1000]
-[--verdicts-only]
+[--loads FILE] [--assume house well septic] [--scale 1.0] [--plan 60] [--seed 1] [--streets]
+[--rebuild 1000] [--verdicts-only]
 [--done FILE --seconds 500] [--compiled]``,
 or with ``--random 50`` instead of PARCELS: the random lots of ``random_lots.py``, with what is on
 them and its kinds, but without what their files state beside.
 
 The lots of a file are screened as one chunk; ``--scale`` makes each smaller or larger, and
 ``--streets`` draws a street along the longest side of each, so that the machine's way in is asked.
+``--loads`` takes the tables of a file in place of a need: the length is calculated.
 ``--compiled`` takes the compiled loops where numba is installed.
 So many lots (``--plan``) are planned by the full engines one by one, in plain Python, which is the
 baseline of speed. A lot screened as "fits" that is not planned, or the other way round, is told,
@@ -27,6 +28,7 @@ import json
 import sys
 import tempfile
 import time
+import tomllib
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
@@ -65,7 +67,10 @@ def main() -> int:
     asked_for = _asked_for()
     if asked_for.compiled:
         print("compiled:", compiled.load())
-    asked = Asked({"exchanger": {"capacity": asked_for.need}}, granted=tuple(asked_for.assume))
+    tables = {"exchanger": {"capacity": asked_for.need}}
+    if asked_for.loads:
+        tables = tomllib.loads(Path(asked_for.loads).read_text(encoding="utf-8"))
+    asked = Asked(tables, granted=tuple(asked_for.assume))
     if asked_for.random:
         chunk = _random(asked_for.seed, asked_for.random)
     else:
@@ -88,6 +93,7 @@ def _asked_for() -> argparse.Namespace:
     parser.add_argument("parcels", nargs="?")
     parser.add_argument("--random", type=int, default=0)
     parser.add_argument("--need", default="3 ton")
+    parser.add_argument("--loads")
     parser.add_argument("--assume", nargs="*", default=["house", "well", "septic"])
     parser.add_argument("--scale", type=float, default=1.0)
     parser.add_argument("--plan", type=int, default=60)
