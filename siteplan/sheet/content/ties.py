@@ -29,7 +29,8 @@ no source [deg]."""
 END: Final = " end"
 """Behind the id of a trench or base line, in the name of its far stake."""
 SKIN_M: Final = 0.05
-"""How deep a tape held along a wall or a property line may seem to lie in it, by rounding [m]."""
+"""How deep a tape held along a wall, a property line or a shore may seem to lie in it, by
+rounding [m]."""
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -93,7 +94,8 @@ def ground_of(site: Site) -> Ground:
     """What tapes lie over on a site."""
     walls = _union(site, "building").buffer(-SKIN_M)
     wet = [name for name, kind in kinds().items() if kind.group == "water"]
-    water = shapely.union_all([_union(site, name) for name in wet])
+    # a stake on the shore is taped over land
+    water = shapely.union_all([_union(site, name) for name in wet]).buffer(-SKIN_M)
     lot = site.parcel.buffer(SKIN_M)
     for shape in (lot, walls, water):
         shapely.prepare(shape)

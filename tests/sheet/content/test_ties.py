@@ -169,6 +169,14 @@ def test_a_tape_over_a_pond_is_taken_only_where_no_other_is_and_says_so():
     assert all(tape.is_wet for tape in stake.tapes)
 
 
+def test_a_stake_on_the_shore_is_taped_over_land_however_it_was_rounded():
+    pond = Feature("pond", "pond", box(14, -50, 80, 80))
+    for x in (13.9999, 14.0, 14.0001):
+        site, layout = lot(box(0, 0, 12, 8), Bore("B1", x, 4.0, 0.15, 90.0), more=(pond,))
+        stake = setting_out(site, layout).by_name["B1"]
+        assert not any(tape.is_wet for tape in stake.tapes)
+
+
 def test_a_stake_on_a_wall_is_taped_along_it_from_both_its_corners():
     bore = Bore("B1", 6.0, 8.0, 0.15, 90.0)
     stake = setting_out(*lot(box(0, 0, 12, 8), bore)).by_name["B1"]
