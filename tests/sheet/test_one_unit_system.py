@@ -108,7 +108,7 @@ def test_a_sample_speaks_in_its_own_system(sample) -> None:
     assert foreign(told(plan), unit, quoted) == []
 
 
-@pytest.mark.parametrize("name", [*[*SWAPPED][:3], *map(thorough, [*SWAPPED][3 : several(4, 5)])])
+@pytest.mark.parametrize("name", [*[*SWAPPED][:2], *map(thorough, [*SWAPPED][2 : several(4, 5)])])
 def test_a_sample_planned_in_the_other_system_speaks_in_that(name: str) -> None:
     site = read_site(SAMPLES / name)
     unit = US if site.unit == METRIC else METRIC
