@@ -52,7 +52,7 @@ class LaidOut:
     pipe
         Nominal size of the circuits' pipe; empty: as asked for, or usual.
     circuit_flow_m3s
-        Flow of a circuit; None: not known, turbulent flow is assumed [m3/s].
+        Flow of a circuit; None: not known, that of the fewest circuits is taken [m3/s].
     """
 
     bores: tuple[Bore, ...] = ()

@@ -31,9 +31,9 @@ WORTH = figure_of("design.converge.worth")
 def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Required, Attempt]:
     """Layout that holds what is required of it as it is laid out, or all that fits.
 
-    A calculated length begins with bores far from one another, and with turbulent flow. The length
-    that the layout needs as it is laid out is laid out again, never less than before, until what is
-    laid out holds it.
+    A calculated length begins with bores far from one another and the fewest circuits, or with what
+    comparing kinds of trench laid out. The length that the layout needs as it is laid out is laid
+    out again, never less than before, until what is laid out holds it.
 
     Raises
     ------
