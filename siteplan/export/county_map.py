@@ -61,25 +61,13 @@ def draw_county(
     """
     from matplotlib import rc_context  # noqa: PLC0415
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
-    from matplotlib.collections import PolyCollection  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
 
     figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI)
     FigureCanvasAgg(figure)
     axes = figure.add_axes((0.02, 0.02, 0.72, 0.92))
     bounds = _bounds(pieces)
-    size = max(bounds[2] - bounds[0], bounds[3] - bounds[1], 1e-9)
-    coarse = size / (0.72 * WIDTH_IN * DPI) * SHORTEST_PX
-    counts = dict.fromkeys(COLORS, 0)
-    for shapes, columns in pieces:
-        groups = groups_of(columns)
-        for group, color in COLORS.items():
-            chosen = groups == group
-            counts[group] += int(chosen.sum())
-            rings = _rings(shapes[chosen], coarse)
-            axes.add_collection(
-                PolyCollection(rings, facecolors=color, edgecolors="#333333", linewidths=0.2)
-            )
+    counts = _lots(axes, pieces, bounds)
     _frame(axes, bounds, crs)
     kind = path.suffix.lower()
     left_out = _numbers(axes, pieces, NUMBERS_PT[kind])
@@ -93,6 +81,27 @@ def draw_county(
             figure.savefig(path, metadata=dict.fromkeys(silent))
     except OSError as error:
         raise ExportError(f"{path} cannot be written ({error}).") from error
+
+
+def _lots(
+    axes: Any, pieces: Sequence[Piece], bounds: tuple[float, float, float, float]
+) -> dict[str, int]:
+    """Draw all lots in the colors of their groups; how many there are of each."""
+    from matplotlib.collections import PolyCollection  # noqa: PLC0415
+
+    size = max(bounds[2] - bounds[0], bounds[3] - bounds[1], 1e-9)
+    coarse = size / (0.72 * WIDTH_IN * DPI) * SHORTEST_PX
+    counts = dict.fromkeys(COLORS, 0)
+    for shapes, columns in pieces:
+        groups = groups_of(columns)
+        for group, color in COLORS.items():
+            chosen = groups == group
+            counts[group] += int(chosen.sum())
+            rings = _rings(shapes[chosen], coarse)
+            axes.add_collection(
+                PolyCollection(rings, facecolors=color, edgecolors="#333333", linewidths=0.2)
+            )
+    return counts
 
 
 def _bounds(pieces: Sequence[Piece]) -> tuple[float, float, float, float]:

@@ -16,13 +16,10 @@ from siteplan.errors import ExportError
 from siteplan.findings.model import reason
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Rule
-from siteplan.sheet.kept import composing
-from siteplan.sheet.model import Dimension, Hatch, Polyline, Symbol, Text
+from siteplan.sheet.model import Dimension, Hatch, Polyline, Symbol
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.pages.compose import compose, surely_arranged
-from siteplan.sheet.pages.legend import legend_entries
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes
-from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.styles import layer
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import US
@@ -222,29 +219,10 @@ def test_sixty_bores_are_all_listed_on_arch_d():
     assert {f"B{number}" for number in range(1, 61)} <= set(words)
 
 
-def test_elements_that_the_strip_cannot_list_are_counted():
-    content = suburban(bores=120, sheet=SheetOptions("ANSI B", 600))
-    with composing():
-        strip = surely_arranged(content, paper("ANSI B").shrunk()).strip
-    words = [item.text for item in strip if isinstance(item, Text)]
-    listed = {word for word in words if word.startswith("B") and word[1:].isdigit()}
-    assert 0 < len(listed) < 120
-    assert f"{120 - len(listed)} more: see elements.csv" in words
-
-
 def test_the_legend_says_only_what_is_on_the_plan(sheet):
     assert "TREE" in texts(sheet, "paper")
     assert "STREAM" not in texts(sheet, "paper")
     assert "NEW POND COIL" not in texts(sheet, "paper")
-
-
-@pytest.mark.parametrize("header", [True, False])
-def test_the_legend_names_an_entry_that_no_header_reaches(header):
-    content = suburban()
-    if not header:
-        content = replace(content, layout=replace(content.layout, header=None, elements=()))
-    told = {entry.text for entry in legend_entries(content)}
-    assert ("POSSIBLE ENTRY" in told) is not header
 
 
 @pytest.mark.parametrize("lot", LOTS)
