@@ -290,7 +290,12 @@ def _arranged(
     if below > height:
         return None
     # a strip is read column by column: what goes on stands in the next one once the first is full
-    return _filled(blocks, below, columns, limit=height)
+    # and the last line keeps off the frame where there is room for that
+    for limit in (height - PAD_MM, height):
+        places = _filled(blocks, below, columns, limit=limit)
+        if places is not None:
+            return places
+    return None
 
 
 def _filled(
