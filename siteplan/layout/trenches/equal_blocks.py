@@ -116,6 +116,10 @@ class EqualRows:
                 best, below_m = block, block.cost_m
         return best
 
+    def least_header(self, number: int) -> float:
+        """Header that no block of so many trenches is below [m]."""
+        return float(self._least_headers(self.runs_of(number)).min())
+
     def _least_headers(self, runs: Numbers) -> Values:
         """Header that no block on each run is below, joined at one side and at the other [m].
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from copy import copy
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -48,10 +50,13 @@ class PipeField:
         lengths = _led_on(self._corners, *_nodes(area, ways))
         self._lengths: Values = lengths.reshape(shape)
 
-    def beside(self, joined: BaseGeometry) -> PipeField:
-        """The same where a header that is there already may be joined anywhere on it."""
+    def beside(self, headers: Sequence[Points]) -> PipeField:
+        """The same where headers that are there already may be joined anywhere on them.
+
+        ``headers``: points of each, in order; one point, or several joined by straight pipe.
+        """
         other = copy(self)
-        gaps = shapely.distance(joined, shapely.points(self._corners))
+        gaps = np.min([_gaps(self._corners, header) for header in headers], axis=0)
         other._lengths = np.minimum(self._lengths, gaps.reshape(self._lengths.shape))
         return other
 
@@ -77,6 +82,17 @@ def _nodes(area: BaseGeometry, ways: Ways) -> tuple[Points, Values]:
     lengths = ways.to(nodes)
     known = np.isfinite(lengths)
     return nodes[known], lengths[known]
+
+
+def _gaps(points: Points, line: Points) -> Values:
+    """Distance of each point from a line through some places [m]."""
+    squares = np.full(len(points), np.inf)
+    for begin, end in pairwise(line if len(line) > 1 else [*line, *line]):
+        step, away = end - begin, points - begin
+        share = np.clip(away @ step / max(float(step @ step), 1e-12), 0.0, 1.0)
+        off = away - share[:, None] * step
+        squares = np.minimum(squares, off[:, 0] ** 2 + off[:, 1] ** 2)
+    return np.asarray(np.sqrt(squares))
 
 
 def _led_on(points: Points, nodes: Points, lengths: Values) -> Values:

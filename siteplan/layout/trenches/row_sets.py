@@ -11,7 +11,7 @@ import numpy.typing as npt
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.rows import RowRule
-from siteplan.geometry.lines.sweep import chords_at, rings_of, sweep_edges
+from siteplan.geometry.lines.sweep import chords_at, rings_of, swept
 from siteplan.layout.trenches.pipe_field import PipeField
 from siteplan.preferences.table import count_of, figure_of
 
@@ -159,12 +159,17 @@ class RowChords:
 
 def row_chords(
     area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float],
-    about_m: float | None = None,
+    about_m: float | None = None, *, offsets: int = OFFSETS,
 ) -> RowChords:  # fmt: skip
-    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest."""
+    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest.
+
+    ``offsets``: places of the rows tried in each direction, two or more.
+    """
     rings = rings_of(area)
-    chords = _numbered([_chords(rings, rule, direction, about_m) for direction in directions_deg])
-    direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
+    if not rings or not len(directions_deg):
+        return RowChords(_NONE, np.zeros(0), _neighbours(_NONE))
+    chords = _chords(rings, rule, directions_deg, about_m, offsets)
+    direction = np.array(directions_deg, dtype=float)[chords.of_set // offsets]
     return RowChords(chords, direction, _neighbours(chords))
 
 
@@ -195,45 +200,45 @@ class _Chords:
     end: Values
 
 
-def _numbered(parts: Sequence[_Chords]) -> _Chords:
-    """Chords of several directions together, sets and rows numbered on from one to the next."""
-    if not parts:
-        none = np.zeros(0, dtype=np.intp)
-        return _Chords(none, none, np.zeros(0), np.zeros(0), np.zeros(0))
-    rows: list[Numbers] = []
-    begin = 0
-    for part in parts:
-        rows.append(part.row + begin)
-        begin = int(rows[-1].max(initial=begin)) + 2
-    return _Chords(
-        np.concatenate([part.of_set + k * OFFSETS for k, part in enumerate(parts)]),
-        np.concatenate(rows),
-        np.concatenate([part.height for part in parts]),
-        np.concatenate([part.start for part in parts]),
-        np.concatenate([part.end for part in parts]),
-    )
+_NONE: Final = _Chords(*(np.zeros(0, dtype=np.intp),) * 2, *(np.zeros(0),) * 3)
+"""No chords."""
 
 
 def _chords(
-    rings: Sequence[Values], rule: RowRule, direction_deg: float, about_m: float | None
+    rings: Sequence[Values],
+    rule: RowRule,
+    directions_deg: Sequence[float],
+    about_m: float | None,
+    offsets: int,
 ) -> _Chords:
-    """Chords of the rows of one direction at all places; rows have gaps of one between sets."""
-    edges = sweep_edges(rings, direction_deg)
-    low, high = edges.levels[0], edges.levels[-1]
-    heights, of_set, row = _heights(float(low), float(high), rule.spacing_m, about_m)
-    chords = chords_at(edges, heights, above=True)
+    """Chords of the rows of all directions at all places, in one sweep.
+
+    Rows are numbered on from one direction to the next, with a gap of one between sets.
+    """
+    edges, bands = swept(rings, directions_deg)
+    heights: list[Values] = []
+    sets: list[Numbers] = []
+    rows: list[Numbers] = []
+    begin = 0
+    for low, high in zip(bands.low - bands.lift, bands.high - bands.lift, strict=True):
+        there, of_set, row = _heights(float(low), float(high), rule.spacing_m, about_m, offsets)
+        sets.append(of_set + len(sets) * offsets)
+        rows.append(row + begin)
+        heights.append(there)
+        begin = int(rows[-1].max(initial=begin)) + 2
+    lift = np.repeat(bands.lift, [len(part) for part in heights])
+    height, of_set, row = np.concatenate(heights), np.concatenate(sets), np.concatenate(rows)
+    chords = chords_at(edges, height + lift, above=True)
     # a shorter chord holds no trench of any length
     kept = np.flatnonzero(chords.length >= max(rule.shortest_m, 1e-6))
-    height = chords.line[kept]
-    order = np.lexsort((chords.start[kept], row[height]))
-    kept, height = kept[order], height[order]
-    return _Chords(
-        of_set[height], row[height], heights[height], chords.start[kept], chords.end[kept]
-    )
+    line = chords.line[kept]
+    order = np.lexsort((chords.start[kept], row[line]))
+    kept, line = kept[order], line[order]
+    return _Chords(of_set[line], row[line], height[line], chords.start[kept], chords.end[kept])
 
 
 def _heights(
-    low: float, high: float, spacing_m: float, about_m: float | None = None
+    low: float, high: float, spacing_m: float, about_m: float | None = None, offsets: int = OFFSETS
 ) -> tuple[Values, Numbers, Numbers]:
     """Heights of rows in rising order, and the set and row of each; a gap of one between sets.
 
@@ -243,18 +248,18 @@ def _heights(
     """
     # a row has ground above it: along the highest edge it lies by a hair inside
     high -= HAIR_M
-    inner = max(OFFSETS - 2, 1)
+    inner = max(offsets - 2, 1)
     if about_m is None:
         spare = (high - low) % spacing_m
         middle = spare / 2 + spacing_m * (np.arange(inner) - inner // 2) / inner
-        firsts = low + np.concatenate([[0.0, spare], middle[: OFFSETS - 2] % spacing_m])
+        firsts = low + np.concatenate([[0.0, spare], middle[: offsets - 2] % spacing_m])
     else:
-        beside = np.linspace(-1.0, 1.0, OFFSETS + 2)[1:-1] * spacing_m / inner
+        beside = np.linspace(-1.0, 1.0, offsets + 2)[1:-1] * spacing_m / inner
         firsts = low + (about_m - low + beside) % spacing_m
     count = int((high - low) / spacing_m + 1e-9) + 1
     heights = firsts[:, None] + spacing_m * np.arange(count)[None]
-    rows = np.arange(OFFSETS)[:, None] * (count + 2) + np.arange(count)[None]
-    sets = np.repeat(np.arange(OFFSETS, dtype=np.intp), count)
+    rows = np.arange(offsets)[:, None] * (count + 2) + np.arange(count)[None]
+    sets = np.repeat(np.arange(offsets, dtype=np.intp), count)
     order = np.argsort(heights.ravel(), kind="stable")
     order = order[heights.ravel()[order] <= high + 1e-9]
     return heights.ravel()[order], sets[order], rows.ravel()[order]

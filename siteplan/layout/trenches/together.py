@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Final
 
+import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Point
+from shapely import MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal
@@ -37,6 +38,7 @@ MOST_BLOCKS: Final = count_of("layout.trenches.together.most_blocks")
 TRIED: Final = count_of("layout.trenches.together.tried")
 EACH: Final = count_of("layout.trenches.together.each")
 DRAFT_SPARES: Final = figure_of("layout.trenches.together.draft_spares")
+OFFSETS_BESIDE: Final = count_of("layout.trenches.together.offsets_beside")
 BESIDE_EDGES: Final = count_of("layout.trenches.together.beside_edges")
 
 
@@ -83,7 +85,8 @@ def drafts_of(
             return
         if most_trenches(sets, into.length_m, rule.spacing_m) < number:
             continue
-        for draft in islice(search.completed(Draft((), 0.0), sets, into), min(tries, EACH)):
+        rows = EqualRows.of(sets, rule, into.length_m)
+        for draft in islice(search.completed(Draft((), 0.0), rows, into), min(tries, EACH)):
             tries -= 1
             if draft is not None:
                 dearest_m = min(dearest_m, draft.cost_m + DRAFT_SPARES)
@@ -106,13 +109,12 @@ class _Search:
     task: BlockTask
     pipes: PipeField
 
-    def completed(self, laid: Draft, sets: RowSets, into: _Parts) -> Iterator[Draft | None]:
+    def completed(self, laid: Draft, rows: EqualRows, into: _Parts) -> Iterator[Draft | None]:
         """The blocks laid with further ones; None for each division that led to nothing.
 
-        The largest block that has room comes first, as each further one takes another way for the
-        header.
+        The block whose trenches cost least each comes first.
         """
-        task, rows = self.task, EqualRows.of(sets, self.task.rule, into.length_m)
+        task = self.task
         for size in self._sizes(laid, rows, into):
             rest = replace(into, number=into.number - size)
             # what is laid later costs no less than its trenches
@@ -127,15 +129,18 @@ class _Search:
                 continue
             beside = self._beside(more.blocks, rest)
             if beside is not None:
-                yield from self.completed(more, beside, rest)
+                yield from self.completed(
+                    more, EqualRows.of(beside, task.rule, rest.length_m), rest
+                )
             yield None
 
     def _sizes(self, laid: Draft, rows: EqualRows, into: _Parts) -> Sequence[int]:
-        """Trenches that the next block may have, the most first."""
+        """Trenches that the next block may have: those that cost least for each trench first."""
         least = _fewest(into.number, len(laid.blocks))
         most = into.number if laid.blocks else into.number - 1
         most = min(rows.most, most)
-        return [n for n in range(most, least - 1, -1) if n % self.task.multiple == 0]
+        sizes = [n for n in range(most, least - 1, -1) if n % self.task.multiple == 0]
+        return sorted(sizes, key=lambda n: round(rows.least_header(n) / n, 6))
 
     def least(self, number: int, laid_m: float = 0.0) -> float:
         """What so many trenches more cost at least, with the header along their ends [m]."""
@@ -152,11 +157,12 @@ class _Search:
         turns = self._turns(laid)
         # looking for ways is dear: most blocks leave no room for the rest
         least = _fewest(rest.number, len(laid))
-        chords = row_chords(left, rule, turns)
+        chords = row_chords(left, rule, turns, offsets=OFFSETS_BESIDE)
         if most_beside(chords, rest.length_m) < least:
             return None
-        ends = shapely.union_all([_joined_ends(block) for block in laid])
-        return with_ways(chords, self.pipes.beside(ends))
+        # the header along the joined ends of a block
+        headers = [np.array([line.coords[0] for line in block.lines]) for block in laid]
+        return with_ways(chords, self.pipes.beside(headers))
 
     def _left(self, laid: Sequence[Block]) -> BaseGeometry:
         """Ground that blocks leave."""
@@ -174,9 +180,3 @@ class _Search:
 def _fewest(number: int, laid: int) -> int:
     """Trenches that the next block has at least, of so many in blocks yet to come."""
     return math.ceil(number / (MOST_BLOCKS - laid))
-
-
-def _joined_ends(block: Block) -> BaseGeometry:
-    """The header along the joined ends of a block."""
-    ends = [line.coords[0] for line in block.lines]
-    return LineString(ends) if len(ends) > 1 else Point(ends[0])

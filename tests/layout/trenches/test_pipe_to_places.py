@@ -40,7 +40,12 @@ def test_behind_a_building_it_leads_round_a_corner():
 
 def test_beside_a_header_it_is_no_farther_than_to_that():
     ground = open_ground(60.0, 40.0)
-    joined = PipeField(ground.area, ways_of(ground)).beside(LineString([(0, 0), (50, 0)]))
-    places = np.array([(45.0, 6.0), (2.0, 30.0), (58.0, 6.0)])
-    wanted = [6.0, 30.0, np.hypot(8, 6)]
-    assert joined.at(places) == pytest.approx(wanted, abs=0.35)
+    headers = [LineString([(30, 0), (50, 0), (50, 20)]), Point(5, 35)]
+    joined = PipeField(ground.area, ways_of(ground)).beside(
+        [shapely.get_coordinates(header) for header in headers]
+    )
+    places = np.random.default_rng(5).uniform((0, 0), (60, 40), (40, 2))
+    # the general library's own distances, and the straight line from the entry at the corner
+    gaps = [shapely.distance(header, shapely.points(places)) for header in headers]
+    wanted = np.minimum(np.hypot(*places.T), np.min(gaps, axis=0))
+    assert joined.at(places) == pytest.approx(wanted, abs=0.6)
