@@ -21,7 +21,8 @@ from siteplan.comparison.order import cheapest, order_findings
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
-from siteplan.design.trench_kind import TrenchOfKind, kind_is_open, with_trench_kind
+from siteplan.design.trench_kind import kind_is_open, with_trench_kind
+from siteplan.design.trench_of_kind import TrenchOfKind
 from siteplan.design.undrawn import without_hopeless_field
 from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from siteplan.checks.model import Separation
 from siteplan.comparison.compare import Taken
-from siteplan.design.trench_kind import TrenchOfKind
+from siteplan.design.trench_of_kind import TrenchOfKind
 from siteplan.findings.words import words_of
 from siteplan.quantities.cost import Cost, CostLine
 from siteplan.report.comparison_words import unpriced_names

@@ -13,7 +13,8 @@ from wording import in_words
 from siteplan.audit.audit import audit_drawing
 from siteplan.available.prepared import lot_of
 from siteplan.demand.required import required_of
-from siteplan.design.trench_kind import PIPE_A_VOLUME, with_trench_kind
+from siteplan.design.trench_kind import with_trench_kind
+from siteplan.design.trench_of_kind import PIPE_A_VOLUME
 from siteplan.errors import InputError
 from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site

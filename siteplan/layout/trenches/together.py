@@ -145,8 +145,8 @@ class _Search:
     def least(self, number: int, laid_m: float = 0.0) -> float:
         """What so many trenches more cost at least, with the header along their ends [m]."""
         task = self.task
-        rows = max(0, number - MOST_BLOCKS)
-        return laid_m + number * task.trench_cost_m + rows * task.rule.spacing_m
+        header_m = least_header(number, task.rule.spacing_m)
+        return laid_m + number * task.trench_cost_m + header_m
 
     def _beside(self, laid: Sequence[Block], rest: _Parts) -> RowSets | None:
         """Rows beside blocks; None where no block of the rest has room there."""
@@ -175,6 +175,11 @@ class _Search:
         edges = self.task.ground.memory.of(directions_of, self.task.area).edges
         last = laid[-1].direction_deg
         return different((last, (last + 90.0) % 180.0, *edges[: 2 * BESIDE_EDGES]))
+
+
+def least_header(number: int, spacing_m: float) -> float:
+    """Header along the ends that so many trenches in even blocks have at least [m]."""
+    return max(0, number - MOST_BLOCKS) * spacing_m
 
 
 def _fewest(number: int, laid: int) -> int:
