@@ -159,17 +159,14 @@ class RowChords:
 
 def row_chords(
     area: BaseGeometry, rule: RowRule, directions_deg: Sequence[float],
-    about_m: float | None = None, *, offsets: int = OFFSETS,
+    about_m: float | None = None,
 ) -> RowChords:  # fmt: skip
-    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest.
-
-    ``offsets``: places of the rows tried in each direction, two or more.
-    """
+    """Chords of the rows of :func:`row_sets`; no pipe is led to them, which takes longest."""
     rings = rings_of(area)
     if not rings or not len(directions_deg):
         return RowChords(_NONE, np.zeros(0), _neighbours(_NONE))
-    chords = _chords(rings, rule, directions_deg, about_m, offsets)
-    direction = np.array(directions_deg, dtype=float)[chords.of_set // offsets]
+    chords = _chords(rings, rule, directions_deg, about_m)
+    direction = np.array(directions_deg, dtype=float)[chords.of_set // OFFSETS]
     return RowChords(chords, direction, _neighbours(chords))
 
 
@@ -209,7 +206,6 @@ def _chords(
     rule: RowRule,
     directions_deg: Sequence[float],
     about_m: float | None,
-    offsets: int,
 ) -> _Chords:
     """Chords of the rows of all directions at all places, in one sweep.
 
@@ -221,8 +217,8 @@ def _chords(
     rows: list[Numbers] = []
     begin = 0
     for low, high in zip(bands.low - bands.lift, bands.high - bands.lift, strict=True):
-        there, of_set, row = _heights(float(low), float(high), rule.spacing_m, about_m, offsets)
-        sets.append(of_set + len(sets) * offsets)
+        there, of_set, row = _heights(float(low), float(high), rule.spacing_m, about_m)
+        sets.append(of_set + len(sets) * OFFSETS)
         rows.append(row + begin)
         heights.append(there)
         begin = int(rows[-1].max(initial=begin)) + 2
@@ -238,7 +234,7 @@ def _chords(
 
 
 def _heights(
-    low: float, high: float, spacing_m: float, about_m: float | None = None, offsets: int = OFFSETS
+    low: float, high: float, spacing_m: float, about_m: float | None = None
 ) -> tuple[Values, Numbers, Numbers]:
     """Heights of rows in rising order, and the set and row of each; a gap of one between sets.
 
@@ -248,18 +244,18 @@ def _heights(
     """
     # a row has ground above it: along the highest edge it lies by a hair inside
     high -= HAIR_M
-    inner = max(offsets - 2, 1)
+    inner = max(OFFSETS - 2, 1)
     if about_m is None:
         spare = (high - low) % spacing_m
         middle = spare / 2 + spacing_m * (np.arange(inner) - inner // 2) / inner
-        firsts = low + np.concatenate([[0.0, spare], middle[: offsets - 2] % spacing_m])
+        firsts = low + np.concatenate([[0.0, spare], middle[: OFFSETS - 2] % spacing_m])
     else:
-        beside = np.linspace(-1.0, 1.0, offsets + 2)[1:-1] * spacing_m / inner
+        beside = np.linspace(-1.0, 1.0, OFFSETS + 2)[1:-1] * spacing_m / inner
         firsts = low + (about_m - low + beside) % spacing_m
     count = int((high - low) / spacing_m + 1e-9) + 1
     heights = firsts[:, None] + spacing_m * np.arange(count)[None]
-    rows = np.arange(offsets)[:, None] * (count + 2) + np.arange(count)[None]
-    sets = np.repeat(np.arange(offsets, dtype=np.intp), count)
+    rows = np.arange(OFFSETS)[:, None] * (count + 2) + np.arange(count)[None]
+    sets = np.repeat(np.arange(OFFSETS, dtype=np.intp), count)
     order = np.argsort(heights.ravel(), kind="stable")
     order = order[heights.ravel()[order] <= high + 1e-9]
     return heights.ravel()[order], sets[order], rows.ravel()[order]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
 import numpy as np
@@ -37,8 +37,8 @@ TIMES: Final = figures_of("layout.trenches.together.times")
 MOST_BLOCKS: Final = count_of("layout.trenches.together.most_blocks")
 TRIED: Final = count_of("layout.trenches.together.tried")
 EACH: Final = count_of("layout.trenches.together.each")
+EACH_FIRST: Final = count_of("layout.trenches.together.each_first")
 DRAFT_SPARES: Final = figure_of("layout.trenches.together.draft_spares")
-OFFSETS_BESIDE: Final = count_of("layout.trenches.together.offsets_beside")
 BESIDE_EDGES: Final = count_of("layout.trenches.together.beside_edges")
 
 
@@ -110,10 +110,7 @@ class _Search:
     pipes: PipeField
 
     def completed(self, laid: Draft, rows: EqualRows, into: _Parts) -> Iterator[Draft | None]:
-        """The blocks laid with further ones; None for each division that led to nothing.
-
-        The block whose trenches cost least each comes first.
-        """
+        """The blocks laid with further ones; None for each division that led to nothing."""
         task = self.task
         for size in self._sizes(laid, rows, into):
             rest = replace(into, number=into.number - size)
@@ -129,18 +126,25 @@ class _Search:
                 continue
             beside = self._beside(more.blocks, rest)
             if beside is not None:
-                yield from self.completed(
-                    more, EqualRows.of(beside, task.rule, rest.length_m), rest
-                )
+                further = EqualRows.of(beside, task.rule, rest.length_m)
+                # another first block leads farther than more divisions beside the same
+                tries = None if laid.blocks else EACH_FIRST
+                yield from islice(self.completed(more, further, rest), tries)
             yield None
 
     def _sizes(self, laid: Draft, rows: EqualRows, into: _Parts) -> Sequence[int]:
-        """Trenches that the next block may have: those that cost least for each trench first."""
+        """Trenches that the next block may have, the most first.
+
+        The first block may be the largest, or the one whose trenches cost least each, in turns.
+        """
         least = _fewest(into.number, len(laid.blocks))
         most = into.number if laid.blocks else into.number - 1
         most = min(rows.most, most)
-        sizes = [n for n in range(most, least - 1, -1) if n % self.task.multiple == 0]
-        return sorted(sizes, key=lambda n: round(rows.least_header(n) / n, 6))
+        largest = [n for n in range(most, least - 1, -1) if n % self.task.multiple == 0]
+        if laid.blocks:
+            return largest
+        cheapest = sorted(largest, key=lambda n: round(rows.least_header(n) / n, 6))
+        return list(dict.fromkeys(chain.from_iterable(zip(largest, cheapest, strict=True))))
 
     def least(self, number: int, laid_m: float = 0.0) -> float:
         """What so many trenches more cost at least, with the header along their ends [m]."""
@@ -157,7 +161,7 @@ class _Search:
         turns = self._turns(laid)
         # looking for ways is dear: most blocks leave no room for the rest
         least = _fewest(rest.number, len(laid))
-        chords = row_chords(left, rule, turns, offsets=OFFSETS_BESIDE)
+        chords = row_chords(left, rule, turns)
         if most_beside(chords, rest.length_m) < least:
             return None
         # the header along the joined ends of a block
