@@ -148,3 +148,30 @@ def test_an_odd_pipe_comes_home_so_that_every_block_has_an_even_number():
     drafts = list(drafts_of(task, row_sets(area, RULE, (0.0, 90.0), pipes), pipes, math.inf))
     assert drafts
     assert all(len(block.lines) % 2 == 0 for draft in drafts for block in draft.blocks)
+
+
+@pytest.mark.parametrize("number", [2, 3])
+def test_no_block_has_less_header_than_is_known_before_it_is_laid(number):
+    rows = rows_of(BENT, (0.0,), 48.0)
+    runs = cheapest_of_all(rows, number) - EACH_M * number
+    assert rows.least_header(number) <= runs + 1e-6
+    # shifts cost a little more than their pipe, and the header a tree through all ends at least
+    assert rows.least_header(number) >= 0.5 * runs
+
+
+def test_on_long_ground_blocks_lie_one_behind_the_other_along_it():
+    # six rows of 290 m: trenches of 60 m across it aslant take more header than along it
+    area = box(0, 0, 290, 16)
+    ground = ground_of(area, (-1.0, 8.0))
+    task = BlockTask(ground, area, RULE, 900.0, OPTIONS, EACH_M)
+    pipes = PipeField(area, ways_of(ground))
+    slant = math.degrees(math.asin(15.0 / 60.0))
+    sets = row_sets(area, RULE, (0.0, slant, 180.0 - slant), pipes)
+    best = min(drafts_of(task, sets, pipes, math.inf), key=lambda draft: draft.cost_m)
+    lines = [line for block in best.blocks for line in block.lines]
+    assert {block.direction_deg for block in best.blocks} == {0.0}
+    # by hand: 18 trenches of 50 m in three blocks of six rows, 5 steps of 3 m along the ends of
+    # each, and the blocks a trench and a gap of 3 m behind one another
+    by_hand = 18 * EACH_M + 3 * 5 * 3.0 + 2 * 53.0
+    assert len(lines) <= 18
+    assert best.cost_m <= by_hand + 12.0
