@@ -10,6 +10,7 @@ import ezdxf
 import pytest
 from audit_lots import codes, full_set_of, mark_of, marked, message, move, plan_of
 from drawn_texts import sheet_texts, texts_in
+from opened_again import opened_again
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -31,7 +32,7 @@ TABLES = {
 @pytest.fixture
 def document():
     """The full set of the lot with trenches, to be changed."""
-    return ezdxf.readfile(full_set_of("trenches")[1])
+    return opened_again(full_set_of("trenches")[1])
 
 
 def audit_of(document, tmp_path: Path) -> Audit:
@@ -162,7 +163,7 @@ def test_a_drawing_without_marks_does_not_pass_in_silence(document, tmp_path: Pa
 
 def test_a_drawing_without_marks_is_judged_by_its_geometry(tmp_path: Path) -> None:
     site, _, drawing = plan_of("bores")
-    document = ezdxf.readfile(drawing)
+    document = opened_again(drawing)
     move(document, "B1", 0.0, -30.0)
     strip(document)
     document.saveas(tmp_path / "plan.dxf")

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-import ezdxf
 import pytest
 from audit_lots import FOOT, audited, changed, codes, message, move, plan_of
 from campaign import several, thorough
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from opened_again import opened_again
 from shapely.affinity import translate
 
 from siteplan.audit.audit import audit_drawing
@@ -58,7 +58,7 @@ def test_a_drawing_saved_in_another_version_audits_the_same(
     name: str, version: str, tmp_path: Path
 ) -> None:
     site, plan, path = plan_of(name)
-    doc = ezdxf.readfile(path)
+    doc = opened_again(path)
     doc.dxfversion = version
     doc.saveas(tmp_path / "plan.dxf")
     audit = audit_drawing(tmp_path / "plan.dxf", site)

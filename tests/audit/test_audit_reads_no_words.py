@@ -7,10 +7,10 @@ import re
 from functools import cache
 from pathlib import Path
 
-import ezdxf
 import pytest
 from audit_lots import full_set_of, mark_of, marked
 from ezdxf.entities.factory import ENTITY_CLASSES
+from opened_again import opened_again
 from shapely import LineString
 
 import siteplan.audit
@@ -33,7 +33,7 @@ def printed() -> frozenset[str]:
     """
     found = set()
     for lot in ("bores", "leaning", "trenches"):
-        document = ezdxf.readfile(full_set_of(lot)[1])
+        document = opened_again(full_set_of(lot)[1])
         for block in ("elements", "element-tapes", "header", "corners", "separations", "circuits",
                       "header-pipes", "take-off", "pipes"):  # fmt: skip
             marks = ((one.dxf.text, mark_of(one)) for one in marked(document, block))

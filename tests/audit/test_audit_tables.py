@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import ezdxf
 import pytest
 from audit_lots import codes, full_set_of, marked, message, plan_of, symbol
 from drawn_texts import sheet_texts, texts_in
+from opened_again import opened_again
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -20,7 +20,7 @@ from siteplan.sheet.marks import Mark
 def audited_with(name: str, tmp_path: Path, change, *, full: bool = True) -> Audit:
     """Audit of a drawing in which something was changed."""
     site, drawing = full_set_of(name) if full else plan_of(name)[::2]
-    doc = ezdxf.readfile(drawing)
+    doc = opened_again(drawing)
     change(doc)
     doc.saveas(tmp_path / "plan.dxf")
     return audit_drawing(tmp_path / "plan.dxf", site)

@@ -12,12 +12,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import pytest
 from audit_lots import FILES, SAMPLES, mark_of, symbol
 from drawn_texts import sheet_texts, texts_in
 from ezdxf.document import Drawing
 from ezdxf.math import Matrix44, Vec3
+from opened_again import opened_again
 from planned import in_full, planned
 from wording import in_words
 
@@ -315,7 +315,7 @@ def audited(doc: Drawing, path: Path) -> Audit:
 @pytest.mark.parametrize("done", HANDS)
 def test_what_was_done_to_a_drawing_is_told(done: str, tmp_path: Path) -> None:
     hand, code, words = HANDS[done]
-    doc = ezdxf.readfile(drawn()[0])
+    doc = opened_again(drawn()[0])
     hand(doc)
     audit = audited(doc, tmp_path / "plan.dxf")
     told = [in_words(one) for one in audit.findings if one.code in code.split("|")]
@@ -324,7 +324,7 @@ def test_what_was_done_to_a_drawing_is_told(done: str, tmp_path: Path) -> None:
 
 
 def test_a_drawing_saved_again_is_as_it_was(tmp_path: Path) -> None:
-    audit = audited(ezdxf.readfile(drawn()[0]), tmp_path / "plan.dxf")
+    audit = audited(opened_again(drawn()[0]), tmp_path / "plan.dxf")
     assert audit.passes
     assert not [one for one in audit.findings if one.code in ("redrawn", "not-redrawn")]
 
@@ -341,7 +341,7 @@ def test_a_drawing_that_says_it_lies_elsewhere_on_the_earth_is_told(
     done: str, words: str, tmp_path: Path
 ) -> None:
     path, anew = drawn("rural-acre")
-    doc = ezdxf.readfile(path)
+    doc = opened_again(path)
     data = doc.modelspace().get_geodata()
     if done == "moved":
         data.dxf.reference_point = data.dxf.reference_point + Vec3(100.0, 0.0)
@@ -368,7 +368,7 @@ def test_a_drawing_that_says_it_lies_elsewhere_on_the_earth_is_told(
 def test_a_drawing_moved_or_turned_as_a_whole_is_one_finding(
     matrix: Matrix44, words: str, tmp_path: Path
 ) -> None:
-    doc = ezdxf.readfile(drawn()[0])
+    doc = opened_again(drawn()[0])
     whole(doc, matrix)
     audit = audited(doc, tmp_path / "plan.dxf")
     errors = [one for one in audit.findings if one.severity == "error"]
@@ -377,7 +377,7 @@ def test_a_drawing_moved_or_turned_as_a_whole_is_one_finding(
 
 
 def test_notes_are_listed_as_not_compared_where_the_loop_was_moved(tmp_path: Path) -> None:
-    doc = ezdxf.readfile(drawn()[0])
+    doc = opened_again(drawn()[0])
     symbol(doc, "B1").translate(1, 0, 0)
     audit = audited(doc, tmp_path / "plan.dxf")
     assert "not-redrawn" in {one.code for one in audit.findings}
@@ -394,7 +394,7 @@ def test_notes_are_listed_as_not_compared_where_the_loop_was_moved(tmp_path: Pat
 def test_what_has_no_place_or_no_size_is_refused_with_its_handle(
     spoiled: str, words: str, tmp_path: Path
 ) -> None:
-    doc = ezdxf.readfile(drawn()[0])
+    doc = opened_again(drawn()[0])
     at = (0.0, 0.0) if spoiled == "nothing" else (float(spoiled), 0.0)
     added = doc.modelspace().add_lwpolyline([(0.0, 0.0), at], dxfattribs={"layer": "0"})
     doc.saveas(tmp_path / "plan.dxf")
@@ -403,7 +403,7 @@ def test_what_has_no_place_or_no_size_is_refused_with_its_handle(
 
 
 def test_of_many_differences_the_rest_is_counted(tmp_path: Path) -> None:
-    doc = ezdxf.readfile(drawn()[0])
+    doc = opened_again(drawn()[0])
     names = model(doc, "TEXT", "C-ANNO-TEXT-E")
     for one in names:
         one.dxf.text = "?"

@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import ezdxf
 from drawn_texts import sheet_texts
 from ezdxf.document import Drawing
+from opened_again import opened_again
 from places import ROOT
 from planned import full_set, in_full, planned
 from small_lot import GROUND
@@ -133,7 +133,7 @@ def _write(sheets: Sequence[Sheet], drawing: Path) -> None:
 @contextmanager
 def changed(name: str, tmp_path: Path) -> Iterator[Drawing]:
     """The drawing of a lot, written to ``tmp_path / "plan.dxf"`` once it was changed."""
-    doc = ezdxf.readfile(plan_of(name)[2])
+    doc = opened_again(plan_of(name)[2])
     yield doc
     doc.saveas(tmp_path / "plan.dxf")
 

@@ -8,13 +8,14 @@ import json
 import os
 import resource
 import select
+import signal
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TextIO
 
 import siteplan
 from siteplan.errors import Fault
@@ -49,43 +50,53 @@ class Outcome:
 
 
 class Trier:
-    """Tries command lines one after the other in one process, started anew where it is lost."""
+    """Tries command lines one after the other in one process, forked anew where it is lost."""
 
     def __init__(self) -> None:
-        self._process: subprocess.Popen[str] | None = None
+        self._parent: subprocess.Popen[str] | None = None
+        self._child = 0
 
     def __enter__(self) -> Trier:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._end()
+        if self._parent is not None:
+            self._parent.kill()
+            self._kill_child()
+            self._parent.communicate()
 
     def try_out(self, argv: Sequence[str], folder: Path, limit_s: float = LIMIT_S) -> Outcome:
         """What comes of a command line in a folder."""
-        process = self._process = self._process or _started()
-        assert process.stdin is not None
-        assert process.stdout is not None
+        if self._parent is None:
+            self._parent = _started()
+            self._child = self._told()
+        assert self._parent.stdin is not None
         before = _there(folder)
         start = time.monotonic()
-        process.stdin.write(json.dumps([str(folder), list(argv)]) + "\n")
-        process.stdin.flush()
-        ready, _, _ = select.select([process.stdout], [], [], limit_s)
-        line = process.stdout.readline() if ready else ""
+        self._parent.stdin.write(json.dumps([str(folder), list(argv)]) + "\n")
+        self._parent.stdin.flush()
+        ready, _, _ = select.select([self._parent.stdout], [], [], limit_s)
         seconds = time.monotonic() - start
-        if not line:
-            self._end()
+        if not ready:
+            self._kill_child()
+        told: dict[str, Any] | None = self._told()
+        if told is None:
+            self._child = self._told()
             return Outcome("crash" if ready else "hang", None, "", seconds)
-        told: dict[str, Any] = json.loads(line)
         sort = _sorted(told["code"], told["said"])
         if sort == "refused" and _there(folder) != before:
             sort = "written"
         return Outcome(sort, told["code"], told["said"], seconds)
 
-    def _end(self) -> None:
-        if self._process is not None:
-            self._process.kill()
-            self._process.communicate()
-        self._process = None
+    def _told(self) -> Any:
+        """What the process says next: its number, what came of a command, None where it is lost."""
+        assert self._parent is not None
+        assert self._parent.stdout is not None
+        return json.loads(self._parent.stdout.readline())
+
+    def _kill_child(self) -> None:
+        with contextlib.suppress(ProcessLookupError):
+            os.kill(self._child, signal.SIGKILL)
 
 
 def _there(folder: Path) -> list[str]:
@@ -106,30 +117,36 @@ def _sorted(code: int, said: str) -> str:
 
 def _started() -> subprocess.Popen[str]:
     surroundings = {**os.environ, "PYTHONPATH": f"{ROOT}:{Path(__file__).parent}"}
-    process = subprocess.Popen(
+    return subprocess.Popen(
         [sys.executable, str(Path(__file__))], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL, text=True, env=surroundings,
     )  # fmt: skip
-    assert process.stdout is not None
-    process.stdout.readline()
-    return process
 
 
-def _serve() -> None:
-    """Run the command lines that come in, one a line."""
+def _fork_and_wait() -> None:
+    """Import once what commands need, and fork a process that runs them, again where it is lost."""
     import geopandas  # noqa: F401
     import pyogrio  # noqa: F401
 
     import siteplan.cli.report
     import siteplan.intake.folder
     import siteplan.intake.looked_at  # noqa: F401
-    from siteplan.cli import main
 
     # what the libraries print must not come between the answers
     answers = os.fdopen(os.dup(1), "w")
     os.dup2(2, 1)
+    while child := os.fork():
+        os.waitpid(child, 0)
+        print("null", file=answers, flush=True)
+    _serve(answers)
+
+
+def _serve(answers: TextIO) -> None:
+    """Tell the number of this process, then run the command lines that come in, one a line."""
+    from siteplan.cli import main
+
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
-    print("ready", file=answers, flush=True)
+    print(os.getpid(), file=answers, flush=True)
     for line in sys.stdin:
         folder, argv = json.loads(line)
         os.chdir(folder)
@@ -172,4 +189,4 @@ OWN: Final[dict[str, Callable[..., int]]] = {
 """Reading alone; and what shows that the trier sees what it is there for."""
 
 if __name__ == "__main__":
-    _serve()
+    _fork_and_wait()
