@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import locale
 import os
 import subprocess
 import sys
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 from campaign import thorough
 from places import ROOT
+from planned import planned
 
 PLAN = """\
 import locale, sys
@@ -21,7 +23,7 @@ sys.exit(main())
 """Sets the locale of the whole process, as a program around the library may, before anything."""
 
 
-def planned(name: str, folder: Path) -> str | None:
+def planned_in(name: str, folder: Path) -> str | None:
     """Decimal point in a locale, and a sample planned there; None where the machine lacks it."""
     asked = ["plan", str(ROOT / "samples/small-suburban"), "--quiet", "--out", str(folder)]
     environment = {**os.environ, "LC_ALL": name, "LANG": name, "PYTHONPATH": str(ROOT)}
@@ -35,20 +37,17 @@ def planned(name: str, folder: Path) -> str | None:
     return done.stdout.splitlines()[0]
 
 
-@pytest.fixture(scope="module")
-def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("plain") / "package"
-    assert planned("C", folder) == "."
-    return folder
-
-
 @pytest.mark.parametrize("name", ["de_DE.UTF-8", thorough("fr_FR.UTF-8")])
-def test_a_decimal_comma_changes_no_byte(name: str, plain: Path, tmp_path: Path) -> None:
-    point = planned(name, tmp_path / "package")
+def test_a_decimal_comma_changes_no_byte(name: str, tmp_path: Path) -> None:
+    point = planned_in(name, tmp_path / "package")
     if point is None:
         pytest.skip(f"the machine has no locale {name}")
     assert point == ","
-    written = sorted(path.name for path in plain.iterdir())
+    # this process has a decimal point
+    assert locale.localeconv()["decimal_point"] == "."
+    planned("small-suburban").write(tmp_path / "plain")
+    written = sorted(path.name for path in (tmp_path / "plain").iterdir())
     assert sorted(path.name for path in (tmp_path / "package").iterdir()) == written
     for file in written:
-        assert (tmp_path / "package" / file).read_bytes() == (plain / file).read_bytes(), file
+        there, plain = (tmp_path / folder / file for folder in ("package", "plain"))
+        assert there.read_bytes() == plain.read_bytes(), file

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from sources import trees
 
 import siteplan
 from siteplan.vocabulary.kinds import kinds
@@ -51,15 +52,14 @@ def names_given(tree: ast.AST) -> Iterator[tuple[int, str]]:
             yield node.lineno, str(node.value)
 
 
-def strangers() -> Iterator[Path]:
-    for path in sorted(ROOT.rglob("*.py")):
+def strangers() -> Iterator[tuple[Path, ast.Module]]:
+    for path, tree in trees():
         if not path.relative_to(ROOT).as_posix().startswith(OWN):
-            yield path
+            yield path, tree
 
 
 def test_nobody_else_asks_for_the_name_of_a_loop_type() -> None:
-    for path in strangers():
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+    for path, tree in strangers():
         told = [*names_compared(tree), *names_given(tree)]
         assert told == [], path.relative_to(ROOT)
 

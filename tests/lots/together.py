@@ -10,25 +10,38 @@ LOOK_AT = {
     "advisories/test_pond_year.py": "a year of a pond",
     "advisories/test_well_remarks.py": "lots over an aquifer",
     "alternatives/test_weighing.py": "tight-lot",
+    "audit/test_tampered.py": "small-suburban",
+    "cli/test_comma_locale.py": "small-suburban",
     "cli/test_commands.py": "small-suburban",
     "cli/test_pipe_report.py": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
     "demand/test_water.py": "properties of fluids",
+    "design/test_loop_type_names.py": "the code",
     "export/test_page.py::test_the_corners": "tight-lot",
     "export/test_page": "rural-acre",
+    "findings/test_catalogue.py": "the code",
     "hydraulics/test_fluids_table.py": "properties of fluids",
+    "preferences/test_table.py": "the code",
     "quantities/test_take_off.py": "sloped",
+    "sheet/plan_view/test_leaders_past.py": "good-aquifer",
+    "sheet/tables/test_plan_names.py": "farm-pond",
     "sheet/tables/test_tables_of_pipes.py": "rural-acre",
     "sheet/place/test_leaders.py::test_the_coils": "farm-pond",
     "sheet/test_metric_words.py": "rural-acre",
+    "sheet/test_one_figure_one_form.py": "good-aquifer",
+    "sheet/pages/test_owner.py": "small-suburban",
     "sheet/test_pipes_on_the_sheet.py": "rural-acre",
+    "test_package_checker.py": "small-suburban",
+    "specification/test_sequence.py": "rural-acre",
+    "test_architecture.py": "the code",
+    "units/test_systems.py": "the code",
     "test_docs.py::test_the_python_of": "small-suburban",
 }
-"""Tests, by a part of their name, and the sample that they look at without its name in theirs, or
-the library that is slow to import."""
+"""Tests, by a part of their name, and the sample that they look at without its name in theirs, the
+library that is slow to import, or the package's code read as trees."""
 
 FIRST = (
-    "school", "rural-acre", "tight-lot", "farm-pond", "small-suburban", "lots over an aquifer",
+    "small-suburban", "rural-acre", "farm-pond", "school", "tight-lot", "lots over an aquifer",
     "tests/layout/trenches/test_trench_rings.py", "tests/geometry/points/test_packing.py",
     "tests/layout/trenches/test_fit.py", "tests/design/test_one_balance.py",
     "tests/design/test_even_circuits.py", "tests/geometry/points/test_spreading.py",

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from sources import trees
 
 import siteplan
 from siteplan.plan import plan_site
@@ -28,10 +29,10 @@ SURVEY = replace(
 """A third system: the feet of old coordinate systems."""
 
 
-def branches(source: str) -> list[int]:
+def branches(tree: ast.Module) -> list[int]:
     """Lines that compare with the name of a unit system, or look something up by it."""
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(tree):
         if isinstance(node, ast.Compare):
             parts = [node.left, *node.comparators]
             parts += [one for part in parts for one in getattr(part, "elts", ())]
@@ -48,16 +49,12 @@ def branches(source: str) -> list[int]:
 
 def test_the_search_finds_what_tells_units_apart() -> None:
     source = 'a = unit == "ft"\nb = {"ft": 1, "m": 2}[unit]\nc = unit in ("m", "cm")\nd = f("ft")\n'
-    assert branches(source) == [1, 2, 3]
+    assert branches(ast.parse(source)) == [1, 2, 3]
 
 
 def test_only_the_room_of_units_tells_systems_apart() -> None:
     # LENGTHS, which reads "12 ft", stands there as well
-    told = {
-        path.relative_to(ROOT).as_posix()
-        for path in ROOT.rglob("*.py")
-        if branches(path.read_text(encoding="utf-8"))
-    }
+    told = {path.relative_to(ROOT).as_posix() for path, tree in trees() if branches(tree)}
     assert told == {"units/lengths.py"}
 
 

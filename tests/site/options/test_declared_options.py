@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -88,12 +89,24 @@ def more_than_any_site_has(option: Option) -> list[str]:
     return [f"{1.001 * most / measure.size:.3f} {measure.label}"]
 
 
-def of_each(values_of: Any) -> list[Any]:
-    return [
-        pytest.param(option, value, id=f"{option.path}-{number}")
-        for option in OPTIONS
-        for number, value in enumerate(values_of(option))
-    ]
+def of_each(part: str, values_of: Callable[[Option], list[Any]]) -> Iterator[tuple[Option, Any]]:
+    """Each option of a part of the file with each of its values."""
+    return ((option, value) for option in in_part(part) for value in values_of(option))
+
+
+def in_part(part: str) -> Iterator[Option]:
+    return (option for option in OPTIONS if option.path.split(".")[0] == part)
+
+
+def shown_values(option: Option) -> list[Any]:
+    """Default and example of an option that is no table."""
+    shown = (option.default, option.example) if option.kind not in TABLES else ()
+    return [plain_toml(value) for value in shown if value is not None]
+
+
+PARTS = sorted({option.path.split(".")[0] for option in OPTIONS})
+each_part = pytest.mark.parametrize("part", PARTS)
+"""The options of a part of the file one after the other: there are hundreds."""
 
 
 def faults_of(values: dict[str, Any]) -> tuple[Fault, ...]:
@@ -128,51 +141,47 @@ def test_the_lot_that_these_tests_change_has_no_fault() -> None:
     assert not refused_by_schema(small_lot())
 
 
-@pytest.mark.parametrize("option", OPTIONS, ids=lambda option: option.path)
-def test_every_option_says_in_one_line_what_it_is_for(option: Option) -> None:
-    assert option.help
-    assert "\n" not in option.help
-    assert not option.help.endswith(".")
-    assert option.choices in ("", *choices())
-    if option.kind in ("count", "number", "number by temperature"):
-        assert option.least is not None
-    if option.kind not in (*TABLES, "any"):
-        assert option.default is not None or option.example is not None, "nothing shows a value"
+@each_part
+def test_every_option_says_in_one_line_what_it_is_for(part: str) -> None:
+    for option in in_part(part):
+        assert option.help
+        assert "\n" not in option.help
+        assert not option.help.endswith(".")
+        assert option.choices in ("", *choices())
+        if option.kind in ("count", "number", "number by temperature"):
+            assert option.least is not None
+        if option.kind not in (*TABLES, "any"):
+            assert shown_values(option), f"nothing shows a value of {option.path}"
 
 
-@pytest.mark.parametrize(
-    ("option", "value"),
-    of_each(
-        lambda option: [
-            plain_toml(value)
-            for value in (option.default, option.example)
-            if value is not None and option.kind not in TABLES
-        ]
-    ),
-)
-def test_default_and_example_are_read_and_pass_the_schema(option: Option, value: object) -> None:
-    faults: list[Fault] = []
-    read = read_option(Table({option.key: value}, "values", faults, US), option)
-    assert faults == []
-    assert read is not None
-    assert not refused_by_schema(lot_with(option, value))
+@each_part
+def test_default_and_example_are_read_and_pass_the_schema(part: str) -> None:
+    for option, value in of_each(part, shown_values):
+        faults: list[Fault] = []
+        read = read_option(Table({option.key: value}, "values", faults, US), option)
+        assert faults == []
+        assert read is not None
+        assert not refused_by_schema(lot_with(option, value))
 
 
-@pytest.mark.parametrize(("option", "value"), of_each(beyond))
-def test_a_value_beyond_its_limit_is_refused_where_it_stands(option: Option, value: object) -> None:
-    values = lot_with(option, value)
-    assert named(option, faults_of(values)), faults_of(values)
-    # a schema cannot convert units: of quantities it knows the sign alone
-    if option.kind not in quantities() or option.most is None:
-        assert refused_by_schema(values)
+@each_part
+def test_a_value_beyond_its_limit_is_refused_where_it_stands(part: str) -> None:
+    for option, value in of_each(part, beyond):
+        values = lot_with(option, value)
+        faults = faults_of(values)
+        assert named(option, faults), faults
+        # a schema cannot convert units: of quantities it knows the sign alone
+        if option.kind not in quantities() or option.most is None:
+            assert refused_by_schema(values), option.path
 
 
-@pytest.mark.parametrize(("option", "value"), of_each(more_than_any_site_has))
-def test_more_than_any_site_has_is_refused_with_the_most(option: Option, value: str) -> None:
-    faults = faults_of(lot_with(option, value))
-    told = [fault for fault in faults if "more than any site has" in fault.what]
-    assert named(option, tuple(told)), faults
-    assert all(fault.mend.startswith("Give at most ") for fault in told)
+@each_part
+def test_more_than_any_site_has_is_refused_with_the_most(part: str) -> None:
+    for option, value in of_each(part, more_than_any_site_has):
+        faults = faults_of(lot_with(option, value))
+        told = [fault for fault in faults if "more than any site has" in fault.what]
+        assert named(option, tuple(told)), (option.path, faults)
+        assert all(fault.mend.startswith("Give at most ") for fault in told)
 
 
 @pytest.mark.parametrize(
@@ -194,34 +203,34 @@ def test_a_name_of_thousands_of_letters_is_refused(option: Option) -> None:
     assert refused_by_schema(values)
 
 
-@pytest.mark.parametrize(
-    ("option", "value"),
-    of_each(lambda option: [WRONG_TYPE[option.kind]] if option.kind != "any" else []),
-)
-def test_a_value_of_the_wrong_type_is_refused_where_it_stands(
-    option: Option, value: object
-) -> None:
-    values = lot_with(option, value)
-    assert named(option, faults_of(values)), faults_of(values)
-    assert refused_by_schema(values)
+@each_part
+def test_a_value_of_the_wrong_type_is_refused_where_it_stands(part: str) -> None:
+    for option in (one for one in in_part(part) if one.kind != "any"):
+        values = lot_with(option, WRONG_TYPE[option.kind])
+        faults = faults_of(values)
+        assert named(option, faults), (option.path, faults)
+        assert refused_by_schema(values), option.path
 
 
-@pytest.mark.parametrize(
-    "option", [one for one in OPTIONS if "." in one.path], ids=lambda option: option.path
-)
-def test_a_misspelt_key_is_refused_with_the_key_meant(option: Option) -> None:
-    shown = option.default if option.default is not None else option.example
-    values = lot_with(option, plain_toml(shown) if option.kind not in TABLES else {})
-    misspelt = plain_toml(values)
-    node: Any = misspelt
+def misspelt(option: Option) -> dict[str, Any]:
+    """The small lot with an option whose key has a letter too many."""
+    values: dict[str, Any] = plain_toml(lot_with(option, next(iter(shown_values(option)), {})))
+    node: Any = values
     for key in option.path.split(".")[:-1]:
         node = node[key][-1] if isinstance(node[key], list) else node[key]
     node[f"{option.key}x"] = node.pop(option.key)
-    faults = faults_of(misspelt)
-    hints = [fault for fault in faults if fault.where.endswith(f", {option.key}x")]
-    assert [fault.what for fault in hints] == ["is not a key here;"]
-    assert option.key in hints[0].mend
-    assert refused_by_schema(misspelt)
+    return values
+
+
+@each_part
+def test_a_misspelt_key_is_refused_with_the_key_meant(part: str) -> None:
+    for option in (one for one in in_part(part) if "." in one.path):
+        values = misspelt(option)
+        faults = faults_of(values)
+        hints = [fault for fault in faults if fault.where.endswith(f", {option.key}x")]
+        assert [fault.what for fault in hints] == ["is not a key here;"], option.path
+        assert option.key in hints[0].mend
+        assert refused_by_schema(values), option.path
 
 
 def path_of(where: str) -> str:
