@@ -59,7 +59,7 @@ WEB = {
 FENCES = {
     "pyproj": {"siteplan.site.frame", "siteplan.site.likely_systems"},
     "geopandas": {"siteplan.site.readers.geodata", "siteplan.site.readers.geoparquet"},
-    "pyarrow": {"siteplan.screening.parquet"},
+    "pyarrow": {"siteplan.screening.parquet", "siteplan.site.readers.geoparquet"},
     "pyogrio": {
         "siteplan.screening.outputs",
         "siteplan.screening.parquet",

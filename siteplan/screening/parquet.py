@@ -23,7 +23,7 @@ import shapely
 from siteplan.intake.surroundings import NUMBER_COLUMNS
 from siteplan.screening.part import Rows
 from siteplan.site.frame import projjson_of
-from siteplan.site.readers.geoparquet import PARQUET, described_crs, told_of_itself
+from siteplan.site.readers.geoparquet import PARQUET, described_crs, refuse_beyond, told_of_itself
 from siteplan.site.readers.rows import library_faults
 from siteplan.site.readers.vetted import refused, vetted
 from siteplan.vocabulary.kinds import plain_word
@@ -111,6 +111,7 @@ def as_package(path: Path, target: Path, columns: tuple[str, ...]) -> Path:
 
 def _opened(path: Path) -> tuple[Any, dict[str, Any]]:
     source = vetted(path)
+    refuse_beyond(path)
     import pyarrow.parquet  # noqa: PLC0415
 
     with library_faults(path):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -54,8 +55,24 @@ def _layers_of(path: Path, source: str, _changed: int, _size: int) -> tuple[Laye
     import pyogrio  # noqa: PLC0415
 
     with library_faults(path):
-        shown = pyogrio.list_layers(source)
-        return tuple(_info(source, str(name)) for name, shape in shown if shape is not None)
+        shown = [str(name) for name, shape in pyogrio.list_layers(source) if shape is not None]
+        _no_views(path, source, shown)
+        return tuple(_info(source, name) for name in shown)
+
+
+def _no_views(path: Path, source: str, names: Sequence[str]) -> None:
+    """Refuse a GeoPackage whose layers are made by queries: one that never ends is soon written."""
+    import pyogrio  # noqa: PLC0415
+
+    if not source.lower().endswith(".gpkg"):
+        return
+    found = pyogrio.read_dataframe(
+        source, sql="SELECT name FROM sqlite_master WHERE type = 'view'", read_geometry=False
+    )
+    views = sorted(set(names) & {str(name) for name in found["name"]})
+    if views:
+        what = f"has layers that are views: {', '.join(views[:TOLD])}."
+        raise refused(path, what, "Export them as tables.")
 
 
 def read_rows(

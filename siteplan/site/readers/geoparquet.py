@@ -1,15 +1,17 @@
-"""GeoParquet files, which the library of the other formats does not read; geopandas alone."""
+"""GeoParquet files, which the library of the other formats does not read; geopandas and pyarrow."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import shapely
 
+from siteplan.limits import MOST_PACKED, MOST_UNPACKED
 from siteplan.site.frame import known_crs
 from siteplan.site.readers.rows import Bounds, LayerInfo, condition, is_number, library_faults
 from siteplan.site.readers.vetted import refused, vetted
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
     import geopandas
 
 PARQUET: Final = ".parquet"
+BATCH: Final = 256
+"""So many rows are unpacked at once where it is found out how much they are."""
 
 
 def told_of_itself(path: Path, metadata: Mapping[bytes, bytes]) -> dict[str, Any]:
@@ -52,12 +56,47 @@ def described_crs(about: Mapping[str, Any]) -> str | None:
     return ":".join(named) if named else str(crs.to_wkt())
 
 
+def refuse_beyond(path: Path) -> None:
+    """Refuse a GeoParquet file that unpacks to more than is sane.
+
+    Raises
+    ------
+    InputError
+        It is not there, is no GeoParquet, or unpacks to too much.
+    """
+    source = vetted(path)
+    told = path.stat()
+    _refuse_beyond(path, source, told.st_mtime_ns, told.st_size)
+
+
+@lru_cache(maxsize=16)
+def _refuse_beyond(path: Path, source: str, _changed: int, size: int) -> None:
+    """The same of a file that has not changed since."""
+    import pyarrow.parquet  # noqa: PLC0415
+
+    most = min(MOST_UNPACKED, MOST_PACKED * size)
+    with library_faults(path), pyarrow.parquet.ParquetFile(source) as file:
+        groups = range(file.metadata.num_row_groups)
+        unpacked = sum(file.metadata.row_group(group).total_byte_size for group in groups)
+        # what stands once for many rows counts for each of them
+        batches = file.iter_batches(batch_size=BATCH) if unpacked <= most else ()
+        repeated = 0
+        for batch in batches:
+            repeated += batch.nbytes
+            if repeated > most:
+                break
+    if max(unpacked, repeated) > most:
+        what = f"would unpack to more than {most / 1e6:,.1f} MB."
+        raise refused(path, what, "Export it again, or save it as GeoPackage.")
+
+
 def parquet_rows(
     path: Path, where: str | None = None, box: Bounds | None = None
 ) -> geopandas.GeoDataFrame:
     """Rows of a GeoParquet file, which the library of the other formats does not read."""
     import geopandas  # noqa: PLC0415
 
+    refuse_beyond(path)
     with library_faults(path):
         frame = geopandas.read_parquet(vetted(path))
     if where:

@@ -149,7 +149,7 @@ def _vetted_names(path: Path, packed: zipfile.ZipFile) -> list[str]:
         raise refused(path, f"holds {len(parts):,} files.", f"At most {MOST_ZIPPED:,} are read.")
     unpacked = sum(part.file_size for part in parts)
     if unpacked > min(MOST_UNPACKED, MOST_PACKED * max(path.stat().st_size, 1)):
-        raise refused(path, f"would unpack to {unpacked / 1e6:,.0f} MB.", "Unpack it yourself.")
+        raise refused(path, f"would unpack to {unpacked / 1e6:,.1f} MB.", "Unpack it yourself.")
     names = [part.filename for part in parts]
     if any(Path(name).is_absolute() or ".." in Path(name).parts for name in names):
         raise refused(path, "holds names that lead out of it.", "Pack it again.")
