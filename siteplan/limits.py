@@ -29,6 +29,8 @@ MOST_ELEMENTS: Final = 1_000
 """Of bores, or coils, that are laid out on one lot."""
 MOST_LIST_BYTES: Final = 2_000_000
 """Of a list of measured places."""
+MOST_SUMMARY_BYTES: Final = 20_000_000
+"""Of the figures of a plan, or of a run over many lots, that are read again."""
 DEEPEST_BLOCKS: Final = 12
 """Blocks of a drawing within one another."""
 FARTHEST_DRAWN: Final = 1e12

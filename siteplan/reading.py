@@ -8,6 +8,7 @@ all together.
 from __future__ import annotations
 
 import difflib
+import json
 import math
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -116,6 +117,33 @@ def load_toml(path: Path) -> dict[str, Any]:
             return values
         raise InputError(faults)
     raise InputError([fault])
+
+
+def load_json(path: Path, most_bytes: int, mend: str) -> Any:
+    """Content of a JSON file.
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or has a value beyond the limits.
+    """
+    fault = judge_file(path, most_bytes)
+    if fault is not None:
+        raise InputError([fault])
+    text = ""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+        content = json.loads(text)
+    except (OSError, ValueError, RecursionError) as error:
+        fault = Fault(str(path), f"is not readable JSON ({error}).", mend)
+        digits = digits_beyond(text)
+        raise InputError(
+            [fault if digits is None else Fault(f"{path}, {digits[0]}", *digits[1:])]
+        ) from None
+    faults = beyond_limits(content, path.name)
+    if faults:
+        raise InputError(faults)
+    return content
 
 
 @dataclass

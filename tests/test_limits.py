@@ -32,7 +32,8 @@ ROWS = (
     f"| drawing that is audited (DXF) | {limits.MOST_DXF_BYTES / 1e6:.0f} MB, "
     f"{limits.MOST_DRAWN:,} things in model space |",
     f"and things on the layer of its header | {limits.MOST_SYMBOLS:,} |",
-    f"| list of measured places (CSV) | {limits.MOST_LIST_BYTES / 1e6:.0f} MB |",
+    f"| list of measured places (CSV), list of checksums | {limits.MOST_LIST_BYTES / 1e6:.0f} MB |",
+    f"(JSON) that are read again | {limits.MOST_SUMMARY_BYTES / 1e6:.0f} MB |",
     f"At most {limits.MOST_ELEMENTS:,} bores, coils, mats or frames are laid out on one lot",
     f"| blocks of a drawing within one another | {limits.DEEPEST_BLOCKS} |",
     f"| a coordinate in a drawing, in its own unit | {limits.FARTHEST_DRAWN / 1e12:.0f}e12 |",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -24,7 +23,9 @@ from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Crossover
 from siteplan.layout.pit import HeaderPit
 from siteplan.layout.pond import with_plates
+from siteplan.limits import MOST_SUMMARY_BYTES
 from siteplan.plan import plan_site
+from siteplan.reading import load_json
 from siteplan.site.model import Site
 
 MEND = "Give the summary.json or plan.dxf that siteplan plan wrote for this site."
@@ -67,13 +68,7 @@ def _of_drawing(path: Path, site: Site) -> Layout:
 
 
 def _of_summary(path: Path, site: Site) -> Layout:
-    try:
-        summary = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        fault = Fault(str(path), f"cannot be read ({error.strerror}).", MEND)
-        raise InputError([fault]) from error
-    except ValueError as error:
-        raise InputError([Fault(path.name, f"is not JSON ({error}).", MEND)]) from error
+    summary = load_json(path, MOST_SUMMARY_BYTES, MEND)
     try:
         return _layout(summary, settled_by_summary(site, summary))
     except (KeyError, TypeError, ValueError) as error:

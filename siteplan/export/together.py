@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from siteplan.errors import ExportError
+from siteplan.limits import MOST_LIST_BYTES, file_beyond
 
 UNFINISHED: Final = ".siteplan-unfinished"
 """Folder for files not yet in their place; before the folder is there, its name is added."""
@@ -180,12 +181,16 @@ def checksums(folder: Path, names: Iterable[str]) -> str:
 
 def changed_files(folder: Path, sums: str) -> list[str] | None:
     """Files that are not as the list of checksums says; None where there is no list to read."""
+    if file_beyond(folder / sums, MOST_LIST_BYTES):
+        return None
     try:
         text = (folder / sums).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError):
         return None
     told = (line.partition("  ") for line in text.splitlines())
-    return [name for digest, _, name in told if not _is(folder / name, digest)]
+    return [
+        name for digest, _, name in told if not (_is_plain(name) and _is(folder / name, digest))
+    ]
 
 
 def broken_off(folder: Path, sums: str) -> bool:
@@ -198,9 +203,14 @@ def _half_replaced(scratch: Path, sums: str) -> bool:
     return (scratch / OLD).is_dir() and (scratch / NEW / sums).exists()
 
 
+def _is_plain(name: str) -> bool:
+    """Whether a name leads nowhere else: lists of checksums come by mail, too."""
+    return bool(name) and Path(name).name == name
+
+
 def _is(path: Path, digest: str) -> bool:
     try:
-        return _digest(path) == digest
+        return path.is_file() and _digest(path) == digest
     except OSError:
         return False
 
@@ -211,7 +221,8 @@ def _digest(path: Path) -> str:
 
 
 def _names_in(text: str) -> list[str]:
-    return [line.partition("  ")[2] for line in text.splitlines()]
+    names = (line.partition("  ")[2] for line in text.splitlines())
+    return [name for name in names if _is_plain(name)]
 
 
 def _unfinished(folder: Path) -> Path:

@@ -9,10 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import Fault, InputError
+from siteplan.limits import MOST_SUMMARY_BYTES
+from siteplan.reading import load_json
 from siteplan.screening.asked import Asked
 from siteplan.screening.sources import Layer, Sources
 
 FORM = "siteplan screening 1"
+MEND = "Name the .json beside the GeoPackage."
 
 
 def handed_text(asked: Asked, sources: Sources) -> str:
@@ -38,8 +41,8 @@ def handed_in(path: Path) -> tuple[Asked, Sources]:
     InputError
         The file is not there, or is none that a run left.
     """
+    told = load_json(path, MOST_SUMMARY_BYTES, MEND)
     try:
-        told = json.loads(path.read_text(encoding="utf-8"))
         form, tables, files = told["form"], told["tables"], told["sources"]
         layers = [_layer(each) for each in (files["lots"], *files["around"])]
         sources = Sources(layers[0], tuple(layers[1:]), files["number_column"])
@@ -47,11 +50,9 @@ def handed_in(path: Path) -> tuple[Asked, Sources]:
             tables, told["unit"], tuple(told["assumed"]), tuple(told["house_m"]),
             tuple(told["field_m"]),
         )  # fmt: skip
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError) as error:
         what = f"cannot be read as what siteplan screen leaves ({error})."
-        raise InputError(
-            [Fault(path.name, what, "Name the .json beside the GeoPackage.")]
-        ) from None
+        raise InputError([Fault(path.name, what, MEND)]) from None
     if form != FORM:
         raise InputError([Fault(path.name, f"is of form {form!r}.", f"Known: {FORM}.")])
     return asked, sources

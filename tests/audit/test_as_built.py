@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from siteplan.audit.package import FILES, SUMS_FILE, as_built_csv, write_as_buil
 from siteplan.audit.planned import planned_layout
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
+from siteplan.limits import MOST_SUMMARY_BYTES
 from siteplan.sheet.content.ties import TiePoint
 
 
@@ -205,12 +207,21 @@ def test_drawing_and_summary_give_the_plan_to_compare_with(name: str, tmp_path: 
         assert layout.header is not None
 
 
-@pytest.mark.parametrize("content", ["{", "[]", "{}", '{"elements": 3}'])
+@pytest.mark.parametrize("content", ["{", "[]", "{}", '{"elements": 3}', "[" * 99_999])
 def test_a_json_that_is_no_summary_is_refused(content: str, tmp_path: Path) -> None:
     path = tmp_path / "summary.json"
     path.write_text(content, encoding="utf-8")
     with pytest.raises(InputError, match=r"summary\.json: is no"):
         planned_layout(path, plan_of("bores")[0])
+
+
+def test_a_summary_that_is_a_pipe_or_too_large_is_not_read(tmp_path: Path) -> None:
+    pipe, large = tmp_path / "pipe.json", tmp_path / "large.json"
+    os.mkfifo(pipe)
+    large.write_bytes(b" " * (MOST_SUMMARY_BYTES + 1))
+    for path, told in ((pipe, "is no file"), (large, r"20\.0 MB; 20 MB are read")):
+        with pytest.raises(InputError, match=told):
+            planned_layout(path, plan_of("bores")[0])
 
 
 def test_the_list_is_completed_and_can_be_read_again(tmp_path: Path) -> None:

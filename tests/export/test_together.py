@@ -247,3 +247,39 @@ def test_files_that_are_not_listed_or_not_there_are_told(tmp_path: Path) -> None
     (folder / "b.txt").unlink()
     assert changed_files(folder, "all.sha256") == ["b.txt"]
     assert changed_files(tmp_path, "all.sha256") is None
+
+
+NAMED_ELSEWHERE = ("../victim", "/dev/zero", "sub/../../victim", "..", "")
+
+
+@pytest.mark.parametrize("name", NAMED_ELSEWHERE)
+def test_a_list_that_leads_elsewhere_is_not_followed(name: str, tmp_path: Path) -> None:
+    # names that lead out of a folder: Common Weakness Enumeration, CWE-22
+    folder = tmp_path / "permit"
+    (folder / "sub").mkdir(parents=True)
+    (tmp_path / "victim").write_bytes(b"abc")
+    digest = hashlib.sha256(b"abc").hexdigest()
+    (folder / "all.sha256").write_text(f"{digest}  {name}\n", encoding="utf-8")
+    assert changed_files(folder, "all.sha256") == [name]
+
+
+def test_a_pipe_in_a_package_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "a.txt")
+    (tmp_path / "all.sha256").write_text(f"{'0' * 64}  a.txt\n", encoding="utf-8")
+    assert changed_files(tmp_path, "all.sha256") == ["a.txt"]
+    os.mkfifo(tmp_path / "pipe.sha256")
+    assert changed_files(tmp_path, "pipe.sha256") is None
+
+
+def test_nothing_is_moved_that_lies_outside_of_a_package(tmp_path: Path) -> None:
+    # a folder as if a run had been broken off in it, its list written by somebody else
+    folder = tmp_path / "permit"
+    together(folder).write(writing(OLD, OLD_NAMES))
+    scratch = folder / UNFINISHED
+    for name in (REPLACED, "new"):
+        (scratch / name).mkdir(parents=True)
+    (tmp_path / "victim").write_bytes(b"abc")
+    (scratch / "new" / "all.sha256").write_text("0  ../victim\n", encoding="utf-8")
+    together(folder).write(writing(NEW, NEW_NAMES), force=True)
+    assert (tmp_path / "victim").read_bytes() == b"abc"
+    assert held(folder) == WHOLE[2]

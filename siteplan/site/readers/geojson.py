@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,9 +10,9 @@ from typing import Any, Final
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.errors import Fault
-from siteplan.limits import MOST_FEATURES, MOST_GEOJSON_BYTES, digits_beyond
-from siteplan.reading import Pair, Table, as_pair, beyond_limits, judge_file
+from siteplan.errors import Fault, InputError
+from siteplan.limits import MOST_FEATURES, MOST_GEOJSON_BYTES
+from siteplan.reading import Pair, Table, as_pair, load_json
 from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.raw import RawFeature, make_shape, plain_kind
 from siteplan.units.model import UnitSystem
@@ -64,22 +63,12 @@ def read_geojson(path: Path, unit: UnitSystem, faults: list[Fault]) -> GeoJson:
 
 def _content(path: Path, faults: list[Fault]) -> object:
     """What a JSON file says; None where it cannot be read."""
-    fault = judge_file(path, MOST_GEOJSON_BYTES)
-    if fault is not None:
-        faults.append(fault)
-        return None
-    text = ""
     try:
-        text = path.read_text(encoding="utf-8-sig")
-        content = json.loads(text)
-    except (OSError, ValueError, RecursionError) as error:
-        fault = Fault(str(path), f"is not readable JSON ({error}).", "Export it again.")
-        digits = digits_beyond(text)
-        faults.append(fault if digits is None else Fault(f"{path}, {digits[0]}", *digits[1:]))
+        content: object = load_json(path, MOST_GEOJSON_BYTES, "Export it again.")
+    except InputError as error:
+        faults.extend(error.faults)
         return None
-    beyond = beyond_limits(content, path.name)
-    faults.extend(beyond)
-    return None if beyond else content
+    return content
 
 
 def _items(content: object) -> list[object] | None:
