@@ -97,6 +97,17 @@ def test_a_lot_at_the_other_end_of_the_world_does_not_shrink_the_county(tmp_path
     assert right - left > 0.5 * WIDTH_IN * DPI
 
 
+def test_a_lot_has_the_shape_on_the_map_that_it_has_on_the_ground(tmp_path: Path) -> None:
+    # a right triangle fills half of the box around it
+    pixels = drawn(
+        [Polygon([(0, 0), (900, 0), (0, 900)])], columns(1, lot=[""]), tmp_path / "m.png"
+    )
+    left, top, right, bottom = reach(pixels, "both fit")
+    color = np.array(ImageColor.getrgb(COLORS["both fit"]))
+    inside = (np.abs(pixels[top:bottom, left:right] - color) <= 3).all(axis=2)
+    assert inside.mean() == pytest.approx(0.5, abs=0.02)
+
+
 def test_a_lot_of_parts_and_one_without_a_shape_are_drawn_and_left_out(tmp_path: Path) -> None:
     parts = MultiPolygon([box(0, 0, 100, 100), box(300, 0, 400, 100)])
     pixels = drawn([parts, None], columns(2, lot=["", ""]), tmp_path / "map.png")

@@ -7,7 +7,7 @@ from planned import planned_once
 from priced import PRICES, priced_site
 
 from siteplan.plan import SitePlan
-from siteplan.quantities.cost import Cost, CostLine, cost_of, middle_of
+from siteplan.quantities.cost import Cost, CostLine, cost_of, middle_of, middle_of_priced
 from siteplan.quantities.take_off import Item, amount_of
 from siteplan.site.prices import FITTINGS, Price, PriceList
 from siteplan.units.systems import US
@@ -64,6 +64,8 @@ def test_the_middle_of_what_items_cost_is_halfway_between_low_and_high() -> None
     # 100 ft of bore from 1,000 to 2,000 and 50 ft of tape for 50: 1,550 in the middle
     assert middle_of((BORE, TAPE), LIST, US) == 1550
     assert middle_of((BORE, TAPE), PriceList("USD", LIST.goods[:1]), US) is None
+    # what has no price is left out, and adds nothing
+    assert middle_of_priced((BORE, TAPE), PriceList("USD", LIST.goods[:1]), US) == 1500
     lines = (CostLine(BORE, 100, "ft", Price(10, 20)), CostLine(TAPE, 50, "ft", Price(1, 1)))
     whole = Cost(LIST, lines, ())
     assert (whole.low, whole.middle, whole.high) == (1050, 1550, 2050)

@@ -130,6 +130,16 @@ def test_grout_without_a_yield_is_a_volume_alone_and_says_what_is_missing():
     assert "common practice" not in found["grout, mixed"].basis
 
 
+@pytest.mark.parametrize(
+    ("extra", "told"),
+    # what nobody stated is common practice, what somebody stated is theirs
+    [({}, "10 % for loss, common practice"), ({"extra": 0.15}, "15 % for loss;")],
+)
+def test_who_says_what_grout_is_bought_beyond_the_bores_is_told(extra, told):
+    found = {item.what: item for item in take_off(*grouted(bores(2), **extra))}
+    assert told in found["grout, mixed"].basis
+
+
 def test_an_inclined_bore_is_grouted_along_its_length_and_passes_the_header_slantwise():
     # 60 deg from the vertical: 1 m of depth is 2 m of bore
     layout = bores(2, depth=100.0)
@@ -331,6 +341,14 @@ def test_a_header_that_lies_in_a_pond_takes_no_sand():
 )
 def test_pipe_is_coupled_from_coil_to_coil(lengths, lead, couplings):
     assert named(items_of(trenches(lengths, lead=lead), exchanger()), "coupling") == couplings
+
+
+@pytest.mark.parametrize(("unit", "coil"), [(US, "500 ft"), (METRIC, "152 m")])
+def test_couplings_say_what_they_count(unit, coil):
+    site = replace(site_of(exchanger()), unit=unit)
+    rows = take_off(site, with_pipes(trenches([200.0]), exchanger()))
+    (basis,) = {row.basis for row in rows if row.what == "coupling"}
+    assert f"one for each {coil} of pipe" in basis
 
 
 def test_each_bore_is_coupled_to_its_header_twice():

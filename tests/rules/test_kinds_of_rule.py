@@ -232,6 +232,18 @@ def test_ten_feet_or_outside_the_easement(lot: Read) -> None:
     assert "separation" not in judged(bare, bore(139.7, 150))
 
 
+def test_a_line_of_an_easement_is_no_ground_to_be_outside_of(lot: Read) -> None:
+    # another easement, drawn as a line without a width, crosses the sewer and the bore at 145 ft:
+    # what has no area holds nothing, and the bore is outside of the easement that has one
+    rows = rule('from = "sewer line"', distance='"10 ft"', unless_outside='"easement"')
+    own = '[[rules.own]]\nfrom = "{}"\ndistance = "0 ft"\nsource = "none here"\n'
+    crossing = feature("easement", "line = [[100, 150], [190, 150]]").replace("thing", "crossing")
+    more = EASEMENT + crossing + feature("sewer line", SEWER)
+    more += own.format("easement") + own.format("sewer line")
+    found = judged(lot(rows, more=more), bore(145, 150))
+    assert "town/sewer-line" not in found.values()
+
+
 def test_a_sewer_that_leaves_its_easement_is_kept_off_all_along(lot: Read) -> None:
     rows = rule('from = "sewer line"', distance='"10 ft"', unless_outside='"easement"')
     own = '[[rules.own]]\nfrom = "{}"\ndistance = "0 ft"\nsource = "none here"\n'
