@@ -6,6 +6,7 @@ Group codes are those of the DXF reference of the format's publisher (R2013, fro
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import ezdxf
@@ -86,6 +87,24 @@ def test_any_signs_are_read_as_they_were_written(lines):
     doc = ezdxf.new()
     text = doc.modelspace().add_mtext(written([line.replace("%%", "%") for line in lines]))
     assert text.plain_text() == "\n".join(line.replace("%%", "%") for line in lines)
+
+
+def test_an_empty_line_keeps_its_place_within_a_paragraph(tmp_path):
+    sheet = composed(suburban)
+    like = next(one for one in sheet.of_type(Text) if one.mark and one.mark.column == "note-1")
+    pitch = 1.6 * like.height_mm
+    more = tuple(
+        replace(like, text=text, at=(3.0, 40.0 - k * pitch), mark=None)
+        for k, text in enumerate(["above", "", "below"])
+    )
+    nothing = replace(like, text="", at=(3.0, 90.0), mark=None)
+    whole = replace(sheet, primitives=(*sheet.primitives, *more, nothing))
+    write_dxf(whole, tmp_path / "plan.dxf")
+    notes = ezdxf.readfile(tmp_path / "plan.dxf").layout("PLAN").query("MTEXT")
+    said = [one.plain_text(split=True) for one in notes]
+    assert ["above", "", "below"] in said
+    # a cell without a figure is no text
+    assert not [lines for lines in said if not any(lines)]
 
 
 # --- labels with masks and leaders

@@ -148,6 +148,15 @@ def test_an_inclined_bore_is_grouted_along_its_length_and_passes_the_header_slan
     assert grout_of(site, piped).grouted_m == pytest.approx(2 * (100.0 - 2 * 4 * FT))
 
 
+def test_a_bore_that_its_pipes_fill_takes_no_grout():
+    # two legs of 1 in HDPE (33.4 mm outside, ASTM D3035) have more section than a hole of 45 mm
+    layout = bores(2)
+    narrow = tuple(replace(bore, diameter_m=0.045) for bore in layout.elements)
+    assert 2 * 33.4**2 > 45.0**2
+    site, piped = grouted(replace(layout, elements=narrow))
+    assert grout_of(site, piped).annulus_m3 == 0.0
+
+
 def test_trenches_take_no_grout():
     site, piped = grouted(trenches([60.0, 60.0]))
     assert grout_of(site, piped) is None
