@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 
+import pytest
 from shapely import LineString, Point, box
 
+from siteplan.rule_books.loader import load_book
 from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, SAFETY, Rule
 from siteplan.rules.measuring import Measuring
 from siteplan.rules.ruleset import RuleSet, safety_clearance
@@ -111,3 +113,16 @@ def test_a_power_line_keeps_machines_off_by_its_voltage() -> None:
         assert clearance is not None
         assert round(clearance.distance_m / 0.3048, 6) == feet
         assert clearance.measure == "machine"
+
+
+def test_of_two_clearances_for_machines_the_wider_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+    # whoever works near a line keeps every rule about it, and with that the widest
+    near, wide = (
+        dataclasses.replace(rule(name, far, SAFETY, "overhead power line"), measure="machine")
+        for name, far in (("near", 3.0), ("wide", 4.5))
+    )
+    line = Feature("line", "overhead power line", LineString([(0, 0), (9, 0)]))
+    for rows in ((near, wide), (wide, near)):
+        book = dataclasses.replace(load_book(SAFETY), rules=rows)
+        monkeypatch.setattr("siteplan.rules.ruleset.load_book", lambda _, book=book: book)
+        assert safety_clearance(line) == wide
