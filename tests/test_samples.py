@@ -20,7 +20,7 @@ from drawn_texts import texts_in
 from ezdxf.document import Drawing
 from legible import plot_faults
 from places import ROOT
-from planned import planned, planned_once
+from planned import planned, planned_once, sheets_of
 from pypdf import PdfReader
 from wording import in_words
 
@@ -95,7 +95,9 @@ def package(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     composed: list[tuple[PlanContent, tuple[Sheet, ...]]] = []
 
     def keep(content: PlanContent) -> tuple[Sheet, ...]:
-        sheets = compose_set(content)
+        # what other tests look at too, composed once
+        assert repr(content) == repr(planned(name).content())
+        sheets = sheets_of(name)
         composed.append((content, sheets))
         return sheets
 

@@ -7,30 +7,22 @@ import hashlib
 import json
 import re
 from dataclasses import replace
-from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from planned import planned
+from planned import planned, sheets_of
 
 from siteplan.cli import main
 from siteplan.export.ink import ink
 from siteplan.export.page import page_of
 from siteplan.export.svg import svg_of
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.text import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'&"
-
-
-@cache
-def sheets_of(sample):
-    """The sheets that the page of a sample shows."""
-    return compose_set(planned(sample).content())
 
 
 class Elements(HTMLParser):

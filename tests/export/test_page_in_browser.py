@@ -3,24 +3,16 @@
 from __future__ import annotations
 
 import shutil
-from functools import cache
 
 import numpy as np
 import pytest
-from planned import planned
+from planned import planned, sheets_of
 
 from siteplan.export.page import page_of
-from siteplan.sheet.pages.set import compose_set
 
 sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium")
-
-
-@cache
-def sheets_of(sample):
-    """The sheets that the page of a sample shows."""
-    return compose_set(planned(sample).content())
 
 
 @pytest.fixture(scope="module", params=["rural-acre", "tight-lot"])

@@ -74,9 +74,16 @@ def _with_costs(site: Site, system: System | None, everything: bool) -> SitePlan
 
 
 @cache
+def sheets_of(name: str) -> tuple[Sheet, ...]:
+    """Sheets of a sample, as many as its plan has."""
+    return compose_set(planned(name).content())
+
+
+@cache
 def full_set(name: str) -> tuple[Sheet, ...]:
-    """All sheets of a sample, those of details and tables too."""
-    return compose_set(in_full(planned(name)).content())
+    """All sheets of a sample, those of details and tables too: a plan that is not alone has all."""
+    sheets = sheets_of(name)
+    return sheets if len(sheets) > 1 else compose_set(in_full(planned(name)).content())
 
 
 def in_full(plan: SitePlan) -> SitePlan:
