@@ -86,6 +86,18 @@ def test_nothing_behind_a_gap_narrower_than_the_machine_is_reached(gap, right):
     assert ("no-way-in" not in found) is right
 
 
+@pytest.mark.parametrize(("gap", "right"), [(4.2, True), (3.9, False)])
+def test_half_of_what_a_line_is_wide_is_taken_on_each_of_its_sides(gap, right):
+    # streams 4 m wide: 2 m on each side of their lines and beyond their ends
+    streams = (
+        Feature("w", "stream", LineString([(-9, 16), (18, 16)]), width_m=4.0),
+        Feature("e", "stream", LineString([(20 + gap + 2, 16), (69, 16)]), width_m=4.0),
+    )
+    at = 20 + gap / 2
+    found = codes([(at, 0), (at, 10)], STREET, *streams)
+    assert ("no-way-in" not in found) is right
+
+
 @pytest.mark.parametrize(("boom", "right"), [(9.0, True), (3.0, False)])
 def test_a_trench_is_reached_as_far_as_the_boom_gets(boom, right):
     # the houses begin at y = 14 and the trench lies at y = 22

@@ -132,6 +132,10 @@ def test_linetypes_are_the_standard_ones(drawing):
         # group code 49: one length each
         tags = [tag.value for tag in doc.linetypes.get(name).pattern_tags.tags if tag.code == 49]
         assert tags == pytest.approx([length * unit for length in pattern])
+        # what a list of linetypes shows of it: a row of signs as long as its dash
+        title, *rows = doc.linetypes.get(name).dxf.description.split()
+        assert title == name.capitalize()
+        assert [len(row) for row in rows] == [8 * dash for dash in pattern[::2]]
 
 
 def test_dashes_are_as_long_on_paper_as_the_sheet_has_them(drawing):
