@@ -11,7 +11,7 @@ the very line, those that bear its name or import it before others, the quickest
 take half of the time together: a test that does not run a line cannot notice it. Each room gives
 as many changes as every other, so that a small one that decides is heard like a large engine; which
 lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on the
-unchanged package, or keeps the tests busy for so long where they end unchanged. What nobody
+unchanged package, or keeps one test alone busy for so long that ends unchanged. What nobody
 noticed is printed with its number, its line before and after, and the tests that were run; the exit
 code is 1 where less than nine in ten were noticed. The log keeps what was done, so that a run can
 be stopped and go on.
@@ -39,6 +39,7 @@ import shutil
 import signal
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -267,41 +268,45 @@ def _noticed(change: Change, copy: Path, tests: list[str], seconds: int) -> str 
     file.write_text(change.of(text), encoding="utf-8")
     compiled.unlink(missing_ok=True)
     try:
-        failed = _failed(copy, tests, seconds)
+        failed, late = _failed(copy, tests, seconds)
+        if failed is not None and late:
+            # alone: it may have been the tests before it that took long
+            failed, late = _failed(copy, [failed], seconds)
     finally:
         file.write_text(text, encoding="utf-8")
         compiled.unlink(missing_ok=True)
-    if failed and _failed(copy, [failed] if failed != LATE else tests, seconds):
+    if failed is not None and _failed(copy, [failed], seconds)[0] is not None:
         print(f"    {failed} fails without a change, or takes too long", flush=True)
-        failed = None
-    return failed
+        return None
+    return f"{failed}, by the clock" if failed is not None and late else failed
 
 
-LATE: Final = "the clock"
+def _failed(copy: Path, tests: list[str], seconds: int) -> tuple[str | None, bool]:
+    """The first test that fails in a process of its own, or was running when the time was up.
 
-
-def _failed(copy: Path, tests: list[str], seconds: int) -> str | None:
-    """The first test that fails in a process of its own; ``LATE`` where they do not end."""
+    None where all pass. Besides, whether the time was up.
+    """
     ours, theirs = multiprocessing.Pipe(duplex=False)
     process = multiprocessing.get_context("forkserver").Process(
         target=_test, args=(copy, tests, theirs)
     )
     process.start()
     theirs.close()
-    process.join(seconds)
-    if process.is_alive():
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(process.pid or 0, signal.SIGKILL)
-        process.join()
-        return LATE
-    try:
-        return str(ours.recv()) if process.exitcode else None
-    except EOFError:
-        return "a crash"
+    end, running, failed = time.monotonic() + seconds, tests[0], False
+    while ours.poll(max(end - time.monotonic(), 0.0)):
+        try:
+            failed, running = ours.recv()
+        except EOFError:
+            process.join()
+            return (running if failed or process.exitcode else None), False
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(process.pid or 0, signal.SIGKILL)
+    process.join()
+    return running, True
 
 
 def _test(copy: Path, tests: list[str], told: Connection) -> None:
-    """Run tests on a copy of the package, and tell the first that fails."""
+    """Run tests on a copy of the package until one fails, and tell of each."""
     import pytest
 
     os.setsid()
@@ -311,19 +316,22 @@ def _test(copy: Path, tests: list[str], told: Connection) -> None:
     with Path(os.devnull).open("w", encoding="utf-8") as nowhere:
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
-    failed = []
 
-    class First:
+    class Told:
+        """Tells which test runs, and which fails."""
+
+        def pytest_runtest_logstart(self, nodeid: str) -> None:
+            told.send((False, nodeid))
+
         def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-            failed.extend([report.nodeid] if report.failed else [])
+            if report.failed:
+                told.send((True, report.nodeid))
 
         def pytest_collectreport(self, report: pytest.CollectReport) -> None:
-            failed.extend([report.nodeid] if report.failed else [])
+            if report.failed:
+                told.send((True, report.nodeid))
 
-    code = pytest.main(["-x", "-q", "-p", "no:cacheprovider", *tests], plugins=[First()])
-    if code:
-        told.send(failed[0] if failed else tests[0])
-    sys.exit(int(code))
+    sys.exit(int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", *tests], plugins=[Told()])))
 
 
 def _copied(copy: Path) -> Path:
