@@ -16,6 +16,7 @@ from siteplan.export.package import write_package
 from siteplan.export.stakes import all_stakes, staking_order, write_geojson, write_gpx
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
+from siteplan.layout.piping_model import Crossover
 from siteplan.layout.trenches.fit import fit_trenches
 from siteplan.site.readers.site_file import read_site
 
@@ -181,3 +182,14 @@ def test_each_tangent_point_of_a_bent_trench_is_staked(bends):
     assert [stake.name for stake in stakes] == [f"T1.{n} end" for n in range(1, 2 * bends + 1)]
     for stake, end in zip(stakes, ends, strict=True):
         assert math.dist(stake.at, end) < 0.02
+
+
+def test_each_turn_of_a_crossover_is_staked_and_its_ends_are_not():
+    # its ends are those of trenches, which have stakes of their own
+    line = LineString([(0, 0), (0, 2), (3, 4), (6, 2), (6, 0)])
+    trenches = tuple(Trench(f"T{k}", LineString([(x, 0), (x, -30)]), 0.6, 1.5, 2)
+                     for k, x in ((1, 0), (2, 6)))  # fmt: skip
+    crossover = Crossover("X1", line, ("T1", "T2"), 0.3, 1.2)
+    layout = Layout("horizontal", trenches, None, 6.0, 60.0, crossovers=(crossover,))
+    found = [(one.name, one.at) for one in all_stakes(layout) if "X1" in one.name]
+    assert found == [("X1.1", (0, 2)), ("X1.2", (3, 4)), ("X1.3", (6, 2))]
