@@ -13,6 +13,7 @@ LOOK_AT = {
     "audit/test_tampered.py": "small-suburban",
     "cli/test_comma_locale.py": "small-suburban",
     "cli/test_commands.py": "small-suburban",
+    "cli/test_pipe_report.py::test_wells": "good-aquifer",
     "cli/test_pipe_report.py": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
     "demand/test_water.py": "properties of fluids",
