@@ -138,6 +138,14 @@ def test_the_background_reaches_as_far_as_the_mask_of_the_sheet(drawing):
             assert any(reach == pytest.approx(one) for one in wide[text.text])
 
 
+def test_the_figure_of_a_dimension_has_a_background_where_the_sheet_has_a_mask(drawing):
+    sheet, doc = drawing
+    # DIMTFILL = 1: filled in the colour of the screen
+    filled = [one.override().get("dimtfill", 0) for one in doc.modelspace().query("DIMENSION")]
+    assert filled.count(1) == len(gathered(sheet).masked)
+    assert set(filled) <= {0, 1}
+
+
 def test_nothing_of_what_is_named_lies_under_a_background(drawing):
     _, doc = drawing
     # in drawing order: leaders, symbols and dimensions come after what is wiped

@@ -8,7 +8,7 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.rule_books.loader import load_book
-from siteplan.rule_books.model import COMMON_PRACTICE, OWN_BOOK, SAFETY, Rule
+from siteplan.rule_books.model import COMMON_PRACTICE, EACH_OTHER, OWN_BOOK, SAFETY, Rule
 from siteplan.rules.measuring import Measuring
 from siteplan.rules.ruleset import RuleSet, safety_clearance
 from siteplan.site.model import Feature
@@ -126,3 +126,13 @@ def test_of_two_clearances_for_machines_the_wider_holds(monkeypatch: pytest.Monk
         book = dataclasses.replace(load_book(SAFETY), rules=rows)
         monkeypatch.setattr("siteplan.rules.ruleset.load_book", lambda _, book=book: book)
         assert safety_clearance(line) == wide
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_rules_of_parts_of_a_kind_the_longer_holds(order: int) -> None:
+    # whoever keeps the longer keeps both
+    pair = [rule(name, far, subject=EACH_OTHER) for name, far in (("near", 3.0), ("far", 5.0))]
+    found = ruleset(*pair[::order]).apart("bore")
+    assert found is not None
+    assert found.distance_m == 5.0
+    assert ruleset(*pair).apart("trench") is None
