@@ -184,8 +184,8 @@ class Drawing:
         if op.get("op") == "points" and not ref.startswith("file:"):
             own = self._written(op["points"], self._system(ref.partition(":")[0]))
             return self.files, {**op, "points": own}
-        if op.get("op") == "shift":
-            return self.files, self._shifted(op)
+        if op.get("op") in ("shift", "corner"):
+            return self.files, self._cornered(op)
         if not ref.startswith("file:"):
             return self.files, op
         return self._changed_in_file(int(ref.removeprefix("file:")), op)
@@ -210,17 +210,20 @@ class Drawing:
             raise refused(f"this cannot be changed in {self.lot}.")
         return {**self.files, self.lot: text}, left
 
-    def _shifted(self, op: Op) -> Op:
-        """What goes by its walls elsewhere: its first corner, by so many metres."""
+    def _cornered(self, op: Op) -> Op:
+        """What goes by its walls elsewhere: its first corner at a point, or by so many metres."""
+        system = self._system("feature")
+        point = op["at"] if op["op"] == "corner" else self._shifted(op, system)
+        value = list(self._written([point], system)[0])
+        return {"op": "place", "ref": op["ref"], "key": "corner", "value": value}
+
+    def _shifted(self, op: Op, system: str) -> list[float]:
         says = next((item.says for item in self.items() if item.ref == op["ref"]), {})
         corner = _pairs([says.get("corner")])
         if corner is None:
             raise refused("its first corner is measured from something else: type that over.")
-        system = self._system("feature")
         local = self._local(corner, system) or corner
-        moved = [[axis + float(by) for axis, by in zip(local[0], op["by"], strict=True)]]
-        value = list(self._written(moved, system)[0])
-        return {"op": "place", "ref": op["ref"], "key": "corner", "value": value}
+        return [axis + float(by) for axis, by in zip(local[0], op["by"], strict=True)]
 
     def _without_entries(self) -> Files:
         """Files without the entries that stand in the lot's file."""

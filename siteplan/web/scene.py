@@ -28,6 +28,7 @@ from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_t
 from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
 from siteplan.web.items import Drawing, Item
+from siteplan.web.tapes import tapes_told
 
 Json = dict[str, Any]
 Taped: TypeAlias = Mapping[str, tuple[Mapping[str, Any], BaseGeometry]]
@@ -112,6 +113,7 @@ class Scene:
             "parts": self.ground.parts() if self.ground is not None else [],
             "faults": self._faults(items),
             "closure": self._closure(),
+            "deed": self._deed(),
             "settings": _plain({k: v for k, v in self.drawing.values.items() if k not in APART}),
             "granted": self._granted(),
         }
@@ -192,8 +194,14 @@ class Scene:
             "is": feature.shape.geom_type,
             "says": says,
             "taped": taped and key != "",
+            "tapes": self._tapes(item, feature.shape),
             **feature_drawn(canvas, feature),
         }
+
+    def _tapes(self, item: Item | None, shape: BaseGeometry) -> list[list[Any]]:
+        if self.site is None or item is None or item.points is not None:
+            return []
+        return tapes_told(item.says, shape, self.site)
 
     def _entries(self, items: list[Item]) -> Iterator[Json]:
         stated = [item for item in items if item.kind == ENTRY]
@@ -215,6 +223,7 @@ class Scene:
                 "label": entry.label,
                 "at": [entry.point.x, entry.point.y],
                 "taped": item is not None and item.points is None,
+                "tapes": self._tapes(item, entry.point),
                 "says": _plain(dict(item.says)) if item is not None else {},
                 "assumed": self.site.any_wall,
             }
@@ -234,6 +243,12 @@ class Scene:
             "limit": deed.limit,
             "calls": deed.calls,
         }
+
+    def _deed(self) -> str:
+        """The text of the deed, as it was pasted; empty where there is none."""
+        geometry = self.drawing.values.get("geometry")
+        deed = geometry.get("deed") if isinstance(geometry, Mapping) else None
+        return str(deed.get("text", "")) if isinstance(deed, Mapping) else ""
 
     def _granted(self) -> list[str]:
         if self.site is None:

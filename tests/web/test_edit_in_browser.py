@@ -33,7 +33,7 @@ def test_a_lot_is_drawn_from_nothing_to_a_written_package(shown):
     page.click("#whole")
     page.click("[data-tool=house]")
     shown.tap(45 * FOOT, 30 * FOOT)
-    page.get_by_label("First wall leads").fill("north")
+    page.get_by_label("First wall leads").select_option("north")
     page.get_by_label("Walls").fill("28 ft R 40 ft R 28 ft")
     page.get_by_role("button", name="Draw it").click()
     shown.shot("house")

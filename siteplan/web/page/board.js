@@ -36,14 +36,15 @@ export class Board {
     return [this.x + (event.clientX - box.left - width / 2) / this.scale, this.y - (event.clientY - box.top - height / 2) / this.scale];
   }
 
-  fit(points) {
+  // `below`: pixels at the lower edge that are left to what is told there.
+  fit(points, below = 0) {
     if (!points.length) points = [[0, 0], [60, 60]];
     const xs = points.map((point) => point[0]), ys = points.map((point) => point[1]);
     const [west, east] = [Math.min(...xs), Math.max(...xs)], [south, north] = [Math.min(...ys), Math.max(...ys)];
-    const [width, height] = this.size;
-    this.x = (west + east) / 2;
-    this.y = (south + north) / 2;
+    const [width, whole] = this.size, height = Math.max(whole - below, whole / 2);
     this.scale = 0.86 * Math.min(width / Math.max(east - west, 5), height / Math.max(north - south, 5));
+    this.x = (west + east) / 2;
+    this.y = (south + north) / 2 - (whole - height) / 2 / this.scale;
     this.show();
   }
 
@@ -87,6 +88,7 @@ export class Board {
         this.show();
       }
     });
+    board.addEventListener("pointerleave", () => this.leave?.());
     for (const name of ["pointerup", "pointercancel"]) board.addEventListener(name, (event) => {
       if (!this.down.delete(event.pointerId)) return;
       const taken = this.taken;

@@ -1,7 +1,7 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
-import { listed, measures, wallsOf } from "./tape.js";
+import { leads, listed, measures, wallsOf } from "./tape.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
 
@@ -49,10 +49,21 @@ export function settingsForm(app, where) {
   if (where.firstChild) {
     for (const input of where.querySelectorAll("[data-path]")) if (input !== document.activeElement) input.value = stated(app, input.dataset.path);
     for (const box of where.querySelectorAll(".refreshed")) box.refresh();
+    tellFaults(app, where);
     return;
   }
   const others = refreshed(() => more.filter((each) => stated(app, each.path)).map((each) => settingsField(app, each)));
   put(where, fields.map((each) => [each.under ? el("h3", {}, each.under) : null, each.path === BOOKS ? books(app) : settingsField(app, each)]), others, another(app, more));
+}
+
+// What is not understood of a field is told beside it.
+function tellFaults(app, where) {
+  for (const input of where.querySelectorAll("[data-path]")) {
+    const fault = app.lot.faults.find(({ path }) => path === input.dataset.path && input.value.trim()), row = input.closest(".field");
+    row.querySelector("small.bad")?.remove();
+    input.setAttribute("aria-invalid", String(Boolean(fault)));
+    if (fault) row.append(el("small", { class: "bad" }, `${fault.what} ${fault.mend}`));
+  }
 }
 
 const BOOKS = "rules.books";
@@ -96,13 +107,26 @@ export function thingForm(app) {
   const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
     el("h2", {}, `${thing.id} (${thing.kind})`),
-    thing.points ? corners(app, thing) : el("p", {}, thing.taped ? thing.says?.walls ? "It goes by its walls: drag it as a whole, or type them over." : "Placed by a tape." : "Its shape is not changed here."),
-    !thing.points && thing.taped && inTable && !entry && AT.includes(thing.key) && thing.is === "Point" ? el("button", { onclick: () => app.change([{ op: "points", ref: thing.ref, key: "at", points: thing.rings[0] }]) }, "Go by coordinates instead") : null,
+    thing.points ? corners(app, thing) : el("p", {}, howPlaced(thing)),
+    !thing.points && thing.taped && inTable && !entry ? loosen(app, thing) : null,
     inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
     el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Close")),
   ];
+}
+
+function howPlaced({ taped, says }) {
+  if (!taped) return "Its shape is not changed here.";
+  if (!says?.walls) return "Placed by a tape: type it over.";
+  return Array.isArray(says.corner) ? "It goes by its walls: drag it as a whole, or type them over." : "It goes by its walls, from a corner that is placed by a tape: type them over.";
+}
+
+// Coordinates in the place of tapes: what goes by them can be dragged.
+function loosen(app, { ref, key, is, says, rings }) {
+  const ops = AT.includes(key) && is === "Point" ? [{ op: "points", ref, key: "at", points: rings[0] }]
+    : says?.walls && !Array.isArray(says.corner) ? [{ op: "corner", ref, at: rings[0][0] }] : null;
+  return ops ? el("button", { onclick: () => app.change(ops) }, "Go by coordinates instead") : null;
 }
 
 function parcelForm(app) {
@@ -156,8 +180,7 @@ function firstCorner(app, { ref, says: { corner, direction } }) {
     if (typed.length !== 2 || typed.some((each) => !Number.isFinite(each))) { app.say("Write a point: x, y."); return; }
     place("corner", typed);
   } });
-  const leads = el("input", { value: direction ?? "", onchange: (event) => place("direction", event.target.value.trim()) });
-  return [Array.isArray(corner) ? field("First corner, x, y", at) : measures(app, corner || {}, (value) => place("corner", value)), field("First wall leads", leads)];
+  return [Array.isArray(corner) ? field("First corner, x, y", at) : measures(app, corner || {}, (value) => place("corner", value)), leads(app, direction ?? "", (told) => place("direction", told)).rows];
 }
 
 function walls(app, thing) {

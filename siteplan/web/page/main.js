@@ -12,6 +12,8 @@ import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
 import { showVariants } from "./variants.js";
 
+const BELOW_LOT = 36; // pixels that the hint takes at the lower edge of the board
+
 class App {
   constructor(told) {
     this.lot0 = told;
@@ -37,7 +39,7 @@ class App {
 
   home() {
     const { parcel, things } = this.lot;
-    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()));
+    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()), BELOW_LOT);
   }
 
   // --- what is seen
@@ -143,8 +145,8 @@ class App {
 
   notice(words = "") {
     const { lot } = this, rows = [];
-    if (lot.outside) rows.push(el("div", { class: "notice" }, `${lot.name} was changed outside of this page.`, el("button", { onclick: () => this.run(() => act("settle", { take: true })) }, "Take what is on disk"), el("button", { onclick: () => this.run(() => act("settle", { take: false })) }, "Keep what is drawn here")));
-    if (lot.tabs > 1) rows.push(el("div", { class: "notice" }, `This lot is open in ${lot.tabs} tabs. What one changes, the other shows.`));
+    if (lot.outside) rows.push(el("div", { class: "notice" }, el("span", {}, `${lot.name} was changed outside of this page.`), el("button", { onclick: () => this.run(() => act("settle", { take: true })) }, "Take what is on disk"), el("button", { onclick: () => this.run(() => act("settle", { take: false })) }, "Keep what is drawn here")));
+    if (lot.tabs > 1 && lot.tabs !== this.tabsSeen) rows.push(el("div", { class: "notice" }, el("span", {}, `This lot is open in ${lot.tabs} tabs. What one changes, the other shows.`), el("button", { onclick: () => { this.tabsSeen = lot.tabs; this.notice(words); } }, "Close")));
     if (words) rows.push(el("div", { class: "notice" }, el("span", {}, words), el("button", { onclick: () => this.notice() }, "Close")));
     put(at("notices"), rows);
   }
@@ -156,10 +158,10 @@ class App {
     return this.run(() => act("change", { digest: this.lot.digest, ops: typeof ops === "function" ? ops() : ops }), tool);
   }
 
-  // One after the other: a key pressed quickly builds on the answer to the one before.
-  run(asks, tool = null) {
+  // One after the other: a key pressed quickly builds on the answer to the one before. `tool`: what is taken up then, where nobody has taken up another meanwhile; `stays`: whether what was asked has still to be mended.
+  run(asks, tool = null, stays = () => false) {
     const before = this.tool;
-    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => Boolean(tool) && this.tool === before && (this.pick(tool, false), true)));
+    this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => Boolean(tool) && this.tool === before && !stays() && (this.pick(tool, false), true)));
     return this.queue;
   }
 
@@ -233,6 +235,7 @@ class App {
     board.take = (event) => mover.take(event);
     board.drag = (event) => mover.drag(event);
     board.drop = (event) => mover.drop(event);
+    board.leave = () => { put(at("place")); tools.aim(null); };
     board.tap = (event, under) => this.tool === "move" ? mover.tap(event, under) : tools.tap(event);
     for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
     for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
@@ -246,6 +249,11 @@ class App {
     // on paper the board keeps what it shows, scaled to its place there
     addEventListener("beforeprint", () => { this.home(); board.element.setAttribute("viewBox", `0 0 ${board.size.join(" ")}`); });
     addEventListener("afterprint", () => board.element.removeAttribute("viewBox"));
+    // Enter does what the button of its fields does
+    this.form.addEventListener("keydown", (event) => {
+      const does = event.key === "Enter" && event.target.tagName === "INPUT" && event.target.closest(".group")?.querySelector("button.does");
+      if (does) { event.preventDefault(); does.click(); }
+    });
     document.addEventListener("keydown", (event) => {
       const typing = event.target.closest("input, textarea, select");
       if ((event.ctrlKey || event.metaKey) && !typing && "zy".includes(event.key.toLowerCase())) {

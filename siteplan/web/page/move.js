@@ -1,6 +1,7 @@
 // What is chosen, its handles, and how it is moved: by mouse, finger or key.
-import { svg } from "./dom.js";
+import { put, svg } from "./dom.js";
 import { outline } from "./ground.js";
+import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
@@ -13,7 +14,8 @@ export class Mover {
     this.app = app;
     this.handles = svg("g");
     this.marks = svg("g");
-    app.board.over.append(this.marks, this.handles);
+    this.lengths = svg("g");
+    app.board.over.append(this.marks, this.lengths, this.handles);
     app.board.watchers.push(() => this.showHandles());
     this.moving = null;
     this.asked = false;
@@ -43,6 +45,7 @@ export class Mover {
     const { selected, corner, board, tool } = this.app;
     const target = selected && tool === "move" && !this.moving ? this.target(selected) : this.moving?.target;
     this.handles.replaceChildren();
+    this.showLengths();
     if (!target || target.whole) return;
     const points = this.moving ? this.moving.points : target.points;
     const closed = target.key === "area";
@@ -56,6 +59,16 @@ export class Mover {
     });
   }
 
+  // Sides of what is chosen or moved, and the tapes by which it is placed.
+  showLengths() {
+    const { app, moving } = this, { lot, selected, tool } = app;
+    if (moving) { put(this.lengths, moving.points.length > 1 ? sides(app, moving.points, moving.target.key === "area") : []); return; }
+    const of = tool !== "move" ? null : selected === "parcel" ? lot.parcel && { rings: lot.parcel.rings, is: "Polygon" }
+      : lot.things.find((each) => each.id === selected) || lot.entries.find((each) => `entry ${each.id}` === selected);
+    const area = of?.is?.endsWith("Polygon");
+    put(this.lengths, of ? [tapes(app, of.tapes || []), (of.rings || []).map((ring) => ring.length > 1 ? sides(app, area ? ring.slice(0, -1) : ring, area) : [])] : []);
+  }
+
   // --- by mouse or finger
 
   take(event) {
@@ -65,6 +78,7 @@ export class Mover {
     const onHandle = corner !== undefined || between !== undefined;
     const id = onHandle ? this.app.selected : group?.dataset.id;
     const target = id && this.target(id);
+    if (!target && id && id === this.app.selected && id !== "parcel") this.app.say("It lies where its tapes say: type them over, or let it go by coordinates.");
     // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
     const alone = target?.points.length === 1;
     if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;

@@ -30,9 +30,9 @@ export class Scale {
     this.words.setAttribute("y", top - 5);
   }
 
-  // The place under the pointer, and while something is drawn how far it is from the point before.
+  // The place under the pointer, and while something is drawn where a tap would put the next point and how far that is from the one before.
   tell(event) {
-    const { board, lot, tools } = this.app, place = board.ground(event), before = tools.points.at(-1);
+    const { board, lot, tools } = this.app, place = tools.aim(event) || board.ground(event), before = tools.points.at(-1);
     const far = before ? `, ${length(Math.hypot(place[0] - before[0], place[1] - before[1]), lot)} ${lot.unit.name} from the last` : "";
     at("place").textContent = `E ${length(place[0], lot)}, N ${length(place[1], lot)} ${lot.unit.name}${far}`;
   }

@@ -45,6 +45,20 @@ function from(options, now) {
 // One of the ways in which a place is measured: its fields, and what they come to; null while one of them is empty.
 function way(title, open, rows, read, words) { return { title, open, rows, read, words }; }
 
+const ALONG = { north: ["east", "west"], south: ["east", "west"], east: ["north", "south"], west: ["north", "south"] }, BEARING = "bearing";
+
+// Where a first wall leads: a point of the compass, along a line that is drawn, or a bearing. `placed`, where given, hears of each change.
+export function leads(app, now, placed = null) {
+  const options = new Map(WALLS.map((way) => [way, way]));
+  for (const [words, name] of places(app).lines) for (const way of ALONG[name.split(":")[1]] || []) options.set(`${way} along ${name}`, `${way}, along the ${words}`);
+  const known = options.has(now), bearing = el("input", { value: known ? "" : now, placeholder: "N 80 E" }), row = field("Bearing", bearing);
+  const read = () => list.value === BEARING ? bearing.value.trim() : list.value;
+  const list = choice([...options, [BEARING, "by a bearing"]], known ? now : BEARING, { onchange: () => { row.hidden = list.value !== BEARING; if (placed && read()) placed(read()); } });
+  row.hidden = known;
+  if (placed) bearing.addEventListener("change", () => read() && placed(read()));
+  return { rows: [field("First wall leads", list), row], read };
+}
+
 // `known`: how it is measured already, null where nothing lies there yet; `placed` is called with the place as the site file has it. Without `placed` whoever asks reads it.
 export function measures(app, known, placed = null) {
   const told = known ?? {};
@@ -71,8 +85,8 @@ export function measures(app, known, placed = null) {
       field("Wall or line", line.input), line.list, field("from its end in the", end), field("along it", along), field("off it", away), beside("to the", line, to)],
     () => full(along, away) ? filled({ line: line.meant, from: end.value, station: along.value.trim(), off: away.value.trim(), side: line.meant.includes(":") ? "" : to.value }) : null, "Place off the line"),
   ];
-  const box = el("div", { class: "measures" }, ways.map((each) => el("details", { open: each.open, name: "way" }, el("summary", {}, each.title), each.rows,
-    placed ? el("div", {}, el("button", { onclick: () => { const place = each.read(); if (place) placed(place); else app.say("Say how far it is, twice."); } }, each.words)) : null)));
+  const box = el("div", { class: "measures" }, ways.map((each) => el("details", { open: each.open, name: "way", class: placed && "group" }, el("summary", {}, each.title), each.rows,
+    placed ? el("div", {}, el("button", { class: "does", onclick: () => { const place = each.read(); if (place) placed(place); else app.say("Say how far it is, twice."); } }, each.words)) : null)));
   box.read = () => ways.find((_, at) => box.children[at].open)?.read() ?? null;
   return box;
 }

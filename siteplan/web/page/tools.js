@@ -4,13 +4,20 @@ import { outline } from "./ground.js";
 import { apart, facing, onLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
-import { measures, wallsOf } from "./tape.js";
+import { sides } from "./measured.js";
+import { leads, measures, wallsOf } from "./tape.js";
 
 const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
 const PAVED = ["driveway"]; // what has a width that is seen, where it is drawn by its middle
 const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
+const SIDES = "sides";
+const POINTED = ["parcel", "add"]; // tools that draw point by point
+
+// The button of a group of fields: Enter in one of them does the same.
+const does = (words, onclick) => el("button", { class: "does", onclick }, words);
+const group = (...parts) => el("div", { class: "group" }, parts);
 
 // What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
 const called = (kind) => kind.split(" ").filter((word) => word !== "line").at(-1);
@@ -21,12 +28,16 @@ export class Tools {
     this.points = [];
     this.kind = "potable well";
     this.shape = "at";
+    this.squared = "building";
     this.drawn = svg("path", { class: "sketch open" });
+    this.marks = svg("g", { class: "sketching" });
+    app.board.over.append(this.marks);
     app.board.watchers.push(() => this.sketch());
   }
 
   begin(tool) {
     this.points = [];
+    this.ahead = null;
     this.sketch();
     this.app.board.element.classList.toggle("drawing", tool !== "move");
     const forms = { parcel: () => this.parcelForm(), house: () => this.houseForm(), add: () => this.addForm(), entry: () => this.entryForm(), why: () => this.whyForm() };
@@ -37,10 +48,25 @@ export class Tools {
 
   // --- points tapped on the board
 
+  // Where a tap would lie, and whether something holds it there.
+  near(event) {
+    const { lot, board } = this.app, last = this.points.at(-1);
+    return snap(board.ground(event), { lot, scale: board.scale, without: "", before: last ? [last, this.points.at(-2)] : [], after: [] });
+  }
+
+  // The side that the next tap would draw follows the mouse; `event`: none when that is gone.
+  aim(event) {
+    const drawing = event && this.app.tool !== "move";
+    if (!drawing && !this.ahead) return null;
+    this.ahead = drawing ? this.near(event) : null;
+    this.sketch();
+    return this.ahead?.[0];
+  }
+
   tap(event) {
-    const { lot, board, tool } = this.app;
-    const last = this.points.at(-1), first = this.points[0], least = FEW[this.drawing];
-    const [place] = snap(board.ground(event), { lot, scale: board.scale, without: "", before: last ? [last, this.points.at(-2)] : [], after: [] });
+    const { board, tool } = this.app;
+    const first = this.points[0], least = FEW[this.drawing], [place] = this.near(event);
+    this.ahead = null;
     if (tool === "why") { this.why(place); return; }
     if (tool === "entry") { this.addEntry(place); return; }
     if (tool === "house") { this.corner = place; this.showCorner(); return; }
@@ -53,12 +79,14 @@ export class Tools {
   }
 
   sketch() {
-    const { board } = this.app;
-    if (!this.points.length) { this.drawn.remove(); return; }
-    this.drawn.setAttribute("d", outline([this.points], false));
-    this.drawn.classList.toggle("open", true);
+    const { app, points } = this, { board } = app, [next, held] = this.ahead || [];
+    const shown = next && points.length && POINTED.includes(app.tool) ? [...points, next] : points, spots = points.map((point) => board.seen(point));
+    put(this.marks, sides(app, shown, false), spots.map(([x, y]) => svg("circle", { class: "spot", cx: x, cy: y, r: 4 })),
+      held ? svg("circle", { class: "snapped", cx: board.seen(next)[0], cy: board.seen(next)[1], r: 10 }) : null);
+    if (!shown.length) { this.drawn.remove(); return; }
+    this.drawn.setAttribute("d", outline([shown], false));
     if (!this.drawn.isConnected) board.world.append(this.drawn);
-    this.list && (this.list.value = this.points.map((point) => point.map((value) => length(value, this.app.lot)).join(", ")).join("\n"));
+    if (this.list && points.length) this.list.value = points.map((point) => point.map((value) => length(value, app.lot)).join(", ")).join("\n");
   }
 
   finish() {
@@ -80,15 +108,16 @@ export class Tools {
   }
 
   typing(words) {
-    this.list = el("textarea", { rows: words === "Place" ? 1 : 5, placeholder: words === "Place" ? "100, 150" : "0, 0\n100, 0\n100, 150" });
-    return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, el("button", { onclick: () => this.list.value.trim() ? this.typed() : this.finish() }, "Done"), el("button", { onclick: () => this.app.pick("move") }, "Cancel"))];
+    this.list = words === "Place" ? el("input", { placeholder: "100, 150" }) : el("textarea", { rows: 5, placeholder: "0, 0\n100, 0\n100, 150" });
+    return [field(`${words} (${this.app.lot.unit.name})`, this.list), el("div", { class: "row" }, does("Done", () => this.list.value.trim() ? this.typed() : this.finish()), el("button", { onclick: () => this.app.pick("move") }, "Cancel"))];
   }
 
   // --- the property line
 
   parcelForm() {
     this.app.say("Tap the corners of the lot one after the other.");
-    const deed = el("textarea", { rows: 5, placeholder: "Beginning at an iron pin, thence N 45°30' E 123.45 feet, ..." });
+    const { app } = this, deed = el("textarea", { rows: 5, placeholder: "Beginning at an iron pin, thence N 45°30' E 123.45 feet, ..." });
+    deed.value = app.lot.deed;
     const file = el("input", { type: "file" }), where = el("input", { placeholder: "PARCEL_ID = 12-034" }), spot = el("input", { placeholder: "-71.4,42.6" });
     return [
       el("h2", {}, "Property line"),
@@ -96,12 +125,20 @@ export class Tools {
       this.typing("Corners"),
       el("h2", {}, "From a deed"),
       field("Its text", deed),
-      el("button", { onclick: () => this.app.run(() => act("deed", { digest: this.app.lot.digest, text: deed.value }), "move") }, "Draw the deed"),
+      el("button", { onclick: () => this.drawDeed(deed.value) }, "Draw the deed"),
       el("h2", {}, "From a file"),
       el("p", {}, "County parcels or a survey: GeoJSON, GeoPackage, Shapefile as a zip, KML, DXF."),
-      field("File", file), field("Which lot, by a column", where), field("or by a point", spot),
-      el("button", { onclick: () => file.files[0] && this.app.run(() => sendFile(file.files[0], { digest: this.app.lot.digest, where: where.value, at: spot.value }), "move") }, "Take the lot"),
+      group(field("File", file), field("Which lot, by a column", where), field("or by a point", spot),
+        does("Take the lot", () => file.files[0] ? app.run(() => sendFile(file.files[0], { digest: app.lot.digest, where: where.value, at: spot.value }), "move") : app.say("Choose a file."))),
     ];
+  }
+
+  // One that does not close stays to be mended; of one that does, how well is shown.
+  drawDeed(text) {
+    const { app } = this;
+    if (!text.trim()) { app.say("Paste the text of the deed."); return; }
+    app.selected = "parcel";
+    app.run(() => act("deed", { digest: app.lot.digest, text }), "move", () => !app.lot.closure);
   }
 
   // --- a house by its walls
@@ -112,18 +149,19 @@ export class Tools {
     this.measured = this.app.lot.parcel ? measures(this.app, null) : null;
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
-    const direction = el("input", { value: "east" }), walls = el("input", { placeholder: house });
-    const name = el("input", { value: this.app.free("house") });
+    const direction = leads(this.app, "east"), walls = el("input", { placeholder: house });
+    const calling = (kind) => this.app.free(kind === "building" ? "house" : called(kind)), name = el("input", { value: calling(this.squared) });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
-    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], "building", { onchange: (event) => { name.value = this.app.free(event.target.value === "building" ? "house" : called(event.target.value)); } });
-    return [
+    const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], this.squared, { onchange: (event) => { name.value = calling(event.target.value); } });
+    this.squared = "building";
+    return group(
       el("h2", {}, "House by its walls"),
       el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
       this.measured ? el("details", {}, el("summary", {}, "or the corner as it is measured"), this.measured) : null,
-      field("First wall leads", direction), field("Walls", walls), field("Name", name),
-      el("button", { onclick: () => this.addHouse(direction.value, walls.value, name.value, kind.value) }, "Draw it"),
-    ];
+      direction.rows, field("Walls", walls), field("Name", name),
+      does("Draw it", () => this.addHouse(direction.read(), walls.value, name.value, kind.value)),
+    );
   }
 
   showCorner() {
@@ -151,17 +189,22 @@ export class Tools {
     if (!sorted.includes(this.kind)) this.kind = sorted[0];
     const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, this.addRest(palette, refresh)); };
     refresh();
-    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; refresh(); } })), rest];
+    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; refresh(); } })), rest];
   }
 
   addRest(palette, refresh) {
-    const { shapes } = palette.find((each) => each.kind === this.kind);
-    if (!shapes.includes(this.shape)) this.shape = shapes[0];
-    const drawn = choice(shapes.map((key) => [key, SHAPES[key]]), this.shape, { onchange: (event) => { this.shape = event.target.value; refresh(); } });
+    const { shapes } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
+    if (!shapes.includes(this.shape)) this.shape = PAVED.includes(this.kind) ? "line" : shapes[0];
+    if (shapes.includes("area")) ways.push([SIDES, "by its sides, as taped"]);
+    const drawn = choice(ways, this.shape, { onchange: (event) => {
+      if (event.target.value !== SIDES) { this.shape = event.target.value; refresh(); return; }
+      this.squared = this.kind;
+      this.app.pick("house");
+    } });
     this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
-    return [field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : null, this.typing(this.shape === "at" ? "Place" : "Points"),
+    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
   }
 
@@ -189,11 +232,11 @@ export class Tools {
     this.app.say("Tap the wall where the pipes enter the building.");
     this.list = null;
     const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
-    return [
+    return group(
       el("h2", {}, "Where the pipes enter"), el("p", {}, "At the wall. Where none is stated, places on every wall are tried and the best is marked as assumed."),
       field(`x (${name})`, x), field(`y (${name})`, y),
-      el("button", { onclick: () => x.value && y.value && this.addEntry([Number(x.value) * metres, Number(y.value) * metres]) }, "Add the entry"),
-    ];
+      does("Add the entry", () => x.value && y.value && this.addEntry([Number(x.value) * metres, Number(y.value) * metres])),
+    );
   }
 
   addEntry(place) {
@@ -219,7 +262,7 @@ export class Tools {
     this.list = null;
     const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
     this.reasons = el("div", { id: "why", "aria-live": "polite" });
-    return [el("h2", {}, "Why not here?"), field(`x (${name})`, x), field(`y (${name})`, y), el("button", { onclick: () => this.why([Number(x.value) * metres, Number(y.value) * metres]) }, "Ask"), this.reasons];
+    return [group(el("h2", {}, "Why not here?"), field(`x (${name})`, x), field(`y (${name})`, y), does("Ask", () => this.why([Number(x.value) * metres, Number(y.value) * metres]))), this.reasons];
   }
 
   async why(place) {

@@ -8,6 +8,7 @@ export function showVerdict(app) {
   const [words, look] = !parcel ? ["Begin with the property line.", "wait"] : plan ? [plan.verdict, plan.fits ? "fits" : "not"]
     : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
+  head.title = words; // it may be longer than its two lines
   head.className = look;
   at("stop").hidden = Boolean(plan || stages.faults || !parcel);
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
