@@ -174,6 +174,12 @@ def test_everything_can_be_done_with_keys_alone(shown):
     shown.served.until(lambda: "tree" not in text_of(shown))
     page.keyboard.press("Control+z")
     shown.served.until(lambda: "[101, 130]" in text_of(shown))
+    # a tool is left from within its fields, too
+    page.keyboard.press("w")
+    assert page.evaluate("document.activeElement.tagName") == "INPUT"
+    page.keyboard.press("Escape")
+    assert page.get_attribute("[data-tool=move]", "aria-pressed") == "true"
+    assert page.evaluate("document.activeElement.id") == "board"
 
 
 def test_a_thing_is_placed_by_two_tapes_and_the_numbers_stay(shown):

@@ -7,7 +7,11 @@ export async function showSheets(app) {
   put(where, el("p", { role: "status" }, "Composing the sheets."));
   const told = await act("ask", { about: "sheets" });
   if (told.fault) { put(where, el("p", { class: "bad" }, told.fault)); return; }
-  put(where, told.sheets.map(([name, text]) => [el("h2", {}, name), picture(text)]));
+  put(where, told.sheets.map(([name, text]) => {
+    const sheet = picture(text);
+    const larger = el("button", { "aria-pressed": "false", onclick: () => larger.setAttribute("aria-pressed", String(sheet.classList.toggle("large"))) }, "Larger");
+    return [el("div", { class: "row" }, el("h2", {}, name), larger), el("div", { class: "wide" }, sheet)];
+  }));
 }
 
 // Read as XML, a sheet brings no scripts and no words that turn into elements.

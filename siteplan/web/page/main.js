@@ -12,7 +12,7 @@ import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
 import { showVariants } from "./variants.js";
 
-const BELOW_LOT = 36; // pixels that the hint takes at the lower edge of the board
+const HINT = 36, NARROW = 600; // pixels: what a line of the hint takes at the lower edge of the board, and where it takes two
 
 class App {
   constructor(told) {
@@ -39,7 +39,7 @@ class App {
 
   home() {
     const { parcel, things } = this.lot;
-    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()), BELOW_LOT);
+    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()), this.board.size[0] < NARROW ? 1.6 * HINT : HINT);
   }
 
   // --- what is seen
@@ -249,8 +249,12 @@ class App {
     // on paper the board keeps what it shows, scaled to its place there
     addEventListener("beforeprint", () => { this.home(); board.element.setAttribute("viewBox", `0 0 ${board.size.join(" ")}`); });
     addEventListener("afterprint", () => board.element.removeAttribute("viewBox"));
-    // Enter does what the button of its fields does
+    // Enter does what the button of its fields does, Escape leaves the tool
     this.form.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") {
+        if (this.tool !== "move") this.pick("move");
+        board.element.focus({ preventScroll: true });
+      }
       const does = event.key === "Enter" && event.target.tagName === "INPUT" && event.target.closest(".group")?.querySelector("button.does");
       if (does) { event.preventDefault(); does.click(); }
     });

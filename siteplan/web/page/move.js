@@ -152,6 +152,8 @@ export class Mover {
   // Where a thing was is seen faintly while it is dragged, and until the server has drawn it anew.
   fade(id) {
     for (const group of this.app.board.world.querySelectorAll(".thing")) if (group.dataset.id === id) group.classList.add("moving");
+    const index = this.app.lot.things.findIndex((thing) => thing.id === id);
+    this.app.names.children[index]?.setAttribute("opacity", 0.18);
   }
 
   drop(event) {

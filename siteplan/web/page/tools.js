@@ -138,7 +138,10 @@ export class Tools {
     const { app } = this;
     if (!text.trim()) { app.say("Paste the text of the deed."); return; }
     app.selected = "parcel";
-    app.run(() => act("deed", { digest: app.lot.digest, text }), "move", () => !app.lot.closure);
+    app.run(() => act("deed", { digest: app.lot.digest, text }), "move", () => !app.lot.closure).then(() => {
+      const faults = app.lot.faults.filter(({ where }) => where.includes("deed"));
+      if (!app.lot.closure && faults.length) app.notice(faults.map(({ what, mend }) => `The deed ${what} ${mend}`).join(" "));
+    });
   }
 
   // --- a house by its walls
