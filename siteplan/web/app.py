@@ -201,7 +201,7 @@ def _variant(session: Session, values: Any) -> Any:
     elif what == "drop":
         session.variants.pop(name, None)
     elif what == "take":
-        session.take_variant(name)
+        session.take_variant(str(values["digest"]), name)
         return None
     return {"variants": session.variants_told()}
 

@@ -118,6 +118,11 @@ class Scene:
             "granted": self._granted(),
         }
 
+    def drawn(self) -> Json:
+        """What is drawn of it, for a picture beside others."""
+        told = self.told()
+        return {key: told[key] for key in ("parcel", "things")}
+
     def _title(self) -> str:
         project = self.drawing.values.get("project")
         return str(project.get("title", "")) if isinstance(project, Mapping) else ""

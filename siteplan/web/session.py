@@ -8,7 +8,7 @@ import tempfile
 import tomllib
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -34,6 +34,31 @@ WATCH_S: Final = 1.0
 """How often the disk is looked at for a file changed elsewhere [s]."""
 
 
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A lot kept beside the one that is drawn.
+
+    Parameters
+    ----------
+    files
+        Its files.
+    ops
+        What it changes; nothing: it is a lot as it was.
+    of
+        Files of the lot that it was made of.
+    lot
+        What is drawn of it, once it is read.
+    plan
+        What is told of its plan; None: not yet made.
+    """
+
+    files: Files
+    ops: tuple[Op, ...]
+    of: Files
+    lot: Json | None = None
+    plan: Json | None = None
+
+
 class Session:
     """What the server knows of the lot, in one place."""
 
@@ -45,7 +70,7 @@ class Session:
         self.opinion: Opinion | None = None
         self.stages: dict[str, Any] = {}
         self.outside = False
-        self.variants: dict[str, tuple[Files, Json | None]] = {}
+        self.variants: dict[str, Variant] = {}
         self.engine: Engine | None = None
         self.aside: Engine | None = None
         self._drawn = ""
@@ -234,21 +259,37 @@ class Session:
             raise refused("give the variant a name of up to 60 letters.")
         if len(self.variants) >= MOST_VARIANTS and name not in self.variants:
             raise refused(f"{MOST_VARIANTS} variants are kept: drop one first.")
-        self.variants[name] = (self.changed_files(self.store.files, ops), None)
+        files = self.store.files
+        self.variants[name] = Variant(self.changed_files(files, ops), tuple(ops), files)
         self._compare()
 
-    def take_variant(self, name: str) -> None:
-        """Make a variant the lot."""
-        self.store.save(self.variants[name][0])
+    def take_variant(self, digest: str, name: str) -> None:
+        """Make a variant the lot: what it changes, on the lot as it is now.
+
+        Where it changes nothing it is the lot as it was, and that is taken.
+
+        Raises
+        ------
+        InputError
+            The change makes no sense any more, or the page is out of date.
+        """
+        self._judge(digest)
+        kept, now = self.variants[name], self.store.files
+        anew = kept.ops and kept.of != now
+        self.store.save(self.changed_files(now, kept.ops) if anew else kept.files)
         self.refresh()
 
     def variants_told(self) -> list[Json]:
-        """Variants by name, each with its plan once it is made."""
-        return [{"name": name, "plan": plan} for name, (_, plan) in self.variants.items()]
+        """Variants by name, each with its lot and its plan once that is made."""
+        return [
+            {"name": name, "plan": each.plan, "lot": each.lot, "changes": bool(each.ops),
+             "old": self.store.files not in (each.of, each.files)}
+            for name, each in self.variants.items()
+        ]  # fmt: skip
 
     def _compare(self) -> None:
         """Plan the next variant that has no plan."""
-        open_ = next((name for name, (_, plan) in self.variants.items() if plan is None), None)
+        open_ = next((name for name, each in self.variants.items() if each.plan is None), None)
         if open_ is None or self._comparing:
             return
         self._comparing = open_
@@ -257,12 +298,16 @@ class Session:
             for path in self.store.folder.iterdir():
                 if path.is_file() and not path.name.startswith("."):
                     shutil.copy2(path, folder / path.name)
-        for name, text in self.variants[open_][0].items():
+        kept = self.variants[open_]
+        for name, text in kept.files.items():
             (folder / name).write_text(text, encoding="utf-8", newline="")
+        path = folder / self.store.path.name
+        drawing = Drawing(kept.files, path.name, self.frame)
+        self.variants[open_] = replace(kept, lot=scene_of(drawing, path).drawn())
         if self.aside is None:
             self.aside = Engine(self._hear_aside)
         self._folder = folder
-        self.aside.plan(Job(str(folder / self.store.path.name), staged=False))
+        self.aside.plan(Job(str(path), staged=False))
 
     def _hear_aside(self, number: int, stage: str, told: Any) -> None:
         del number
@@ -272,7 +317,7 @@ class Session:
         name = self._comparing
         shutil.rmtree(self._folder, ignore_errors=True)
         if name in self.variants:
-            self.variants[name] = (self.variants[name][0], plan)
+            self.variants[name] = replace(self.variants[name], plan=plan)
         self._comparing = ""
         self.send({"type": "variants"})
         self._compare()

@@ -292,9 +292,31 @@ class TestThePlan:
         served.ask("/do/variant", {"what": "add", "name": "close", "ops": ops})
         assert (served.folder / "site.toml").read_text() == before
         served.until(lambda: b"verdict" in served.ask("/do/variant", {"what": "list"})[1])
-        served.ask("/do/variant", {"what": "take", "name": "close"})
+        digest = served.lot()["digest"]
+        served.ask("/do/variant", {"what": "take", "name": "close", "digest": digest})
         taken = tomlkit.parse((served.folder / "site.toml").read_text())
         assert taken["vertical"]["spacing"] == "15 ft"
+
+    def test_a_variant_that_is_taken_takes_back_nothing_drawn_since(self, served):
+        ops = [{"op": "set", "path": ["vertical", "spacing"], "value": "15 ft"}]
+        for name, changes in (("close", ops), ("as it was", [])):
+            served.ask("/do/variant", {"what": "add", "name": name, "ops": changes})
+        moved = {"op": "points", "ref": "feature:1", "key": "at", "points": [[9.144, 9.144]]}
+        digest = served.change(moved)["digest"]
+        told = json.loads(served.ask("/do/variant", {"what": "list"})[1])["variants"]
+        assert [(each["changes"], each["old"]) for each in told] == [(True, True), (False, True)]
+        # its picture shows the lot that was planned: the well 15 ft east, 20 ft north
+        well = next(each for each in told[0]["lot"]["things"] if each["id"] == "well")
+        assert well["rings"] == [[[4.572, 6.096]]]
+        late = {"what": "take", "name": "close", "digest": "of a page that is out of date"}
+        assert served.ask("/do/variant", late)[0] == 409
+        served.ask("/do/variant", {**late, "digest": digest})
+        text = (served.folder / "site.toml").read_text()
+        assert "at = [30, 30]" in text
+        assert 'spacing = "15 ft"' in text
+        digest = served.lot()["digest"]
+        served.ask("/do/variant", {"what": "take", "name": "as it was", "digest": digest})
+        assert (served.folder / "site.toml").read_text() == LOT
 
     def test_no_more_than_four_variants_are_kept(self, served):
         answers = [served.ask("/do/variant", {"what": "add", "name": f"v{number}", "ops": []})[0]

@@ -96,19 +96,21 @@ function free(variants, words) {
   return number > 1 ? `${words} (${number})` : words;
 }
 
-function variant(app, { name, plan }, run) {
+// What taking it means, where the lot was changed since it was kept.
+const SINCE = { true: "The lot was changed since. Taken is this change alone, on the lot as it is now.", false: "The lot was changed since. This is the lot as it was, and taking it takes that back." };
+
+function variant(app, { name, plan, lot, changes, old }, run) {
   const box = svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
-  if (plan?.laid) box.begin = () => miniature(app, box, plan);
-  return el("div", { class: "variant" }, el("h2", {}, name),
+  if (plan?.laid) box.begin = () => miniature(app, box, plan, lot || app.lot);
+  return el("div", { class: "variant" }, el("h2", {}, name), old ? el("p", { class: "wait" }, SINCE[changes]) : null,
     !plan ? el("p", { role: "status" }, "Planning.") : plan.faults ? el("ul", { class: "bad" }, plan.faults.map((fault) => el("li", {}, fault)))
       : [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
         plan.lines.length ? table(["", ...plan.heads], plan.lines) : null],
     el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run({ what: "take", name }) }, "Take this one"), el("button", { onclick: () => run({ what: "drop", name }) }, "Drop")));
 }
 
-function miniature(app, box, plan) {
+function miniature(app, box, plan, lot) {
   const board = new Board(box), drawing = new Drawing(board, app.lot0.look);
-  const { lot } = app;
   board.world.append(drawing.group(lot.parcel?.drawn || []), ...lot.things.map((thing) => drawing.group(thing.drawn)), drawing.group(plan.laid));
   board.fit(lot.parcel ? lot.parcel.rings.flat() : []);
 }
