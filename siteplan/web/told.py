@@ -11,6 +11,7 @@ from siteplan.checks.separations import PARCEL
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
+from siteplan.layout.elements import Element
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
@@ -65,7 +66,7 @@ def plan_told(plan: SitePlan) -> Json:
             for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
         ],
         "assumed": [each.path for each in plan.assumed],
-        "laid": _laid(site, drawn),
+        **_laid(site, drawn),
     }
 
 
@@ -92,7 +93,7 @@ def trial_told(site: Site, rules: RuleSet, trial: Trial) -> Json:
         **short_trial(trial, site.unit, drawn=True),
         **_ground(site, rules, trial),
         "separations": [_separation(row, site.unit) for row in trial.separations],
-        "laid": _laid(site, trial),
+        **_laid(site, trial),
     }
 
 
@@ -102,11 +103,22 @@ def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
     return {"part": part, "ground": Ground(site, rules).part(part)}
 
 
-def _laid(site: Site, trial: Trial) -> list[Json]:
+def _laid(site: Site, trial: Trial) -> Json:
+    """What is drawn of the loop, and the names by which tables call its parts."""
     if trial.layout is None:
-        return []
+        return {"laid": [], "names": []}
     canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], site.unit)
-    return layout_drawn(canvas, trial.layout, site.entries)
+    return {
+        "laid": layout_drawn(canvas, trial.layout, site.entries),
+        "names": [_named(each) for each in trial.layout.elements],
+    }
+
+
+def _named(element: Element) -> list[Any]:
+    """Name, place and whether that is a point: of a line its middle [m]."""
+    axis = element.axis
+    spot = axis.interpolate(0.5, normalized=True) if axis.length else axis.centroid
+    return [element.id, [round(spot.x, 3), round(spot.y, 3)], not axis.length]
 
 
 def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:

@@ -82,6 +82,24 @@ def test_a_deed_that_does_not_close_stays_to_be_mended(shown):
     assert page.get_by_label("Its text").input_value() == DEED.format(west=130)
 
 
+def test_bores_stand_on_the_board_by_the_names_of_the_tables(shown):
+    shown.verdict("^FITS")
+    page, plan = shown.page, shown.served.lot()["stages"]["plan"]
+    named = {name for name, *_ in plan["names"]}
+    texts = set(page.locator("#board text").all_text_contents())
+    assert named <= texts
+    in_table = {row["what"].split()[1] for row in plan["separations"] if row["what"][:5] == "bore "}
+    assert in_table
+    assert in_table <= named
+    # while the lot is planned anew they name nothing that is known
+    shown.tap(15 * FOOT, 20 * FOOT)
+    drag(shown, (15 * FOOT, 20 * FOOT), (18 * FOOT, 26 * FOOT))
+    page.wait_for_selector(".laid.old", state="attached")
+    assert not named & set(page.locator("#board text").all_text_contents())
+    shown.verdict("^FITS")
+    assert "B1" in page.locator("#board text").all_text_contents()
+
+
 def test_nothing_moves_on_the_screen_while_a_change_is_planned(shown):
     shown.verdict("^FITS")
     page, places = shown.page, []

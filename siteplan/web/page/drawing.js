@@ -71,6 +71,9 @@ export class Drawing {
     return made;
   }
 
+  // Names of a group are gone.
+  forget(group) { this.names = this.names.filter(([made]) => made.parentNode !== group); }
+
   // Names that would stand over one another are left out until the board is nearer.
   sized() {
     for (const mark of this.symbols) this.size(mark);

@@ -90,10 +90,14 @@ class App {
     else this.laid.old = true;
     const known = this.laid.plan;
     put(this.layer, known ? this.drawing.group(known.laid, { class: `laid${this.laid.old ? " old" : ""}` }) : null);
+    // by their names the tables call bores and trenches; of what is out of date none are told
+    this.laidNames ??= this.board.over.insertBefore(svg("g"), this.board.over.firstChild);
+    this.drawing.forget(this.laidNames);
+    put(this.laidNames, known && !this.laid.old ? known.names.map(([name, spot, point]) => this.drawing.name(name, spot, point ? BELOW : 0)) : []);
   }
 
   // What is drawn of the loop was laid out for a lot that is no longer so.
-  stale() { this.layer.firstChild?.classList.add("old"); }
+  stale() { this.layer.firstChild?.classList.add("old"); put(this.laidNames); }
 
   redden(places, red) {
     this.layer.firstChild?.classList.toggle("red", red);
