@@ -117,6 +117,18 @@ def test_the_available_ground_follows_the_thing_while_it_is_dragged(shown):
     shown.page.mouse.up()
 
 
+def test_a_drag_is_given_up_by_escape(shown):
+    well = [15 * FOOT, 20 * FOOT]
+    shown.tap(*well)
+    drag(shown, well, [20, 30], let_go=False)
+    shown.page.keyboard.press("Escape")
+    shown.page.mouse.move(*shown.spot(5, 5))
+    shown.page.mouse.up()
+    assert shown.page.locator(".moving, .sketch").count() == 0
+    assert shown.page.get_by_label("point 1, east").input_value() == "15"
+    assert text_of(shown) == LOT
+
+
 def test_two_tabs_are_told_of_each_other_and_show_the_same(shown):
     other = shown.another()
     shown.page.wait_for_selector("text=open in 2 tabs")
@@ -247,6 +259,21 @@ def test_a_lot_of_two_thousand_things_is_shown_and_moved(shown):
     shown.tap(*well)
     drag(shown, well, [1100 * FOOT, 1300 * FOOT])
     shown.served.until(lambda: "at = [1200, 1200]" not in text_of(shown))
+    # to come nearer has the browser lay out the page a few times, not once for each name
+    asked = shown.page.evaluate(
+        """() => {
+            const own = Element.prototype.getBoundingClientRect;
+            let count = 0;
+            Element.prototype.getBoundingClientRect = function () {
+                count++;
+                return own.call(this);
+            };
+            document.getElementById("nearer").click();
+            Element.prototype.getBoundingClientRect = own;
+            return count;
+        }"""
+    )
+    assert asked < 10
 
 
 def started(folder: Path):

@@ -14,10 +14,12 @@ export class Board {
     this.watchers = [];
     this.down = new Map();
     this.wire();
-    new ResizeObserver(() => this.show()).observe(element);
+    this.measure();
+    new ResizeObserver(() => { this.measure(); this.show(); }).observe(element);
   }
 
-  get size() { const box = this.element.getBoundingClientRect(); return [box.width || 800, box.height || 600]; }
+  // Asked once where it changes: each asking has the browser lay out the whole page.
+  measure() { const { width, height } = this.element.getBoundingClientRect(); this.size = [width || 800, height || 600]; }
 
   show() {
     const [width, height] = this.size;
@@ -97,6 +99,9 @@ export class Board {
       else if (name === "pointerup" && !this.wandered) this.tap?.(event, this.under);
     });
   }
+
+  // What is held is let go, wherever it is.
+  letGo() { this.taken = false; this.down.clear(); }
 
   pinch(event) {
     const far = () => { const [one, other] = [...this.down.values()]; return Math.hypot(one.clientX - other.clientX, one.clientY - other.clientY); };

@@ -25,7 +25,7 @@ class App {
     this.form = at("form");
     this.board = new Board(at("board"));
     this.drawing = new Drawing(this.board, told.look);
-    this.ground = new Ground(this.board);
+    this.ground = new Ground();
     this.mover = new Mover(this);
     this.tools = new Tools(this);
     this.scale = new Scale(this);

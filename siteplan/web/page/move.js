@@ -182,6 +182,7 @@ export class Mover {
 
   key(event) {
     const { lot, selected, corner } = this.app;
+    if (this.moving && event.key === "Escape") { this.app.board.letGo(); this.drop(null); return true; }
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
     const target = selected && this.target(selected);
     if (steps[event.key] && target) {
