@@ -44,8 +44,8 @@ def new_child() -> Child:
 class Engine:
     """Plans one lot at a time, whatever was asked last.
 
-    Where the machine has a second processor, the loop types that are not drawn are laid out in a
-    second child, beside the one that is.
+    Where the machine has a second processor, a second child counts straight rows and lays out the
+    loop types that are not drawn, beside the one that lays out what is.
 
     Parameters
     ----------
@@ -79,10 +79,11 @@ class Engine:
         rested = self._busy if self._has_told and not self._waiting else None
         self.end_job(but=rested)
         self.number += 1
+        job = replace(job, beside=job.staged and self._most > 1)
         self._busy = self._begun(job, rested)
         if self._busy is not rested:
             self._listen_to(self._busy, first=True)
-        if job.staged and self._most > 1:
+        if job.beside:
             self._beside = self._begun(replace(job, others=True))
             self._listen_to(self._beside, first=False)
         # the next ones warm up while these work

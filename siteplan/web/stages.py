@@ -50,14 +50,17 @@ class Job:
         Loop type drawn last; empty where none was.
     staged
         Whether stages are told on the way; else the whole plan alone.
+    beside
+        Whether a second child works beside: straight rows, and then the loop types wanted beside
+        the one laid out first, are told by that one, while the first lays out the one drawn.
     others
-        The loop types wanted beside the one laid out first, each told by itself, and nothing else:
-        for a second child, so that they come while the first lays out the one drawn.
+        Whether this is that second child's.
     """
 
     path: str
     drawn: System = ""
     staged: bool = True
+    beside: bool = False
     others: bool = False
 
 
@@ -104,8 +107,9 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
             areas = areas_of(lot_of(site, earlier=known))
             system = system_first(site, job.drawn)
             tell("area", areas_told(areas, system))
-            telling.step(f"straight rows, {system}")
-            tell("quick", quick_told(areas.lot, system))
+            if not job.beside:
+                telling.step(f"straight rows, {system}")
+                tell("quick", quick_told(areas.lot, system))
         if site is None or not whole:
             site = read_site(path)
         if areas is not None:
@@ -126,14 +130,18 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
 
 
 def other_trials(job: Job, telling: Telling) -> None:
-    """Lay out and check the loop types wanted beside the first one, and tell each as it comes."""
+    """Tell what straight rows of the loop type drawn hold, then lay out and check the others.
+
+    Each is told as it comes; where one loop type is asked for there are no others.
+    """
     with suppress(SitePlanError):  # faults are told with the plan
+        site, _ = _read_at_least(Path(job.path))
+        lot, first = available_areas(site).lot, system_first(site, job.drawn)
+        telling.tell("quick", quick_told(lot, first))
+        # what is assumed for want of figures is good for ground and rows alone
         site = read_site(Path(job.path))
-        if site.exchanger.system:
-            return
-        lot = available_areas(site).lot
-        for system in site.exchanger.order:
-            if system != system_first(site, job.drawn):
+        for system in () if site.exchanger.system else site.exchanger.order:
+            if system != first:
                 chosen = with_trench_kind(lot, (system,))
                 trial = chosen.told(try_system(chosen.lot, system))
                 telling.tell("other", short_trial(trial, site.unit))

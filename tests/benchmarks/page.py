@@ -204,7 +204,7 @@ def in_a_child(before: Path, path: Path, system: str, *, whole: bool) -> dict[st
     context.set_forkserver_preload(PRELOADED)
     last = "plan" if whole else "drawn"
     found: dict[str, float] = {}
-    for job in (Job(str(path), system, others=True), Job(str(path), system)):
+    for job in (Job(str(path), system, others=True), Job(str(path), system, beside=True)):
         here, there = context.Pipe()
         child = context.Process(target=child_seconds, args=(before, job, last, there))
         child.start()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -118,10 +119,18 @@ def test_the_loop_types_beside_the_drawn_one_are_told_as_in_the_full_plan(tmp_pa
     rows = {row["system"]: {**row, "drawn": False} for row in dict(told)["plan"]["told"]["trials"]}
     del rows["vertical"]
     assert {each["system"]: each for each in others} == rows
-    # where one is asked for there are no others
+    # straight rows of the one drawn come first, and the first child is spared them
+    alone = [what for stage, what in told if stage == "quick"]
+    assert len(alone) == 2
+    assert alone[0] == alone[1]
     told.clear()
-    other_trials(Job(str(lot_of(tmp_path))), telling)
-    assert told == []
+    staged_plan(replace(job, beside=True), telling)
+    assert [stage for stage, _ in told if stage != "step"] == ["area", "drawn", "plan"]
+    # where one is asked for there are no others, nor where figures are missing
+    for text in (LOT, LOT.replace('length = { given = "300 ft", by = "a designer" }', "")):
+        told.clear()
+        other_trials(Job(str(lot_of(tmp_path, text))), telling)
+        assert [stage for stage, _ in told] == ["quick"]
 
 
 def test_wells_are_told_as_laid_out_before_the_years_are_calculated_that_may_forbid_them():
