@@ -165,11 +165,11 @@ def _change(session: Session, values: Any) -> None:
 
 
 def _undo(session: Session, values: Any) -> None:
-    session.go(str(values["digest"]), back=True)
+    session.go(str(values["digest"]), back=True, steps=int(values.get("steps", 1)))
 
 
 def _redo(session: Session, values: Any) -> None:
-    session.go(str(values["digest"]), back=False)
+    session.go(str(values["digest"]), back=False, steps=int(values.get("steps", 1)))
 
 
 def _settle(session: Session, values: Any) -> None:

@@ -172,10 +172,10 @@ class Session:
             raise refused(f"this change cannot be made ({error}).") from error
         return drawing.files
 
-    def go(self, digest: str, *, back: bool) -> None:
-        """Undo or do again."""
+    def go(self, digest: str, *, back: bool, steps: int = 1) -> None:
+        """Undo or do again so many changes, as far as there are any."""
         self._judge(digest)
-        if self.store.undo() if back else self.store.redo():
+        if self.store.go(-steps if back else steps):
             self.refresh()
 
     def settle(self, *, take: bool) -> None:

@@ -77,13 +77,14 @@ class Store:
         self._keep(files)
         self._write(files)
 
-    def undo(self) -> bool:
-        """Go back by one state; whether there is one."""
-        return self._go(self._at - 1)
-
-    def redo(self) -> bool:
-        """Go forth by one state; whether there is one."""
-        return self._go(self._at + 1)
+    def go(self, steps: int) -> bool:
+        """Go forth by so many states, or back, as far as there are any; whether there is one."""
+        at = max(0, min(self._at + steps, len(self._states) - 1))
+        if at == self._at:
+            return False
+        self._write(self._states[at])
+        self._at = at
+        return True
 
     def merge_outside(self) -> bool:
         """Put together what was changed here and by somebody else; whether that could be done.
@@ -117,13 +118,6 @@ class Store:
         self.save(mine)
 
     # --- disk
-
-    def _go(self, at: int) -> bool:
-        if not 0 <= at < len(self._states):
-            return False
-        self._write(self._states[at])
-        self._at = at
-        return True
 
     def _write(self, files: Files) -> None:
         # the lot first: a site file must not name one that is not there yet

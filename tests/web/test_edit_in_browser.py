@@ -194,6 +194,25 @@ def test_everything_can_be_done_with_keys_alone(shown):
     assert page.evaluate("document.activeElement.id") == "board"
 
 
+def test_a_key_that_is_held_takes_every_step_without_lagging_behind(shown):
+    page, sent = shown.page, []
+    page.on("request", lambda asked: sent.append(asked.url))
+    page.click("#list button:has-text('well')")
+    page.focus("#board")
+    for _ in range(40):
+        page.keyboard.press("ArrowRight")
+    shown.served.until(lambda: "at = [55, 20]" in text_of(shown))
+    # the last step comes after what was taken back, and goes together with nothing before that
+    for key in ("ArrowUp", "Control+z", "ArrowUp"):
+        page.keyboard.press(key)
+    page.wait_for_function("() => document.querySelectorAll('#form input')[1].value === '21'")
+    assert "at = [55, 21]" in text_of(shown)
+    assert len([url for url in sent if url.endswith("/do/change")]) < 30
+    for _ in range(60):
+        page.keyboard.press("Control+z")
+    shown.served.until(lambda: text_of(shown) == LOT)
+
+
 def test_a_thing_is_placed_by_two_tapes_and_the_numbers_stay(shown):
     page = shown.page
     page.click("#list button:has-text('well')")

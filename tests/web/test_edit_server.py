@@ -175,16 +175,16 @@ class TestNothingLost:
         for step in range(60):
             store.save({"site.toml": LOT.replace("[15, 20]", f"[{step + 16}, 20]")})
         last = path.read_bytes()
-        assert [store.undo() for _ in range(61)] == [True] * 60 + [False]
+        assert [store.go(-1) for _ in range(61)] == [True] * 60 + [False]
         assert path.read_text() == LOT
-        assert [store.redo() for _ in range(61)] == [True] * 60 + [False]
+        assert [store.go(1) for _ in range(61)] == [True] * 60 + [False]
         assert path.read_bytes() == last
         assert len(list((path.parent / STATES).rglob("*.json"))) == MOST_KEPT
 
     def test_a_server_started_again_can_undo_what_the_last_one_did(self, served):
         served.change(well_to(18, 25))
         again = Store(served.folder / "site.toml")
-        assert again.undo()
+        assert again.go(-1)
         assert (served.folder / "site.toml").read_text() == LOT
 
     def test_a_change_that_cannot_be_written_leaves_the_file(self, tmp_path, monkeypatch):

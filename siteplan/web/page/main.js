@@ -162,9 +162,21 @@ class App {
     return this.run(() => act("change", { digest: this.lot.digest, ops: typeof ops === "function" ? ops() : ops }), tool);
   }
 
+  // Back or forth; of a key that is held all at once what came while one was on its way.
+  go(way) {
+    if (this.goes && this.goes.turn === this.turn && this.goes.way === way) { this.goes.steps++; return; }
+    const mine = this.goes = { way, steps: 1 };
+    this.run(() => {
+      if (this.goes === mine) this.goes = null;
+      return act(way, { digest: this.lot.digest, steps: mine.steps });
+    });
+    mine.turn = this.turn;
+  }
+
   // One after the other: a key pressed quickly builds on the answer to the one before. `tool`: what is taken up then, where nobody has taken up another meanwhile; `stays`: whether what was asked has still to be mended.
   run(asks, tool = null, stays = () => false) {
     const before = this.tool;
+    this.turn = (this.turn || 0) + 1; // what comes later is not added to what came before
     this.queue = (this.queue || Promise.resolve()).then(() => this.done(asks, () => Boolean(tool) && this.tool === before && !stays() && (this.pick(tool, false), true)));
     return this.queue;
   }
@@ -244,8 +256,7 @@ class App {
     for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
     for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
     const does = {
-      undo: () => this.run(() => act("undo", { digest: this.lot.digest })),
-      redo: () => this.run(() => act("redo", { digest: this.lot.digest })),
+      undo: () => this.go("undo"), redo: () => this.go("redo"),
       stop: () => act("stop").then(() => { this.step("stopped; the next change plans again"); at("stop").hidden = true; }),
       nearer: () => board.zoom(STEP), farther: () => board.zoom(1 / STEP), whole: () => this.home(),
     };

@@ -186,12 +186,8 @@ export class Mover {
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
     const target = selected && this.target(selected);
     if (steps[event.key] && target) {
-      const size = lot.unit.metres * (event.shiftKey ? 10 : 1), [dx, dy] = steps[event.key];
-      this.app.change(() => {
-        const now = this.target(selected) || target;
-        const points = now.points.map(([x, y], index) => corner === null || corner === index ? [x + dx * size, y + dy * size] : [x, y]);
-        return [placed(now, points)];
-      });
+      const size = lot.unit.metres * (event.shiftKey ? 10 : 1);
+      this.nudge(selected, corner, steps[event.key].map((step) => step * size));
       return true;
     }
     if (event.key === "n" || event.key === "N") {
@@ -207,6 +203,19 @@ export class Mover {
     if ((event.key === "Delete" || event.key === "Backspace") && target) { this.remove(); return true; }
     if (event.key === "Escape") { this.choose(null); return true; }
     return false;
+  }
+
+  // Steps of a key that is held add up while one is on its way.
+  nudge(id, corner, by) {
+    const known = this.steps;
+    if (known && known.turn === this.app.turn && known.id === id && known.corner === corner) { known.by = known.by.map((sum, axis) => sum + by[axis]); return; }
+    const mine = this.steps = { id, corner, by };
+    this.app.change(() => {
+      if (this.steps === mine) this.steps = null;
+      const now = this.target(id), [dx, dy] = mine.by;
+      return now ? [placed(now, now.points.map(([x, y], index) => corner === null || corner === index ? [x + dx, y + dy] : [x, y]))] : [];
+    });
+    mine.turn = this.app.turn;
   }
 
   remove() {
