@@ -118,13 +118,16 @@ def test_the_available_ground_follows_the_thing_while_it_is_dragged(shown):
 
 
 def test_a_drag_is_given_up_by_escape(shown):
-    well = [15 * FOOT, 20 * FOOT]
+    shown.verdict("^FITS")
+    well, plan = [15 * FOOT, 20 * FOOT], shown.served.lot()["stages"]["plan"]
     shown.tap(*well)
-    drag(shown, well, [20, 30], let_go=False)
+    drag(shown, well, plan["names"][0][1], let_go=False)
+    shown.page.wait_for_selector(".broken", state="attached")
     shown.page.keyboard.press("Escape")
+    shown.verdict("^FITS")
     shown.page.mouse.move(*shown.spot(5, 5))
     shown.page.mouse.up()
-    assert shown.page.locator(".moving, .sketch").count() == 0
+    assert shown.page.locator(".moving, .sketch, .broken, .laid.red").count() == 0
     assert shown.page.get_by_label("point 1, east").input_value() == "15"
     assert text_of(shown) == LOT
 

@@ -162,7 +162,7 @@ export class Mover {
     this.waiting = null;
     if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
-    if (!event) { this.app.show(); return; }
+    if (!event) { this.app.redden([], false); this.app.show(); return; }
     performance.mark("released");
     const { target, points } = moving;
     this.app.redden([], false);
