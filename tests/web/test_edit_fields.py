@@ -189,7 +189,7 @@ def test_the_ground_is_shown_while_figures_are_still_missing(shown):
         {"op": "set", "path": ["loads", "heating"], "value": "36 MBH"},
     )
     page.wait_for_selector("#faults li:has-text('Heating hours a year')")
-    assert page.locator("#board .free").get_attribute("visibility") == "visible"
+    assert page.locator("#board .free").is_visible()
     lot = shown.served.lot()
     assert {each["part"] for each in lot["parts"]} >= {"bore", "trench"}
     (strip,) = (each for each in lot["things"] if each["id"] == "drive")
