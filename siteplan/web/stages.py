@@ -129,15 +129,17 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
     return None
 
 
-def other_trials(job: Job, telling: Telling) -> None:
+def other_trials(job: Job, telling: Telling, gently: Callable[[], object] = lambda: None) -> None:
     """Tell what straight rows of the loop type drawn hold, then lay out and check the others.
 
-    Each is told as it comes; where one loop type is asked for there are no others.
+    Each is told as it comes; where one loop type is asked for there are no others. ``gently`` is
+    called between: the rows are waited for, the others are not.
     """
     with suppress(SitePlanError):  # faults are told with the plan
         site, _ = _read_at_least(Path(job.path))
         lot, first = available_areas(site).lot, system_first(site, job.drawn)
         telling.tell("quick", quick_told(lot, first))
+        gently()
         # what is assumed for want of figures is good for ground and rows alone
         site = read_site(Path(job.path))
         for system in () if site.exchanger.system else site.exchanger.order:

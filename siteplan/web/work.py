@@ -49,8 +49,7 @@ def work(pipe: Connection) -> None:
             number, job = values
             telling = Telling(partial(_tell, pipe, number), pipe.poll)
             if job.others:
-                _work_gently()
-                other_trials(job, telling)
+                other_trials(job, telling, _work_gently)
                 return
             plan = staged_plan(job, telling, known)
             known = plan or known
