@@ -121,7 +121,8 @@ def test_a_drag_is_given_up_by_escape(shown):
     shown.verdict("^FITS")
     well, plan = [15 * FOOT, 20 * FOOT], shown.served.lot()["stages"]["plan"]
     shown.tap(*well)
-    drag(shown, well, plan["names"][0][1], let_go=False)
+    (x, y) = plan["names"][0][1]
+    drag(shown, well, [x + 2, y], let_go=False)
     shown.verdict("Too near")
     assert shown.page.locator(".broken").count() > 0
     shown.page.keyboard.press("Escape")
