@@ -59,7 +59,9 @@ class Opinion:
         return {"broken": told, "places": places}
 
     def _row(self, row: Separation) -> Json:
-        asked, there = format_pair(row.rule.distance_m, row.provided_m, self.site.unit, 1)
+        # what reaches into one another is no distance apart
+        away_m = max(row.provided_m, 0.0)
+        asked, there = format_pair(row.rule.distance_m, away_m, self.site.unit, 1)
         return {
             "what": f"{element_called(row)} is {there} from {thing_called(row)}; {asked} asked",
             "source": source_words(row.rule.book, row.rule.source, self.site.unit),
