@@ -289,13 +289,13 @@ def thin_lot(**changes):
 
 
 def crowded(**changes):
-    """The suburban lot with twenty-five more things close together before the house."""
+    """The suburban lot with twenty-seven more things close together before the house."""
     content = suburban()
     kinds = ("tree", "fuel tank", "septic tank", "hydrant", "privy")
     things = [
         Feature(f"f{k}", kinds[k % 5], Point(ft((74 + 11 * (k % 5), 14 + 8 * (k // 5)))[0]),
                 f"Thing no {k}")
-        for k in range(25)
+        for k in range(27)
     ]  # fmt: skip
     kept = [one for one in content.site.features if one.kind in ("building", "street")]
     site = replace(content.site, features=(*kept, *things))

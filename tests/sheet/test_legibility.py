@@ -32,7 +32,7 @@ SHEETS = {
     "well pair": well_pair,
     "failing": failing,
     "thin lot with sixty trenches": thin_lot,
-    "twenty-five things close together": crowded,
+    "twenty-seven things close together": crowded,
 }
 
 

@@ -298,26 +298,28 @@ def _clipped(layout: Layout, window: Polygon, own: BaseGeometry) -> Layout:
         runs = tuple(piece for run in header.runs for piece in _pieces(run, window))
         header = replace(header, runs=runs)
     if access is not None:
-        paths = _pieces(access.path, window)
-        longest = max(paths, key=lambda path: path.length, default=LineString())
-        access = replace(access, path=longest)
+        access = replace(access, path=_longest(access.path, window))
     return replace(layout, elements=elements, crossovers=crossovers, header=header, access=access)
 
 
 def _piece(element: Element, window: Polygon, own: BaseGeometry) -> Element | None:
-    """An element whose name can stand in a window, a trench cut to it; else None."""
+    """An element named in a window, a trench cut to it; None for one on the ground of others."""
     if not isinstance(element, Trench):
         whole = window.contains(element.footprint)
         return element if whole and own.contains(Point(element.x_m, element.y_m)) else None
-    pieces = _pieces(element.line, window)
     # a trench that leaves the window and comes back has its name once
-    longest = max(pieces, key=lambda piece: piece.length, default=None)
-    if longest is None or longest.length < LEAST_PIECE_M:
+    longest, at_home = (_longest(element.line, ground) for ground in (window, own))
+    # of one that only its neighbor has, a stub beyond the match line: a name is led far to it
+    if at_home.length < LEAST_PIECE_M:
         return None
     return replace(element, line=longest)
 
 
-def _pieces(line: BaseGeometry, window: Polygon) -> list[LineString]:
+def _longest(line: BaseGeometry, ground: BaseGeometry) -> LineString:
+    return max(_pieces(line, ground), key=lambda piece: piece.length, default=LineString())
+
+
+def _pieces(line: BaseGeometry, window: BaseGeometry) -> list[LineString]:
     seen = line.intersection(window)
     if seen.geom_type.startswith("Multi"):
         seen = shapely.line_merge(seen)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -26,6 +27,7 @@ from siteplan.sheet.place.candidates import (
 )
 from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
+from siteplan.sheet.place.misread import lies_in, points_elsewhere
 from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
 from siteplan.sheet.style.dimensions import arrow_head
@@ -37,9 +39,8 @@ CROSSED_LEADER = 300.0
 """What a leader pays for crossing a symbol, to which it seems to lead: as much as a long way."""
 HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
-EDGE_MM, SAME_MM, ASIDE_MM = 0.2, 0.3, 0.5
-"""From the edge of a symbol to the leader that points at it; what lies so near to what a leader
-points at is the same; and how far the tip stays off other symbols [mm]."""
+EDGE_MM = 0.2
+"""From the edge of a symbol to the leader that points at it [mm]."""
 TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
 """How far a number may be led away from what it stands for [mm]."""
 MOST_FAILED: Final = 3
@@ -69,6 +70,8 @@ class Canvas:
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led
         self.houses: BaseGeometry = Polygon()
+        # areas on paper that bear a name: another in there would be read with it
+        self._named_areas: list[BaseGeometry] = []
         # ground whose things are named here: those in the rest of the window, on the next sheet
         self.own: BaseGeometry = self.window
         # words that stand on other sheets at a larger scale: not worth a leader over another
@@ -81,7 +84,7 @@ class Canvas:
         # centre and radius on paper of what a leader could be thought to point at
         self._symbols: list[tuple[XY, float]] = []
         self._set: list[SetDown] = []
-        self._failed = 0
+        self._failed: Counter[float] = Counter()
         self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
 
@@ -197,25 +200,28 @@ class Canvas:
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
 
         def is_clear(label: Label, place: Candidate) -> bool:
-            return self._points_at_own(label, place) and allows(label, place)
+            aside = points_elsewhere(label, place, self._symbols)
+            return not (aside or lies_in(label, place, self._named_areas)) and allows(label, place)
 
         clear = replace(wish, allows=is_clear)
-        if not wish.choices or self._granted(clear, under=DEAR) or self._granted(clear):
+        if not wish.choices or self._granted(clear, under=DEAR):
             return bool(wish.choices)
-        if most < HARD:
-            # what may be left out is no loss
-            return False
-        if self._is_named(wish):
-            # nor what stands on another sheet: a number or a long leader would only hide the rest
-            self.lose(wish.choices[0][0])
-            return False
-        if self._failed < MOST_FAILED:
-            if any(self._exchanged(*order) for order in exchanges(clear, self._set)):
+        # what stands on another sheet is no loss, nor is what may be left out: a number, a long
+        # leader or others taken up for it would only hide the rest
+        if most >= HARD and not self._is_named(wish):
+            rest = (
+                self._exchanged_any(clear, under=DEAR)
+                or self._granted(clear)
+                or self._exchanged_any(clear, under=HARD)
+                or self._is_numbered(clear)
+                or self._granted(wish)
+            )
+            if rest:
                 return True
-            self._failed += 1
-        if self._is_numbered(clear) or self._granted(wish):
+        elif most < HARD and self._granted(clear):
             return True
-        self.lose(wish.choices[0][0])
+        if most >= HARD:
+            self.lose(wish.choices[0][0])
         return False
 
     def lose(self, label: Label) -> None:
@@ -249,17 +255,29 @@ class Canvas:
             drawn, ink = self.primitives[count:], self.placer.since(sizes)
             self._set.append(SetDown(wish, drawn, ink, led=place.leader is not None))
 
-    def _exchanged(self, gone: Sequence[SetDown], wishes: Sequence[Wish]) -> bool:
+    def _exchanged_any(self, wish: Wish, *, under: float) -> bool:
+        """Take up labels for another, unless that has come to nothing too often."""
+        if self._failed[under] >= MOST_FAILED:
+            return False
+        if any(self._exchanged(*order, under=under) for order in exchanges(wish, self._set)):
+            return True
+        self._failed[under] += 1
+        return False
+
+    def _exchanged(
+        self, gone: Sequence[SetDown], wishes: Sequence[Wish], *, under: float
+    ) -> bool:  # fmt: skip
         """Take up labels and set down others; False if not all have a place, and nothing is done.
 
-        What is set down is a label, with its mask, its leader and its ink.
+        What is set down is a label, with its mask, its leader and its ink. ``under``: what no
+        place of theirs may cost.
         """
         placer, primitives, labels = self.placer, list(self.primitives), list(self._set)
         taken = {id(item) for label in gone for item in label.primitives}
         self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
         self._set = [label for label in labels if label not in gone]
-        if all(self._granted(wish, fine=False) for wish in wishes):
+        if all(self._granted(wish, fine=False, under=under) for wish in wishes):
             return True
         self.placer, self.primitives[:], self._set = placer, primitives, labels
         return False
@@ -284,21 +302,6 @@ class Canvas:
     def _is_named(self, wish: Wish) -> bool:
         """Whether each word stands on another sheet, at a larger scale."""
         return {word for line in wish.choices[0][0].lines for word in line.split()} <= self.named
-
-    def _points_at_own(self, label: Label, place: Candidate) -> bool:
-        """Whether the tip of a leader is clearly nearer to what it names than to another symbol."""
-        if place.leader is None:
-            return True
-        target = place.leader
-        near = [
-            (center, size)
-            for center, size in self._symbols
-            if SAME_MM < math.dist(center, target) < size + place.stand_off + ASIDE_MM
-        ]
-        if not near:
-            return True
-        tip = leader_path(place, label.width, label.height)[-1]
-        return all(math.dist(center, tip) - size > ASIDE_MM for center, size in near)
 
     def _cheapest(
         self, choices: Choices, wish: Wish, *, most: float
@@ -371,6 +374,10 @@ class Canvas:
         for part in get_parts(area):
             if isinstance(part, Polygon):
                 self.placer.add_area(Polygon(self.view.to_paper(part.exterior.coords)), cost)
+
+    def keep_for_own_name(self, area: BaseGeometry) -> None:
+        """Keep names to come out of an area of the model that has its own, if there is room."""
+        self._named_areas.append(shapely.transform(area, self.view.to_paper))
 
     def lead(self, label: Label, place: Candidate) -> None:
         """Draw the leader of a label placed away from what it names."""

@@ -55,9 +55,6 @@ COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 
 NOTHING_WIDE: Final[Mapping[str, str]] = MappingProxyType({})
 PAVED: Final = "paving"
 """Group of what is drawn as the surface that it is."""
-FOREIGN = 60.0
-"""What the name of anything else pays for lying in a building: it would be taken for its name."""
-
 
 SOUNDING_MM: Final = 1.6
 """Size of the mark of a sounding [mm]."""
@@ -116,7 +113,7 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
     for feature in buildings:
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
     for feature in buildings:
-        canvas.cover(feature.shape, FOREIGN)
+        canvas.keep_for_own_name(feature.shape)
     for feature in features:
         if feature.kind != "building":
             label_feature(canvas, feature, site.unit, _smaller(site, feature))

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from legible import leaders, plot_faults
 from planned import full_set
-from shapely import LineString, Point, box
+from shapely import LineString, Point, box, union_all
 from sheet_lots import composed, crowded
 
 from siteplan.sheet.model import Polyline, Symbol, Text, View
@@ -146,3 +146,36 @@ def test_a_leader_ends_nearer_to_what_it_names_than_to_what_stands_round_it():
     tip = Point(path.coords[-1])
     edges = [tip.distance(Point(*view.to_paper([at])[0])) - radius for at in around]
     assert tip.distance(Point(*view.to_paper([middle])[0])) < min(edges)
+
+
+def test_no_other_name_stands_in_an_area_that_has_its_own_while_there_is_room_elsewhere():
+    canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 90.0, 90.0, (45.0, 45.0)), METRIC)
+    house = box(30.0, 30.0, 60.0, 60.0)
+    canvas.keep_for_own_name(house)
+    label = Label(("DRIVE",), 2.3, "text", "0")
+    inside = Candidate(canvas.paper((45.0, 45.0)))
+    outside = Candidate(canvas.paper((20.0, 45.0)), cost=500.0)
+    assert canvas.put(label, [inside, outside])
+    assert canvas.put(label, [inside])
+    first, second = (item for item in canvas.primitives if isinstance(item, Text))
+    assert not house.contains(Point(first.at))
+    assert house.contains(Point(second.at))
+
+
+def test_a_label_makes_way_for_one_whose_leader_would_cross_two_symbols():
+    canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 90.0, 30.0, (45.0, 15.0)), METRIC)
+    places = [canvas.paper(at) for at in ((20.0, 10.0), (20.0, 20.0), (70.0, 10.0))]
+    free = [Point(place).buffer(8.0, cap_style="square") for place in places]
+    window = box(0.0, 0.0, 90.0, 30.0)
+    canvas.placer.add_area(window.difference(union_all(free)), HARD, leader_cost=0.0)
+    symbols = [(47.0, 10.0), (53.0, 10.0)]
+    for at in symbols:
+        canvas.symbol(Symbol("tie", at, 1.1, "element", "0"))
+    low, high, right = places
+    one, other = canvas.paper((40.0, 20.0)), canvas.paper((40.0, 10.0))
+    for name, spot, second in (("ONE", one, high), ("TWO", other, right)):
+        near = [Candidate(low, leader=spot), Candidate(second, cost=1.0, leader=spot)]
+        assert canvas.put(Label((name,), 2.3, "text", "0"), near)
+    drawn = union_all([Point(canvas.paper(at)).buffer(1.0) for at in symbols])
+    assert len(paths_of(canvas)) == 2
+    assert not any(path.intersects(drawn) for path in paths_of(canvas))
