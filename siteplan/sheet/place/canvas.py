@@ -163,9 +163,12 @@ class Canvas:
         if leader >= CROSSED_LEADER:
             self._symbols.append((center, symbol.size_mm))
 
-    def put(self, label: Label, candidates: Iterable[Candidate], *, most: float = HARD) -> bool:
+    def put(
+        self, label: Label, candidates: Iterable[Candidate], *, most: float = HARD,
+        makes_way: bool = False,
+    ) -> bool:  # fmt: skip
         """Place a label on the best candidate; False if all cost ``most`` or more."""
-        return self.put_one([(label, candidates)], most=most)
+        return self.grant([(label, candidates)], self.set_down, most=most, makes_way=makes_way)
 
     def put_one(self, choices: Choices, *, most: float = HARD) -> bool:
         """Place one of several versions of a label, the cheapest, earlier ones preferred."""
@@ -188,14 +191,15 @@ class Canvas:
 
     def grant(
         self, choices: Choices, draw: Callable[[Label, Candidate], None], *, most: float = HARD,
-        allows: Callable[[Label, Candidate], bool] = lambda _, __: True,
+        allows: Callable[[Label, Candidate], bool] = lambda _, __: True, makes_way: bool = False,
     ) -> bool:  # fmt: skip
         """Draw one of several versions of a label where it disturbs least; False: no place.
 
         A leader is only drawn where it meets none of those drawn before: so no two of them ever
         meet or cross, whatever the plan has to name. Where that leaves a label no place, labels
         near it whose leaders bar the way are taken up and set down anew, in another order.
-        ``allows``: whether a version may stand in a place, if there is another.
+        ``allows``: whether a version may stand in a place, if there is another. ``makes_way``:
+        whether others make way for it though it may be left out.
         """
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
 
@@ -206,22 +210,21 @@ class Canvas:
         clear = replace(wish, allows=is_clear)
         if not wish.choices or self._granted(clear, under=DEAR):
             return bool(wish.choices)
-        # what stands on another sheet is no loss, nor is what may be left out: a number, a long
-        # leader or others taken up for it would only hide the rest
-        if most >= HARD and not self._is_named(wish):
-            rest = (
-                self._exchanged_any(clear, under=DEAR)
-                or self._granted(clear)
-                or self._exchanged_any(clear, under=HARD)
-                or self._is_numbered(clear)
-                or self._granted(wish)
-            )
-            if rest:
-                return True
-        elif most < HARD and self._granted(clear):
+        # what stands on another sheet is no loss, nor mostly is what may be left out: a number, a
+        # long leader or others taken up for it would only hide the rest
+        held = (most >= HARD or makes_way) and not self._is_named(wish)
+        if held and self._exchanged_any(clear, under=DEAR):
             return True
-        if most >= HARD:
-            self.lose(wish.choices[0][0])
+        if most < HARD:
+            return self._granted(clear)
+        if held and (
+            self._granted(clear)
+            or self._exchanged_any(clear, under=HARD)
+            or self._is_numbered(clear)
+            or self._granted(wish)
+        ):
+            return True
+        self.lose(wish.choices[0][0])
         return False
 
     def lose(self, label: Label) -> None:

@@ -199,21 +199,22 @@ def _size_piece(
 
 def _name_piece(
     canvas: Canvas, path: LineString, label: Label,
-    places: tuple[Sequence[Candidate], Sequence[Candidate]], *, few: bool, last: bool,
+    led_away: tuple[Sequence[Candidate], Sequence[Candidate]], *, few: bool, last: bool,
 ) -> bool:  # fmt: skip
     """Write the name of a piece in its line or beside it, or led to it; False: there is no room.
 
-    ``places``: those outside of houses, and all. ``few``: whether there are so few that
+    ``led_away``: places outside of houses, and all. ``few``: whether there are so few that
     others make room for it. ``last``: whether no larger scale shows it.
     """
-    outside, anywhere = places
+    outside, anywhere = led_away
     ways = [(outside, MOST_NAME if last else MOST_FEW)]
     if last:
         # across a symbol rather than through a house
         ways += [(anywhere, MOST_NAME)] if len(anywhere) > len(outside) else []
         ways += [(outside, HARD)] if few else []
     for some, most in ways:
-        if canvas.put(label, [*on_line(path, 0.6, 0.4), *some], most=most):
+        places = [*on_line(path, 0.6, 0.4), *some]
+        if canvas.put(label, places, most=most, makes_way=few):
             return True
     if last:
         canvas.put(_label_of(HEADER_LETTERS), on_line(path, 0.6, 0.4), most=MOST_LETTER)

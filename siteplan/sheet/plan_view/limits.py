@@ -26,8 +26,8 @@ MOST_COST = 60.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""
-LEAST_NAMED_M2 = 10.0
-"""Available ground smaller than this is not named [m2]."""
+LEAST_NAMED_M2, LEAST_WIDE_M = 10.0, 2.0
+"""Available ground smaller than this, or narrower wherever one stands, is not named [m2, m]."""
 MOST_NAMED = 3
 """Parts of the available ground that are named: the largest."""
 OVERHANG = " OVERHANG"
@@ -73,7 +73,11 @@ def label_available(canvas: Canvas, content: PlanContent) -> None:
         return
     taken = shapely.union_all([keep_out.shape for keep_out in content.keep_outs])
     left = content.site.parcel.difference(taken)
-    parts = [part for part in get_parts(left) if part.area > LEAST_NAMED_M2]
+    parts = [
+        part
+        for part in get_parts(left)
+        if part.area > LEAST_NAMED_M2 and not part.buffer(-LEAST_WIDE_M / 2).is_empty
+    ]
     for part in sorted(parts, key=lambda part: -part.area)[:MOST_NAMED]:
         size = unit.area.text(float(part.area))
         label = Label(("AVAILABLE AREA", size), NAME_HEIGHT_MM, "text-setback", layer("setback"))

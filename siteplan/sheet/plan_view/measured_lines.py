@@ -40,6 +40,8 @@ MOST_CROSSED: Final = 130.0
 """A size that would cross more than this is left to the sheet of tables."""
 LEAST_MM: Final = 4.0
 """A shorter size would be a blot [mm]."""
+THROUGH_M: Final = 0.1
+"""What runs so far through a building has it in its way [m]."""
 ALIKE_M: Final = 0.005
 """A band that is no more wider than this at another place is as wide there [m]."""
 SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8)
@@ -191,10 +193,15 @@ def _across(shape: Polygon) -> Iterator[tuple[XY, XY]]:
 
 
 def draw_building_distances(canvas: Canvas, content: PlanContent) -> None:
-    """Draw how far the building stands from each line of the lot, where that crosses little."""
+    """Draw how far the building stands from each line of the lot, where that crosses little.
+
+    Through another building nobody tapes it.
+    """
     for distance in line_distances(content.site):
         ends = (distance.start, distance.end)
-        if canvas.window.contains(LineString(ends)):
+        way = LineString(ends)
+        through = way.intersection(canvas.houses).length > THROUGH_M
+        if canvas.window.contains(way) and not through:
             _draw_size(canvas, ends, fine_mark(distance.length_m, canvas.unit, 1, rounding="down"))
 
 

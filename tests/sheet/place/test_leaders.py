@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from legible import leaders, plot_faults
@@ -162,7 +163,8 @@ def test_no_other_name_stands_in_an_area_that_has_its_own_while_there_is_room_el
     assert house.contains(Point(second.at))
 
 
-def test_a_label_makes_way_for_one_whose_leader_would_cross_two_symbols():
+@pytest.mark.parametrize(("most", "makes_way"), [(HARD, False), (250.0, True)])
+def test_a_label_makes_way_for_one_whose_leader_would_cross_two_symbols(most, makes_way):
     canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 90.0, 30.0, (45.0, 15.0)), METRIC)
     places = [canvas.paper(at) for at in ((20.0, 10.0), (20.0, 20.0), (70.0, 10.0))]
     free = [Point(place).buffer(8.0, cap_style="square") for place in places]
@@ -175,7 +177,8 @@ def test_a_label_makes_way_for_one_whose_leader_would_cross_two_symbols():
     one, other = canvas.paper((40.0, 20.0)), canvas.paper((40.0, 10.0))
     for name, spot, second in (("ONE", one, high), ("TWO", other, right)):
         near = [Candidate(low, leader=spot), Candidate(second, cost=1.0, leader=spot)]
-        assert canvas.put(Label((name,), 2.3, "text", "0"), near)
+        label = Label((name,), 2.3, "text", "0")
+        assert canvas.put(label, near, most=most, makes_way=makes_way)
     drawn = union_all([Point(canvas.paper(at)).buffer(1.0) for at in symbols])
     assert len(paths_of(canvas)) == 2
     assert not any(path.intersects(drawn) for path in paths_of(canvas))

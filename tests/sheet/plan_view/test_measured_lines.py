@@ -66,6 +66,23 @@ def test_the_building_is_measured_to_the_nearest_place_of_each_line():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("name", ["farm-pond", "rural-acre"])
+def test_no_size_from_a_building_is_drawn_through_another(name):
+    plan = next(sheet for sheet in full_set(name) if sheet.name == "PLAN")
+    site = planned(name).content().site
+    houses = [one for one in site.features if one.kind == "building"]
+    ends = {(one.start, one.end) for one in line_distances(site)}
+    drawn = [
+        item
+        for item in plan.of_type(Dimension)
+        if {(item.start, item.end), (item.end, item.start)} & ends
+    ]
+    assert drawn
+    for item in drawn:
+        way = LineString([item.start, item.end])
+        assert not any(way.intersection(house.shape).length > 0.1 for house in houses)
+
+
 def test_a_corner_in_a_side_line_does_not_make_it_two():
     bent = Polygon([(0, 0), (30, 0), (32, 25), (30, 50), (0, 50)])
     names = [one.name for one in line_distances(lot_with(STREET, HOUSE, parcel=bent))]
