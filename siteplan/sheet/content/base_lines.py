@@ -30,6 +30,9 @@ BEYOND_M: Final = (1.5, 3.0, 4.5, 0.75, 6.0, 9.0, 12.0)
 """How far a peg may stand beyond the outermost stake, the best first; common practice [m]."""
 INSIDE: Final = (0.1, 0.2, 0.25)
 """How much of a line may be lined out beyond its far peg, where that is tied better so."""
+FENCE_M: Final = 3 * FOOT
+"""No peg stands so near to a line of the lot, where fences and hedges are, if there is another
+place as good; common practice, no source [m]."""
 ROW_M: Final = 0.3
 """Stakes nearer than this to one line are one row [m]."""
 DIRECTIONS: Final = 3
@@ -186,7 +189,9 @@ def _pegged(
     numbered = tuple(k for k, ok in zip(numbers, served, strict=True) if ok)
     if len(numbered) < LEAST_STAKES // 2:
         return None
-    for rank, price, first, last in _options(TieBench(corners, pegs, ground), ways, low, high):
+    at_fence = ground.near_edge(pegs, FENCE_M)
+    bench = TieBench(corners, pegs, ground)
+    for rank, _, price, first, last in _options(bench, ways, (low, high), at_fence):
         reach = np.array([min(low, ways[first]), max(high, ways[last])])
         tips = reach[:, None] * along + offset * left
         if _dry(tips[:1], tips[1:], ground)[0]:
@@ -195,9 +200,10 @@ def _pegged(
 
 
 def _options(
-    bench: TieBench, ways: Array, low: float, high: float
-) -> list[tuple[int, float, int, int]]:
-    """Pairs of pegs, the best first: what speaks against them, their cost and numbers."""
+    bench: TieBench, ways: Array, span: XY, at_fence: Flags
+) -> list[tuple[int, int, float, int, int]]:
+    """Pairs of pegs, the best first: what speaks against them, those at a fence, cost, numbers."""
+    low, high = span
     ranks, prices = bench.best(), bench.best_cost()
     half = len(ways) // 2
     options = []
@@ -212,7 +218,8 @@ def _options(
             # what is lined out beyond a peg shows its errors enlarged
             price = float(prices[first] + prices[last]) + 8 * outside / long
             price += 0.05 * (first + last - half)
-            options.append((rank, round(price, 6), first, last))
+            fences = int(at_fence[first]) + int(at_fence[last])
+            options.append((rank, fences, round(price, 6), first, last))
     return sorted(options)
 
 

@@ -21,8 +21,10 @@ from siteplan.vocabulary.kinds import kinds
 
 TAPE_M: Final = 150 * FOOT
 """Length that is still taped well (common practice, no source) [m]."""
-LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ"
-"""Names of tie points, one after the other; I and O are read as figures."""
+_READ_ALONE: Final = "ABCDFGJKMPQUVXYZ"
+LETTERS: Final = (*_READ_ALONE, *(2 * letter for letter in _READ_ALONE))
+"""Names of tie points, one after the other. I and O are read as figures; N, S, E and W as sides and
+coordinates, L and R as offsets, H and T as points of the header and trenches."""
 FLATTEST_DEG: Final = 30.0
 """Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
 no source [deg]."""
@@ -76,6 +78,13 @@ class Ground:
         """Whether straight ways keep to the lot and pass all buildings, as their shape has it."""
         lines = _lines(starts, ends)
         flags: Flags = shapely.covers(self.lot, lines) & ~shapely.intersects(self.walls, lines)
+        return flags
+
+    def near_edge(self, places: Array, reach_m: float) -> Flags:
+        """Whether places lie so near to the edge of the lot, or beyond it."""
+        spots = shapely.points(places)
+        near = shapely.dwithin(spots, self.lot.boundary, reach_m + SKIN_M)
+        flags: Flags = np.asarray(near | ~shapely.covers(self.lot, spots))
         return flags
 
     def wet(self, starts: Array, ends: Array) -> Flags:

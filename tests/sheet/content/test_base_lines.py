@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 import shapely
 import sheet_lots
-from shapely import LineString, box
+from shapely import LineString, Point, box
 
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.model import Layout
@@ -52,6 +52,16 @@ def test_pegs_stand_beyond_the_outermost_stakes():
     low, high = line.stations_m
     assert low == 0.0
     assert all(low + 0.5 < stake.station_m < high - 0.5 for stake in out.stakes)
+
+
+@pytest.mark.parametrize("gap_m", [1.8, 2.2, 3.2, 4.6, 6.3])
+def test_no_peg_stands_within_three_feet_of_a_lot_line(gap_m):
+    # on it are fences and hedges: common practice, no source
+    parcel = box(-gap_m, -40.0, 18.0 + gap_m, 24.0 + gap_m)
+    out = setting_out(*field(lattice(4, 4), parcel=parcel))
+    (line,) = out.lines
+    for peg in (line.start, line.end):
+        assert Point(peg.at).distance(parcel.exterior) > 3 * FOOT
 
 
 def test_station_and_offset_lead_back_to_every_stake():
