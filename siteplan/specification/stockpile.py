@@ -30,7 +30,7 @@ PIT_DEPTH_M: Final = 1.0
 HEAP_HEIGHT_M: Final = 6 * FOOT
 """How high spoil is heaped, as an excavator turns it; common practice, no source [m]."""
 BESIDE_M: Final = 5 * FOOT
-"""Between earth and what exists, or the property line; common practice, no source [m]."""
+"""Between earth and what exists, the property line or a peg; common practice, no source [m]."""
 UNDER_LINE_M: Final = 20 * FOOT
 """Between a heap and a power line overhead: nearer than this the line comes first, 29 CFR
 1926.1408(a) [m]."""
@@ -113,16 +113,20 @@ def drilled(layout: Layout) -> list[float]:
 
 
 def stockpiles(
-    site: Site, layout: Layout, keep_outs: Sequence[KeepOut]
+    site: Site, layout: Layout, keep_outs: Sequence[KeepOut],
+    pegs: tuple[tuple[float, float], ...] = (),
 ) -> tuple[Stockpile, ...]:  # fmt: skip
     """Ground for what is dug and drilled; none for what has no room on the lot.
 
-    Where all of it has no room, as much as the largest trench gives is tried.
+    Where all of it has no room, as much as the largest trench gives is tried. ``pegs`` of base
+    lines are left standing.
     """
     wanted = len(earth_of(site, layout))
     best: tuple[Stockpile, ...] = ()
     for away in FROM_BORE_M:
-        placed = _placed(site, layout, free_ground(site, layout, keep_outs, bores_m=away))
+        free = free_ground(site, layout, keep_outs, bores_m=away)
+        around = shapely.buffer(shapely.points(np.reshape(pegs, (-1, 2))), BESIDE_M, quad_segs=4)
+        placed = _placed(site, layout, free.difference(shapely.union_all(around)))
         whole = [sum(pile.share for pile in piles) for piles in (placed, best)]
         best = placed if whole[0] > whole[1] else best
         if len(placed) == wanted and all(pile.share == 1.0 for pile in placed):

@@ -147,6 +147,19 @@ def test_ground_among_many_bores_shrunk_in_steps_is_that_shrunk_at_once() -> Non
         assert found.symmetric_difference(once).area < 0.01 * once.length
 
 
+@pytest.mark.parametrize("name", ["rural-acre", "small-suburban"])
+def test_no_earth_is_heaped_on_a_peg(name: str) -> None:
+    content = planned(name).content()
+    assert content.layout is not None
+    usual = stockpiles(content.site, content.layout, content.keep_outs)
+    assert usual
+    middle = usual[0].shape.centroid
+    pegs = ((float(middle.x), float(middle.y)),)
+    moved = stockpiles(content.site, content.layout, content.keep_outs, pegs)
+    # 5 ft as from all that stands; common practice, no source
+    assert all(pile.shape.distance(middle) > 4.9 * FOOT for pile in moved)
+
+
 def test_nothing_is_proposed_on_a_lot_that_is_covered_whole() -> None:
     content = suburban()
     assert content.layout is not None

@@ -19,4 +19,5 @@ def stockpiles_of(content: PlanContent) -> tuple[Stockpile, ...] | None:
     layout = content.layout
     if layout is None or content.built is not None or not layout.elements:
         return None
-    return _piles(content.site, layout, content.keep_outs)
+    pegs = tuple(peg.at for peg in content.setting_out.pegs)
+    return _piles(content.site, layout, content.keep_outs, pegs)
