@@ -120,8 +120,8 @@ class Canvas:
     def _ink(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
         """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
         points = np.asarray(self.view.to_paper(path), float)
-        for piece in [points] if ink >= HARD else in_pieces(points):
-            self.placer.add_line(piece, ink, leader_cost=leader)
+        for number, piece in enumerate([points] if ink >= HARD else in_pieces(points)):
+            self.placer.add_line(piece, ink, leader_cost=leader, goes_on=number > 0)
 
     def outline(
         self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,

@@ -29,15 +29,21 @@ class CoveredInk:
     def __init__(self) -> None:
         self.shapes: list[BaseGeometry] = []
         self._thing, self._cost, self._leader_cost = array("q"), array("d"), array("d")
+        # of which line each thing is a piece
+        self._line = array("q")
         # old ink in a tree that is kept, the newest in a small one that is made anew
         self._old = STRtree([])
         self._new: STRtree | None = None
         self._settled = 0
 
-    def add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float) -> None:
-        """Remember the pieces of one thing."""
+    def add(
+        self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float, *,
+        goes_on: bool = False,
+    ) -> None:  # fmt: skip
+        """Remember the pieces of one thing; ``goes_on``: it is the line of the last one farther."""
         self.shapes.extend(shapes)
         self._thing.extend([len(self._cost)] * len(shapes))
+        self._line.append(self._line[-1] if goes_on and self._line else len(self._cost))
         self._cost.append(cost)
         self._leader_cost.append(leader_cost)
         self._new = None
@@ -49,6 +55,7 @@ class CoveredInk:
         left.shapes = [self.shapes[place] for place in places]
         left._thing = array("q", [self._thing[place] for place in places])
         left._cost, left._leader_cost = self._cost[:], self._leader_cost[:]
+        left._line = self._line[:]
         return left
 
     def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
@@ -62,6 +69,11 @@ class CoveredInk:
             distinct(which * count + np.frombuffer(self._thing, int)[ink]), count
         )
         weights = np.frombuffer(self._leader_cost if leader else self._cost)[thing]
+        # on the end of one piece of a line and on the next lies one line, not two
+        line = np.frombuffer(self._line, int)[thing]
+        same = (which[1:] == which[:-1]) & (line[1:] == line[:-1])
+        first = np.append(same, False) & ~np.append(False, same)
+        weights = np.where(first, 0.0, weights)
         return np.asarray(np.bincount(which, weights=weights, minlength=len(shapes)), float)
 
     def hits(self, shapes: BaseGeometry | Shapes) -> npt.NDArray[np.int64]:

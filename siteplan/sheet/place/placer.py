@@ -61,13 +61,17 @@ class Placer:
         return left
 
     def add_line(
-        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None
-    ) -> None:
-        """Remember a line, by its pieces, so that long ones are cheap to look up."""
+        self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None,
+        goes_on: bool = False,
+    ) -> None:  # fmt: skip
+        """Remember a line, by its pieces, so that long ones are cheap to look up.
+
+        ``goes_on``: it is the line remembered last, farther on.
+        """
         array = np.asarray(points, float)
         if len(array) >= 2:
             pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))
-            self._add(list(np.asarray(pieces)), cost, leader_cost)
+            self._add(list(np.asarray(pieces)), cost, leader_cost, goes_on=goes_on)
 
     def add_leader(self, points: npt.ArrayLike) -> None:
         """Remember a leader: no label lies on it, and no other leader may meet it."""
@@ -84,10 +88,13 @@ class Placer:
         """Remember a symbol that takes a circle of a radius [mm]."""
         self.add_area(Polygon(_circle(radius) + center), leader_cost=leader_cost)
 
-    def _add(self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None) -> None:
+    def _add(
+        self, shapes: Sequence[BaseGeometry], cost: float, leader_cost: float | None, *,
+        goes_on: bool = False,
+    ) -> None:  # fmt: skip
         led = cost if leader_cost is None else leader_cost
         ink = self._soft if cost < HARD else self._hard if led < HARD else self._closed
-        ink.add(shapes, cost, led)
+        ink.add(shapes, cost, led, goes_on=goes_on)
 
     def best(
         self, candidates: Iterable[Candidate], width: float, height: float, *, most: float = HARD

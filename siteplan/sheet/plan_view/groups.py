@@ -22,8 +22,8 @@ from siteplan.sheet.plan_view.header_pipes import courses
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
-INK = 3.0
-MOST = 25.0
+INK, LEADER_INK = 6.0, 3.0
+MOST = 28.0
 """A name in an outline that disturbs more than this is led away."""
 CLOSED = 0.7
 """Half of the gaps between elements of one group that its outline leaves out, in spacings."""
@@ -37,7 +37,7 @@ def draw_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry]) -> None:
     """Draw the outline of each group that the window shows."""
     for area in areas.values():
         if canvas.window.intersects(area):
-            canvas.outline(area, "group", layer("group"), ink=INK)
+            canvas.outline(area, "group", layer("group"), ink=INK, leader=LEADER_INK)
 
 
 def label_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry], entry: XY) -> None:

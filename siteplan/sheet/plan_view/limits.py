@@ -19,10 +19,14 @@ from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
-SETBACK_INK = 3.0
+SETBACK_INK, SETBACK_LEADER = 9.0, 3.0
+"""What a name pays for interrupting a setback line, more than for any other place beside what it
+names; and what a leader pays for crossing one."""
+BESIDE_LINE = 16.0
+"""What the name of a setback line pays for standing beside it."""
 HATCH_GAP_MM = 4.2
 NAME_HEIGHT_MM = 2.05
-MOST_COST = 60.0
+MOST_COST = 75.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""
@@ -46,7 +50,7 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
         band = band.difference(filled)
     canvas.hatch(band, "keep-out-hatch", layer("keep-out"), gap=HATCH_GAP_MM)
     for _, line in lines:
-        canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK)
+        canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK, leader=SETBACK_LEADER)
 
 
 def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], decimals: int) -> None:
@@ -61,7 +65,8 @@ def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], dec
                 # in its line a name cannot be taken for that of the next one, which may be near
                 places += beside_line(path, label, over=True)
                 places += [
-                    replace(place, cost=place.cost + 4.0) for place in beside_line(path, label)
+                    replace(place, cost=place.cost + BESIDE_LINE)
+                    for place in beside_line(path, label)
                 ]
         canvas.put(label, places, most=MOST_COST)
 

@@ -3,6 +3,7 @@ import pytest
 import shapely
 
 from siteplan.sheet.place.candidates import Candidate, around, led
+from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, leader_path
 
 
@@ -90,3 +91,20 @@ def test_a_place_that_costs_the_limit_is_not_taken():
     placer = Placer((0, 0, 100, 100))
     placer.add_line([(0, 50), (100, 50)], 7.0)
     assert placer.cheapest([Candidate((50, 50))], 10, 3, most=7.0) == (7.0, None)
+
+
+@pytest.mark.parametrize("x", [3.0, 15.0, 30.0, 41.0])
+def test_a_name_across_a_line_pays_for_it_once_wherever_its_pieces_join(x):
+    placer = Placer((-20.0, -20.0, 80.0, 20.0))
+    for number, piece in enumerate(in_pieces(np.array([[0.0, 0.0], [60.0, 0.0]]))):
+        placer.add_line(piece, 4.0, goes_on=number > 0)
+    (cost,) = placer.rate([Candidate((x, 0.0))], 2.0, 2.0)
+    assert cost == 4.0
+
+
+def test_a_name_along_a_line_pays_the_more_the_longer_it_is():
+    placer = Placer((-20.0, -20.0, 80.0, 20.0))
+    for number, piece in enumerate(in_pieces(np.array([[0.0, 0.0], [60.0, 0.0]]))):
+        placer.add_line(piece, 4.0, goes_on=number > 0)
+    costs = [placer.rate([Candidate((30.0, 0.0))], width, 2.0)[0] for width in (6.0, 34.0)]
+    assert costs == sorted(set(costs))
