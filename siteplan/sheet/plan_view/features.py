@@ -43,12 +43,13 @@ MOST_INSIDE = 60.0
 TIP_MM = 1.6
 """Round the tip of a leader no text [mm]."""
 INK = {
-    "building": HARD, "road": HARD, "easement": HARD, "water": HARD, "utility": 8.0, "septic": 30.0,
-    "paving": 15.0,
+    "building": HARD, "road": HARD, "easement": HARD, "water": HARD, "utility": 20.0,
+    "septic": 30.0, "paving": 15.0,
 }  # fmt: skip
 """What a label pays for crossing the line of a group; 4 for the others."""
 LEADER_INK = {
     "building": 30.0, "road": 4.0, "easement": 4.0, "water": 4.0, "paving": 4.0, "septic": 8.0,
+    "utility": 8.0,
 }  # fmt: skip
 """What a leader pays for it, where that is not the same."""
 COVER = {"building": 9.0, "septic": 9.0, "reserve": 9.0, "tank": 9.0, "paving": 2.0}

@@ -19,14 +19,14 @@ from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
-SETBACK_INK, SETBACK_LEADER = 9.0, 3.0
-"""What a name pays for interrupting a setback line, more than for any other place beside what it
-names; and what a leader pays for crossing one."""
-BESIDE_LINE = 16.0
+SETBACK_INK, SETBACK_LEADER = 4.4, 3.0
+"""What a name pays for interrupting a setback line: as much as for most other places beside what it
+names, less than between two trenches; and what a leader pays for crossing one."""
+BESIDE_LINE = 6.0
 """What the name of a setback line pays for standing beside it."""
 HATCH_GAP_MM = 4.2
 NAME_HEIGHT_MM = 2.05
-MOST_COST = 75.0
+MOST_COST = 65.0
 """A name that disturbs more than this is left out."""
 UNHATCHED = ("building", "pond", "septic tank", "drainfield", "reserve area", "wetland")
 """Kinds whose own area tells that nothing goes there."""
