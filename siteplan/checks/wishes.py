@@ -107,7 +107,9 @@ def _nearest_pair(layout: Layout) -> tuple[Element, Element, Gap] | None:
             }
         )
     gaps = [(gap(elements[i].axis, elements[j].axis), i, j) for i, j in pairs]
-    nearest, i, j = min(gaps, key=lambda pair: pair[0].distance)
+    # in even rows all are as near but for rounding: the first pair, in a drawing read back too
+    least_m = min(between.distance for between, _, _ in gaps) + TOLERANCE
+    nearest, i, j = next(pair for pair in gaps if pair[0].distance <= least_m)
     return elements[i], elements[j], nearest
 
 

@@ -47,3 +47,16 @@ def test_the_row_of_the_gap_says_who_asks_for_it(asked_m: tuple[float, ...], who
     # centres 18 m apart, from edge to edge 1 m less on either side
     assert {row.element, row.feature} == {"C1", "C2"}
     assert row.provided_m == pytest.approx(16.0)
+
+
+@pytest.mark.parametrize("noise_m", [0.0, 1e-9, -1e-9])
+def test_of_pairs_as_near_but_for_rounding_the_first_has_the_row(noise_m: float) -> None:
+    # a drawing read back tells places to the last digit or to the one before
+    here = site()
+    coils = tuple(
+        Coil(f"C{number}", x, 60.0, 2.0, 100.0, 4.0, "pond")
+        for number, x in enumerate((80.0, 90.0, 100.0 + noise_m), 1)
+    )
+    rows = wished(here, rules_of(here), Layout("pond", coils, None, 0.5, 0.0))
+    (row,) = [row for row in rows if row.rule.subject == "coil"]
+    assert (row.element, row.feature) == ("C1", "C2")
