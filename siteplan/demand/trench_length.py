@@ -16,6 +16,7 @@ hardest month as if it had lasted for ever, and without the hours of a cold spel
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -40,8 +41,8 @@ A spline between them is within 0.002 % of the response itself, as a test measur
 """
 LEAST_TIMES: Final = 3
 """Steps between those times, of which a spline needs so many at least."""
-KNOWN: Final = 4096
-"""Matrices kept, of the trenches and times asked for last."""
+KNOWN: Final = 512
+"""Answers of the ground kept, of the trenches and steps asked for last."""
 UNFELT: Final = 40.0
 """Farther out the exponential integral is below 1e-18, nothing beside a pipe's own rise."""
 
@@ -128,21 +129,50 @@ class Steps:
 
 def rise_matrix(trench: PipedTrench, soil: Soil, age_s: float) -> Floats:
     """Rise of each pipe for a watt a metre in each pipe of all trenches since a time [m K/W]."""
-    return _rises(trench.places, trench.spacing_m, trench.radius_m, soil, age_s)
+    since = Steps((1.0,), (age_s,))
+    return _answer_to_pipes(trench.places, trench.spacing_m, trench.radius_m, soil, since)
 
 
-# every month of design, the first year and a later one, ask for the same times
+# the ground answers alike however fast the fluid runs, which is asked for most often
 @lru_cache(maxsize=KNOWN)
-def _rises(
-    at: tuple[tuple[float, float], ...], spacing_m: float, radius_m: float, soil: Soil, age_s: float
+def _answer_to_pipes(
+    at: tuple[tuple[float, float], ...], spacing_m: float, radius_m: float, soil: Soil, steps: Steps
 ) -> Floats:
+    """Rise of each pipe for a watt a metre of design flow in each, after all steps [m K/W]."""
+    rises = _pipe_rises(at, spacing_m, radius_m, soil, steps.ages_s)
+    answer = np.asarray(np.tensordot(steps.shares, rises, axes=1))
+    answer.flags.writeable = False
+    return answer
+
+
+# heating and cooling ask for the same times
+@lru_cache(maxsize=KNOWN)
+def _pipe_rises(
+    at: tuple[tuple[float, float], ...],
+    spacing_m: float,
+    radius_m: float,
+    soil: Soil,
+    ages_s: tuple[float, ...],
+) -> Floats:
+    """Rises of each pipe for a watt a metre in each, since each age; of their shape [m K/W]."""
     shifts = spacing_m * np.arange(-NEIGHBOURS, NEIGHBOURS + 1, dtype=np.float64)
     real, image = _distances(np.array(at), shifts, radius_m)
-    scale = 4 * soil.diffusivity_m2s * age_s
-    rise = (_exp1(real**2 / scale) - _exp1(image**2 / scale)).sum(axis=-1)
-    rises = np.asarray(rise / (4 * math.pi * soil.conductivity))
-    rises.flags.writeable = False
-    return rises
+    return _line_rises(real, image, soil, ages_s)
+
+
+def _line_rises(
+    real: Floats, image: Floats, soil: Soil, ages_s: Sequence[float] | Floats
+) -> Floats:
+    """Rises for a watt a metre in lines so far off and in their images, for each age [m K/W].
+
+    Distances of the lines stand along the last axis, over which they are summed.
+    """
+    # pipes in rows are as far from one another again and again
+    apart, places = np.unique(np.stack([real, image]), return_inverse=True)
+    scale = 4 * soil.diffusivity_m2s * np.array(ages_s)[:, None]
+    each = np.moveaxis(_exp1(apart**2 / scale)[:, places.reshape(2, *real.shape)], 1, 0)
+    rise = np.ascontiguousarray(each[0] - each[1]).sum(axis=-1)
+    return np.asarray(rise / (4 * math.pi * soil.conductivity))
 
 
 def _exp1(x: Floats) -> Floats:
@@ -192,16 +222,13 @@ def drawn_per_metre(trench: PipedTrench, soil: Soil, differences_k: Floats, step
     0.5848
     """
     if trench.kind.coil is not None:
-        resistance = _coil(trench, soil, steps)
+        resistance = trench.pipe_resistance / trench.kind.pipe_per_m
+        resistance += _answer_to_coil(_buried(trench), trench.spacing_m, soil, steps)
         if resistance <= 0:
             raise OutweighedError
         return float(np.mean(differences_k)) / resistance
     matrix = trench.pipe_resistance * np.eye(len(trench.places))
-    places = trench.places
-    rises = np.array(
-        [_rises(places, trench.spacing_m, trench.radius_m, soil, age) for age in steps.ages_s]
-    )
-    matrix += np.tensordot(steps.shares, rises, axes=1)
+    matrix += _answer_to_pipes(trench.places, trench.spacing_m, trench.radius_m, soil, steps)
     if np.linalg.eigvalsh(matrix).min() <= 0:
         raise OutweighedError
     return float(np.linalg.solve(matrix, differences_k).sum())
@@ -222,7 +249,7 @@ def steady_per_metre(
     0.6408
     """
     if trench.kind.coil is not None:
-        steady = coil_resistance(_buried(trench), soil.conductivity) + _beside(trench, soil, None)
+        steady = coil_resistance(_buried(trench), soil.conductivity) + _beside(trench, soil)
         resistance = trench.pipe_resistance / trench.kind.pipe_per_m + run_fraction * steady
         return float(np.mean(differences_k)) / resistance
     matrix = trench.pipe_resistance * np.eye(len(trench.places))
@@ -236,26 +263,24 @@ def _buried(trench: PipedTrench) -> BuriedCoil:
     return BuriedCoil(shape, trench.places[0][1], trench.radius_m)
 
 
-def _beside(trench: PipedTrench, soil: Soil, age_s: float | None) -> float:
-    """What the neighbouring trenches add to the rise of a coil, as line sources [m K/W]."""
-    depth = trench.places[0][1]
-    real = trench.spacing_m * np.arange(1, NEIGHBOURS + 1, dtype=np.float64)
-    image = np.hypot(real, 2 * depth)
-    if age_s is None:
-        return float(2 * np.log(image / real).sum() / (2 * math.pi * soil.conductivity))
-    scale = 4 * soil.diffusivity_m2s * age_s
-    rise = _exp1(real**2 / scale) - _exp1(image**2 / scale)
-    return float(2 * rise.sum() / (4 * math.pi * soil.conductivity))
+def _beside(trench: PipedTrench, soil: Soil) -> float:
+    """What the neighbouring trenches add to the steady rise of a coil, as lines [m K/W]."""
+    real, image = _off_coil(trench.places[0][1], trench.spacing_m)
+    return float(2 * np.log(image / real).sum() / (2 * math.pi * soil.conductivity))
 
 
-def _coil(trench: PipedTrench, soil: Soil, steps: Steps) -> float:
-    """Resistance of a metre of trench with coiled pipe [m K/W]."""
-    coil, ages = _buried(trench), np.array(steps.ages_s)
-    own = pulses(coil, soil, ages)
-    beside = np.array([_beside(trench, soil, float(age)) for age in ages])
-    return float(
-        trench.pipe_resistance / trench.kind.pipe_per_m + np.dot(steps.shares, own + beside)
-    )
+def _off_coil(depth_m: float, spacing_m: float) -> tuple[Floats, Floats]:
+    """Distances from a coil to the trenches on one side, and to their images [m]."""
+    real = spacing_m * np.arange(1, NEIGHBOURS + 1, dtype=np.float64)
+    return real, np.hypot(real, 2 * depth_m)
+
+
+@lru_cache(maxsize=KNOWN)
+def _answer_to_coil(coil: BuriedCoil, spacing_m: float, soil: Soil, steps: Steps) -> float:
+    """Rise of a metre of trench with coiled pipe for a watt in it, after all steps [m K/W]."""
+    ages = np.array(steps.ages_s)
+    beside = 2 * _line_rises(*_off_coil(coil.depth_m, spacing_m), soil, ages)
+    return float(np.dot(steps.shares, pulses(coil, soil, ages) + beside))
 
 
 def pulses(coil: BuriedCoil, soil: Soil, ages_s: Floats) -> Floats:
