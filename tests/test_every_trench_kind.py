@@ -97,6 +97,7 @@ def test_crossovers_are_drawn_listed_and_told_in_the_legend(
     assert "M-GHEX-PIPE-XOVR-N" in (tmp_path / "plan.dxf").read_text(encoding="utf-8")
 
 
+@pytest.mark.thorough
 def test_more_pipe_in_a_trench_is_more_pipe_in_the_take_off(
     make: Callable[[str], Site], tmp_path: Path
 ) -> None:

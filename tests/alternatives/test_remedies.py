@@ -42,6 +42,7 @@ entry = [[50, 30]]
 """
 
 
+@pytest.mark.thorough
 def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
     write_site: Callable[..., Path],
 ) -> None:
@@ -192,6 +193,7 @@ def test_trenches_that_lie_in_no_even_blocks_are_screened_and_say_so(
     assert fits_with(lot, "horizontal", 3500 * FT) is None
 
 
+@pytest.mark.thorough
 def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
     write_site: Callable[..., Path],
 ) -> None:

@@ -24,7 +24,7 @@ from siteplan.rules.ruleset import rules_of
 
 SAMPLES = ["good-aquifer", "rural-acre", "shared-aquifer", "small-suburban", "tight-lot"]
 LARGE = [thorough(name) for name in ("farm-pond", "school")]
-KINDS = ["flat-coil", "one-pipe", "sloped"]
+KINDS = ["flat-coil", thorough("one-pipe"), "sloped"]
 SMALL = ["bores", "leaning", "trenches"]
 COMPARED = {
     "attribute", "boundary", "count", "doubled", "edge", "entry", "exploded", "header-length",

@@ -16,7 +16,9 @@ from siteplan.cli import main, written
 ROOT = Path(siteplan.__file__).parents[1]
 FULL = Path("/dev/full")
 STOPPED_AFTER = (
-    "import sys, threading, _thread; from siteplan.cli import main; "
+    "import signal, sys, threading, _thread; from siteplan.cli import main; "
+    # a process that runs behind a shell is begun with Ctrl-C turned off
+    "signal.signal(signal.SIGINT, signal.default_int_handler); "
     "threading.Timer(float(sys.argv[1]), _thread.interrupt_main).start(); "
     "sys.exit(main(sys.argv[2:]))"
 )

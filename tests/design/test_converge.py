@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from campaign import thorough
 
 from siteplan.available.prepared import lot_of
 from siteplan.demand.required import required_of
@@ -15,7 +14,8 @@ from siteplan.site.readers.site_file import read_site
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 
-@pytest.mark.parametrize("grout", [thorough("0.74 W/m.K"), "1.6 W/m.K"])
+@pytest.mark.thorough
+@pytest.mark.parametrize("grout", ["0.74 W/m.K", "1.6 W/m.K"])
 def test_bores_are_no_longer_than_they_need_to_be_where_they_stand(
     tmp_path: Path, grout: str
 ) -> None:

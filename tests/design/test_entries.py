@@ -66,6 +66,7 @@ def test_an_entry_left_open_lies_where_the_field_has_room(
     assert "assumed at house, the north wall," in said(plan, "entry-assumed")
 
 
+@pytest.mark.thorough
 def test_an_entry_that_is_stated_is_kept(write_site: Callable[..., Path]) -> None:
     plan = planned(write_site, "entry = [[100, 40]]\n")
     assert not plan.fits

@@ -251,6 +251,7 @@ def test_the_summary_tells_it(plan: SitePlan) -> None:
     assert {(row["diameter_m"], row["depth_m"]) for row in elements} == {(WIDE_M, DEEP_M)}
 
 
+@pytest.mark.thorough
 def test_the_terminal_reports_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "site.toml"
     path.write_text(LOT, encoding="utf-8")

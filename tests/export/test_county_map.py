@@ -171,6 +171,7 @@ def test_half_of_the_bar_is_black_and_the_whole_is_a_round_length(tmp_path: Path
     assert min(abs(leading - one) / one for one in (1.0, 2.0, 5.0, 10.0)) < 0.03
 
 
+@pytest.mark.thorough
 def test_a_page_has_the_number_of_every_lot_to_be_searched_for(tmp_path: Path) -> None:
     # 1,200 lots of 20 by 40 m: on a page of 11 by 8.5 in a lot is 2 mm wide, and a number has no
     # room that could be read; in a reader of pages it is found, and seen when zoomed in

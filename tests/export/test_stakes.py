@@ -141,6 +141,7 @@ def test_without_a_georeference_nothing_is_written(write, tmp_path):
     assert not (tmp_path / "none").exists()
 
 
+@pytest.mark.thorough
 def test_a_package_replaced_by_one_without_georeference_keeps_no_old_stakes(content, tmp_path):
     folder = tmp_path / "permit"
     content = replace(content, site=replace(content.site, books=()))

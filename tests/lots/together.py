@@ -34,6 +34,8 @@ LOOK_AT = {
     "sheet/test_pipes_on_the_sheet.py": "rural-acre",
     "test_package_checker.py": "small-suburban",
     "specification/test_sequence.py": "rural-acre",
+    "specification/test_stockpile.py::test_where_there_is_no_room": "tight-lot",
+    "specification/test_stockpile.py::test_the_longest": "rural-acre",
     "test_architecture.py": "the code",
     "units/test_systems.py": "the code",
     "test_docs.py::test_the_python_of": "small-suburban",

@@ -8,6 +8,7 @@ import county_lots
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from scipy.spatial.distance import pdist
 from shapely import LineString
 
@@ -217,7 +218,7 @@ def test_what_is_screened_is_what_the_full_engines_say(
         close = np.argsort(np.abs(told.least - wanted(terms, system)[1]), kind="stable")
         for verdict in (FITS, DOES_NOT):
             lots = [lot for lot in close if told.verdict[lot] == verdict and chunk.houses[lot] >= 0]
-            for lot in lots[:2]:
+            for lot in lots[: several(1, 2)]:
                 assert planned(chunk, lot, ASKED, system)[0] is (verdict == FITS), (system, lot)
                 tried += 1
-    assert tried >= 6
+    assert tried >= several(4, 6)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import pytest
-from campaign import several, thorough
+from campaign import thorough
 from places import SAMPLES
 from planned import full_set, in_full, planned
 from rich.console import Console
@@ -48,6 +48,8 @@ SWAPPED = {
 }  # fmt: skip
 """Samples that are planned in the other system too, and for which loop type: two for all, so that
 what is said where several are compared, and where none fits, is among the words."""
+QUICK = ("good-aquifer", "mill-pond")
+SEEN = [name if name in QUICK else thorough(name) for name in SWAPPED]
 
 
 def foreign(texts: Iterable[str], unit, quoted: str = "") -> list[str]:
@@ -108,7 +110,7 @@ def test_a_sample_speaks_in_its_own_system(sample) -> None:
     assert foreign(told(plan), unit, quoted) == []
 
 
-@pytest.mark.parametrize("name", [*[*SWAPPED][:2], *map(thorough, [*SWAPPED][2 : several(4, 5)])])
+@pytest.mark.parametrize("name", SEEN)
 def test_a_sample_planned_in_the_other_system_speaks_in_that(name: str) -> None:
     site = read_site(SAMPLES / name)
     unit = US if site.unit == METRIC else METRIC

@@ -338,6 +338,7 @@ def test_the_plan_names_every_sheet_of_tables_that_its_notes_may_stand_on():
     assert replace(content, titles=(PLAN,)).sheets_of(TABLES) == ""
 
 
+@pytest.mark.thorough
 def test_no_column_of_the_last_tables_is_empty_beside_a_full_one():
     sheet = as_set(piped(pond_farm()), "full", size="ANSI D")[-1]
     upright = {

@@ -94,6 +94,7 @@ def anew() -> DrawnAnew:
     return drawn_anew(planned(2))
 
 
+@pytest.mark.thorough
 def test_an_untouched_drawing_with_them_passes_and_one_without_is_told(tmp_path: Path) -> None:
     planned(2).write(tmp_path)
     path, site = tmp_path / "plan.dxf", planned(2).site

@@ -60,6 +60,7 @@ def drawn(points: list[list[float]]) -> Polygon:
 SQUARE = [[-150.0, -150.0], [150.0, -150.0], [150.0, 150.0], [-150.0, 150.0]]
 
 
+@pytest.mark.thorough
 def test_a_lot_of_50000_corners_is_drawn_with_fewer_inside_of_itself() -> None:
     typed = ring(50_000, 150)
     site = site_from(lot(typed))
