@@ -107,7 +107,10 @@ def cells_of(table):
 
 @pytest.mark.parametrize(
     "name",
-    [thorough(name) if name in ("school", "farm-pond") else name for name in SAMPLE_NAMES],
+    [
+        thorough(name) if name in ("school", "farm-pond", "mill-pond") else name
+        for name in SAMPLE_NAMES
+    ],
 )
 def test_a_sample_staked_from_its_printed_tables_keeps_every_rule(tmp_path, name) -> None:
     site, plan, _ = plan_of(name)

@@ -130,6 +130,7 @@ def test_a_typed_grid_that_keeps_every_rule_stands_where_it_was_typed(plan: Run)
     assert (last["x_m"], last["y_m"]) == pytest.approx((120 * FOOT, 135 * FOOT), abs=1e-4)
 
 
+@pytest.mark.thorough
 def test_a_typed_grid_that_breaks_setbacks_is_a_result_that_names_each_bore(run: Run) -> None:
     # towards the west from (50, 140): B3 and B4 stand 10 ft from the line, less half a bore of
     # 6 in; the well is at (20, 180), so that B2 and B3 stand hypot(10, 40) = 41.23 ft from it and

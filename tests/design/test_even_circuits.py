@@ -65,6 +65,7 @@ def test_the_plan_says_that_trenches_were_cut_for_even_circuits(uneven: Settled)
     assert UNEVEN not in {one.code for one in trial.findings}
 
 
+@pytest.mark.thorough
 def test_circuits_stay_uneven_where_evening_them_takes_three_times_the_header(
     tmp_path: Path,
 ) -> None:

@@ -120,6 +120,7 @@ def test_without_lengths_to_compare_the_usual_kind_stands(site_of, lot_text, wri
         site_of('[horizontal]\nkind = "choose"\nlength = { given = "600 ft", by = "a designer" }\n')
 
 
+@pytest.mark.thorough
 def test_a_drawing_of_a_kind_left_open_is_audited_as_the_kind_it_shows(site_of, tmp_path):
     site = site_of()
     plan = planned_once(site, system="horizontal")

@@ -62,6 +62,7 @@ def test_a_turned_plan_can_be_read():
     assert [plot_faults(sheet) for sheet in sheets[:2]] == [(), ()]
 
 
+@pytest.mark.thorough
 def test_text_of_a_turned_plan_reads_from_below_or_from_the_right():
     sheet = compose(with_options(thin_lot(), sheets="full"))
     for item in sheet.primitives:

@@ -132,6 +132,7 @@ def test_a_plan_at_a_small_scale_has_parts_unless_they_are_forbidden():
     assert not wants_parts(asked(content, "never"), plan)
 
 
+@pytest.mark.thorough
 def test_a_scale_that_was_asked_for_is_no_reason_for_parts():
     content = asked(thin_lot(), "auto", scale=1200)
     plan = replace(compose(content), unplaced=())

@@ -113,6 +113,7 @@ def test_one_sheet_is_all_where_it_says_all_at_the_scale_of_a_set():
     assert plot_faults(alone) == ()
 
 
+@pytest.mark.thorough
 def test_a_sheet_without_room_for_the_specification_is_not_alone():
     for wanted in ("auto", "one"):
         sheets = made(suburban, wanted, size="ANSI B", scale=480)
