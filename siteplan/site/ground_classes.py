@@ -57,19 +57,21 @@ class GroundClass:
 
     @property
     def conductivity(self) -> float:
-        """What is reckoned with where nobody has measured: the lowest low one [W/(m K)]."""
-        known = (self.published.design, self.conductivities)
-        return min(pair[0] for pair in known if pair is not None)
+        """What is reckoned with where nobody has measured: the low one [W/(m K)].
+
+        Of a soil that is named without density and moisture, its low value for design.
+        """
+        low, _ = self.conductivities or self.published.design or self.published.span
+        return low
 
     @property
     def basis(self) -> str:
         """Where that comes from."""
-        design, row = self.published.design, self.published.name
-        if design is None:
+        if self.conductivities is None:
+            return f"{self.name}, low design value of {self.published.name} in {TABLE}"
+        if self.published.design is None:
             return f"{self.name}, low by common practice, in the range of {TABLE}"
-        if self.conductivity < design[0]:
-            return f"{self.name}, low by common practice, below that for {row} in {TABLE}"
-        return f"{self.name}, low design value of {row} in {TABLE}"
+        return f"{self.name}, low by common practice for its density and moisture"
 
     @property
     def diffusivity_m2s(self) -> float:

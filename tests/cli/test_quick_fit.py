@@ -55,8 +55,8 @@ def test_a_capacity_given_is_not_assumed(kitchen: Path, capsys: pytest.CaptureFi
     assert main(["fit", str(kitchen)]) == 0
     out = capsys.readouterr().out
     assert "heat pump, assumed" not in out
-    # common practice 200 ft a ton at least, 1,180 ft calculated at most (tests/demand)
-    assert "400 to 2,360 ft" in out
+    # common practice 200 ft a ton at least, 1,110 ft calculated at most (tests/demand)
+    assert "400 to 2,220 ft" in out
 
 
 def test_a_plan_still_asks_for_all_of_it(kitchen: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -45,7 +45,7 @@ def span(system: str) -> tuple[float, float]:
     return required.span_m[0] / FT / 3, required.span_m[1] / FT / 3
 
 
-CLAY, SAND = "heavy clay, 15 % water", "heavy sand, 15 % water"
+CLAY, SAND = "clay", "sand"
 HARD = {
     "horizontal": (2200, ("18 MBH", 400), {"temperature": "45 F", "soil": CLAY}),
     "vertical": (1500, ("36 MBH", 1000), {"temperature": "65 F", "soil": SAND}),

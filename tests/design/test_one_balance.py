@@ -168,14 +168,13 @@ def test_plain_bentonite_stands_by_name_beside_an_assumed_grout(site_of):
 def test_a_soil_named_is_assumed_with_its_value_and_source(site_of):
     # 5.4 Btu in/h ft2 F, which is 0.45 Btu/h ft F: sand, low value for design, ASHRAE Handbook,
     # Fundamentals, conductivity of soils and rocks
-    soil = HEATED.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "heavy sand, 15 % water"\n')
+    soil = HEATED.replace('conductivity = "1.3 Btu/h.ft.F"\n', 'soil = "sand"\n')
     plan = plan_site(site_of("", soil), system="vertical")
     assumed = {each.path: each for each in plan.assumed}
     name, value, *_ = assumption_words(assumed["ground.conductivity"], US)
     assert value == "0.45 Btu/hr·ft·°F"
     assert name == (
-        "ground conductivity (heavy sand, 15 % water, low design value of sand in ASHRAE "
-        "Handbook, Fundamentals)"
+        "ground conductivity (sand, low design value of sand in ASHRAE Handbook, Fundamentals)"
     )
 
 

@@ -1,5 +1,8 @@
 """Soils and rocks against the published table of their conductivity."""
 
+import math
+import re
+
 import pytest
 
 from siteplan.site.ground_classes import ground_classes
@@ -38,16 +41,49 @@ def test_a_soil_named_is_reckoned_with_its_low_value_for_design(soil, low):
     )
 
 
-def test_no_soil_named_conducts_more_than_its_low_value_for_design():
-    soils = {name: one for name, one in ground_classes().items() if one.published.design}
-    assert len(soils) == 12
-    for name, one in soils.items():
-        low = next(value for soil, value in LOW_DESIGN.items() if soil in name)
-        assert one.conductivity <= low + 0.007, name
+POUNDS = {"heavy": 120.0, "light": 80.0}
+"""Dry density of soils called so [lb/ft3]: common practice, no source."""
 
 
-def test_a_light_dry_clay_conducts_less_than_the_design_value_of_clay():
-    # by density and moisture 0.3 Btu/h ft F: common practice, no source
-    light = ground_classes()["light clay, 5 % water"]
-    assert light.conductivity == pytest.approx(0.3 * 1.730735, rel=1e-5)
-    assert light.basis.endswith("below that for clay in ASHRAE Handbook, Fundamentals")
+def kersten(soil: str, density: float, water: float) -> float:
+    """Conductivity of thawed soil [Btu in/h ft2 F] of a dry density [lb/ft3] and moisture [%].
+
+    M. S. Kersten, Thermal properties of soils, University of Minnesota, Bulletin 28, 1949; the
+    equations are from memory. He gives them as within 25 %, for silt and clay from 7 % of water on.
+    """
+    if soil == "sand":
+        return (0.7 * math.log10(water) + 0.4) * 10 ** (0.01 * density)
+    return (0.9 * math.log10(water) - 0.2) * 10 ** (0.01 * density)
+
+
+MOIST = {
+    name: re.fullmatch(r"(heavy|light) (sand|clay), (\d+) % water", name)
+    for name in ground_classes()
+    if "water" in name
+}
+
+
+def test_eight_soils_are_named_with_density_and_moisture():
+    assert len(MOIST) == 8
+    assert all(MOIST.values())
+
+
+@pytest.mark.parametrize("name", MOIST)
+def test_a_soil_named_with_its_moisture_conducts_no_more_than_such_soil_was_measured_to(name):
+    dense, soil, water = MOIST[name].groups()
+    measured = kersten(soil, POUNDS[dense], float(water)) * INCH_UNIT
+    one = ground_classes()[name]
+    assert one.basis == f"{name}, low by common practice for its density and moisture"
+    # drier clay than he measured is left out
+    if soil == "sand" or float(water) >= 7:
+        assert 0.65 * measured < one.conductivity < 1.08 * measured
+
+
+def test_moist_ground_stores_no_less_heat_than_its_dry_grains_and_water():
+    # specific heat of dry soil 0.18 to 0.2 and of water 1 Btu/lb F: common practice, no source;
+    # the conductivity is low and the diffusivity in the middle, so that their ratio is low
+    for name, found in MOIST.items():
+        dense, _, water = found.groups()
+        stored = POUNDS[dense] * (0.19 + float(water) / 100) * 67066.1
+        one = ground_classes()[name]
+        assert 0.4 * stored < one.conductivity / one.diffusivity_m2s < 1.2 * stored, name
