@@ -10,7 +10,7 @@ from siteplan.advisories.pipes import UNEVEN, pipe_remarks
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError, Required
 from siteplan.design.converge import required_there
-from siteplan.design.lay_out import Attempt, attempt
+from siteplan.design.lay_out import Attempt, attempt, capacity_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
@@ -75,7 +75,8 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
 def _levelled(first: Settled, share: float) -> Settled | None:
     """More trench than is required, cut to even circuits; None where that does not come out."""
     site, required = first.site, first.required
-    asked = min(required.length_m * share, first.made.layout.capacity_m)
+    # more than straight rows hold lies in bends: they take long to find, and rings are not cut
+    asked = min(required.length_m * share, capacity_of(first.lot, first.made.layout.system))
     if asked < required.length_m:
         return None
     # uneven trenches lie in no blocks, and blocks that do not hold less hold no more
