@@ -76,7 +76,8 @@ def _levelled(first: Settled, share: float) -> Settled | None:
     """More trench than is required, cut to even circuits; None where that does not come out."""
     site, required = first.site, first.required
     # more than straight rows hold lies in bends: they take long to find, and rings are not cut
-    asked = min(required.length_m * share, capacity_of(first.lot, first.made.layout.system))
+    straight_m = capacity_of(first.lot, first.made.layout.system)
+    asked = min(required.length_m * share, math.floor(straight_m / LENGTH_STEP) * LENGTH_STEP)
     if asked < required.length_m:
         return None
     # uneven trenches lie in no blocks, and blocks that do not hold less hold no more

@@ -94,7 +94,7 @@ def fillings(
     straight: tuple[Rows, ...] = ()
     if effort != "edges" and not ample:
         straight = memory.of(straight_choices, ground, rule, FAIR)
-        if effort == "bends" and _most(straight) < required_m - TOLERANCE:
+        if effort == "bends" and _most(straight) < required_m:
             straight = memory.of(straight_choices, ground, rule)
         tried += straight
     fields = [
@@ -108,7 +108,7 @@ def fillings(
     ]
     # trenches with bends are slower to dig and to stake: only where no straight ones are enough
     held = max((total_length(field.lines) for field in fields), default=0.0)
-    if effort == "bends" and fields and held < required_m - TOLERANCE:
+    if effort == "bends" and fields and held < required_m:
         fullest = memory.of(best_lines, ground, rule, straight)
         fields.append(Filling(list(fullest), None, oblique=True))
     return fields
