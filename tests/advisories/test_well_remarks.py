@@ -77,7 +77,7 @@ years = {years}
 
 [ground]
 temperature = "11 C"
-soil = "heavy sand, 15 % water"
+soil = "sand"
 
 [fluid]
 heating_drop = "4 K"
