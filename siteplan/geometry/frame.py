@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, polygons_of
 from siteplan.geometry.points.scanline import boundary_edges
+from siteplan.geometry.tolerance import PARALLEL_RAD
 
 Floats = NDArray[np.float64]
 
@@ -23,8 +24,6 @@ EVEN_M: Final = 0.01
 RIGHT: Final = math.pi / 2
 DRAWN_M: Final = 3.0
 """Edges from this length on were drawn as lines; shorter ones may be chords of an arc [m]."""
-PARALLEL_RAD: Final = 0.002
-"""Edges whose directions differ by less were drawn parallel or square [rad]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,11 +32,14 @@ from siteplan.geometry.points.scanline import (
     outline,
     turn,
 )
+from siteplan.geometry.tolerance import PARALLEL_RAD
 from siteplan.preferences.table import count_of, figure_of
 
 Rows = Literal["square", "loose", "staggered"]
 """Square grid; rows a spacing apart, each filled from its start; rows shifted by turns."""
 
+MOST_EDGES: Final = 500
+"""Directions of edges, those with most length, of which the others are no more than chords."""
 SCAN_STEP: Final = math.radians(figure_of("geometry.points.lattice.scan_step_deg"))
 UNIFORM_OFFSETS: Final = count_of("geometry.points.lattice.uniform_offsets")
 MOST_EDGE_DIRECTIONS: Final = count_of("geometry.points.lattice.most_edge_directions")
@@ -146,25 +149,43 @@ def patterns_along(area: BaseGeometry, spacing: float, *, direction: float) -> t
 
 def row_directions(area: BaseGeometry) -> Floats:
     """Directions worth trying [rad]: the edges, longest first, and a scan from the longest."""
-    edges = edge_directions(area)
+    edges, _ = _edges_by_direction(area)
     scan = edges[0] + np.arange(0.0, math.pi - SCAN_STEP / 2, SCAN_STEP)
     return np.concatenate([edges[:MOST_EDGE_DIRECTIONS], scan[1:]])
 
 
 def edge_directions(area: BaseGeometry) -> Floats:
-    """Distinct directions of an area's edges in [0, pi), by their total length, longest first."""
+    """Directions of an area's edges in [0, pi), by the length that lies along each, longest first.
+
+    Edges that are parallel but for rounding are one direction, that of the longest of them: else a
+    lot whose corners are rounded as it is turned would have others.
+    """
+    angles, lengths = (column[:MOST_EDGES] for column in _edges_by_direction(area))
+    apart = np.abs(angles[:, None] - angles)
+    alike = np.minimum(apart, math.pi - apart) <= PARALLEL_RAD
+    together = np.round(alike @ lengths, 3)
+    kept: list[int] = []
+    # of edges that are one direction, the longest stands for all
+    for place in np.lexsort((np.arange(len(angles)), -together)):
+        if not alike[place, kept].any():
+            kept.append(int(place))
+    return angles[kept]
+
+
+def _edges_by_direction(area: BaseGeometry) -> tuple[Floats, Floats]:
+    """Distinct directions of an area's edges in [0, pi) and their total lengths, longest first."""
     edges = boundary_edges(area) if area.area > 0 else np.zeros((0, 4))
     step = edges[:, 2:] - edges[:, :2]
     length = np.hypot(step[:, 0], step[:, 1])
     if not np.any(length > 0):
-        return np.zeros(1)
+        return np.zeros(1), np.zeros(1)
     angle = np.mod(np.arctan2(step[:, 1], step[:, 0]), math.pi)
     # edges within a hundred-thousandth of a degree are one direction, also across 0 = 180 deg
     bins = np.mod(np.round(angle / 2e-7), round(math.pi / 2e-7)).astype(np.int64)
     _, first, member = np.unique(bins, return_index=True, return_inverse=True)
     total = np.bincount(member, weights=length)
     longest = np.argsort(-np.round(total, 6), kind="stable")
-    return angle[first][longest]
+    return angle[first][longest], np.asarray(total[longest], dtype=np.float64)
 
 
 def _fullest(families: _Families, rows: Rows) -> _Family:

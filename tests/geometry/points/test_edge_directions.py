@@ -1,0 +1,34 @@
+"""Directions of edges: a lot that is turned, and its corners rounded, has the same ones."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import affinity
+
+from siteplan.geometry.points.lattice import edge_directions
+
+CUT = shapely.Polygon([(0, 0), (30, 0), (30, 22), (12, 40), (0, 40)])
+"""Sides of 30, 22, 25.5, 12 and 40 m: two upright ones are 62 together, two level ones 42."""
+
+
+def test_sides_that_are_parallel_count_together() -> None:
+    assert np.degrees(edge_directions(CUT)) == pytest.approx([90, 0, 135])
+
+
+@pytest.mark.parametrize("turn_deg", [0.01, 17.3, 33.0, 90.0, 151.7])
+def test_rounding_parts_no_parallel_sides(turn_deg: float) -> None:
+    turned = affinity.rotate(CUT, turn_deg, origin=(0, 0))
+    rounded = shapely.transform(turned, lambda points: np.round(points, 2))
+    found = (edge_directions(rounded) - math.radians(turn_deg)) % math.pi
+    assert len(found) == 3
+    apart = np.abs(found - np.radians([90, 0, 135]))
+    assert np.minimum(apart, math.pi - apart).max() < 0.001
+
+
+def test_sides_that_were_drawn_askew_stay_two() -> None:
+    askew = shapely.Polygon([(0, 0), (30, 0), (30, 20), (0, 20.6)])
+    assert np.degrees(edge_directions(askew))[:3] == pytest.approx([90, 178.854, 0], abs=1e-3)
