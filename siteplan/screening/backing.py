@@ -85,7 +85,7 @@ def _own(sides: Sides, lots: Integers) -> tuple[Integers, Integers]:
 
 def _turned(sides: Sides, side: Integers, family: Integers, angle: Floats) -> tuple[Floats, Floats]:
     """Ends of sides along and across the way in of each family, two a side."""
-    ends = [turned(xy[side], angle[family]) for xy in (sides.starts, sides.ends)]
+    ends = [turned(xy[side], angle, family) for xy in (sides.starts, sides.ends)]
     return np.stack([each[0] for each in ends], 1), np.stack([each[1] for each in ends], 1)
 
 

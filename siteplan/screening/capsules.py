@@ -6,14 +6,16 @@ two such pieces is free, and inside the lot where an odd number of its sides was
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening import compiled
-from siteplan.screening.scan import Floats, Integers, Shapes, Spans, exact_order, turned
+from siteplan.screening.scan import Floats, Integers, Shapes, Spans, exact_order, joined, turned
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class Walls:
 
     def turned(self, angle: Floats) -> Walls:
         """The same along and across the direction of each family [rad]."""
-        ends = (turned(xy, angle[self.owner]) for xy in (self.starts, self.ends))
+        ends = (turned(xy, angle, self.owner) for xy in (self.starts, self.ends))
         first, last = (np.column_stack(each) for each in ends)
         return replace(self, starts=first, ends=last)
 
@@ -84,6 +86,10 @@ class Walls:
         )  # fmt: skip
 
 
+BLOCK: Final = 200
+"""Families of rows cut at once by arrays: so many that these stay in a processor's cache."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rows:
     """Rows of families: where the first of each lies across, how far apart, how many [m]."""
@@ -91,6 +97,12 @@ class Rows:
     first: Floats
     pitch: float
     count: Integers
+
+    def blocks(self) -> Iterator[tuple[slice, Rows]]:
+        """So many families at once, and which these are."""
+        for begin in range(0, len(self.count), BLOCK):
+            some = slice(begin, begin + BLOCK)
+            yield some, Rows(self.first[some], self.pitch, self.count[some])
 
 
 def steps(first: Integers, each: Integers) -> Integers:
@@ -137,7 +149,7 @@ def free_pieces(walls: Walls, rows: Rows) -> Spans:
     ``walls``: along and across the direction of each family; among them all sides of its lot, from
     which something is kept, so that a row that crosses one is within that distance there.
     """
-    return gaps_of(taken_of(walls, rows, walls.thing), rows)
+    return gaps_of(in_order(taken_of(walls, rows, walls.thing)), rows)
 
 
 def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
@@ -157,12 +169,24 @@ def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
         none = np.zeros(len(row), dtype=bool)
         parts.append((row, low, high, none, tag[solid][body]))
     row, low, high, crossed, told = (np.concatenate(each) for each in zip(*parts, strict=True))
-    met = low <= high
-    return row[met], low[met], high[met], crossed[met], told[met]
+    return only((row, low, high, crossed, told), low <= high)
+
+
+def in_order(taken: Taken) -> Taken:
+    """What is taken of rows, row by row and along each."""
+    order = exact_order(taken[0], taken[1])
+    row, low, high, crossed, tag = taken
+    return row[order], low[order], high[order], crossed[order], tag[order]
+
+
+def only(taken: Taken, kept: NDArray[np.bool_]) -> Taken:
+    """Some of what is taken."""
+    row, low, high, crossed, tag = taken
+    return row[kept], low[kept], high[kept], crossed[kept], tag[kept]
 
 
 def gaps_of(taken: Taken, rows: Rows) -> Spans:
-    """Pieces of rows between what is taken of them, inside the lot."""
+    """Pieces of rows between what is taken of them, in order, inside the lot."""
     before = np.cumsum(rows.count) - rows.count
     family = np.repeat(np.arange(len(rows.count)), rows.count)
     number, start, end = _between(*taken[:4])
@@ -181,7 +205,11 @@ def free_on(walls: Walls, lots: Integers, angle: Floats, rows: Rows) -> Spans:
     """
     quick = compiled.quick("free_rows")
     if quick is None:
-        return free_pieces(walls.of(lots).turned(angle), rows)
+        found = [
+            free_pieces(walls.of(lots[some]).turned(angle[some]), block).after(some.start)
+            for some, block in rows.blocks()
+        ]
+        return joined(found)
     names, ends = quick(
         (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(lots),
         (np.cos(angle), np.sin(angle)), (rows.first, rows.pitch, rows.count),
@@ -282,13 +310,12 @@ def _between(
     """Gaps between what is taken of each row, inside the lot: row, start and end."""
     if len(row) < 2:
         return row[:0], low[:0], high[:0]
-    order = exact_order(row, low)
-    row, low, high = row[order], low[order], high[order]
-    sides = np.asarray(np.cumsum(crossed[order]), dtype=np.int64)
+    sides, same = np.asarray(np.cumsum(crossed)), row[1:] == row[:-1]
+    first = np.flatnonzero(np.append(True, ~same))
+    before: Integers = np.repeat(sides[first] - crossed[first], np.diff(first, append=len(row)))
+    inside = (sides - before) % 2 == 1
     far = _farthest(row, high)
-    first = np.searchsorted(row, row, side="left")
-    inside = (sides - np.where(first > 0, sides[first - 1], 0)) % 2 == 1
-    gap = inside[:-1] & (row[1:] == row[:-1]) & (low[1:] > far[:-1])
+    gap = inside[:-1] & same & (low[1:] > far[:-1])
     return row[:-1][gap], far[:-1][gap], low[1:][gap]
 
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.entries import clear_walls, reached
+from siteplan.screening.entries import housed, reached
 from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
     DOES_NOT,
@@ -65,11 +65,13 @@ def decided(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         particular = chunk.has(terms.particular[LOOPS[system]])
         open_[system] = _roomy(chunk, terms, system) & ~particular
     enough = {system: wanted(terms, system)[1] for system in asked}
-    rows = hung(around(chunk), terms, enough, open_)
+    angles = directions(chunk.outlines, DIRECTIONS)
+    rows = hung(around(chunk), terms, enough, open_, angles[:, 0])
     found = dict[System, Judged]()
     for system in asked:
         first = _first(chunk, terms, system, small[system], rows[system])
-        found[system] = with_few(chunk, terms, system, _rest(chunk, terms, system, first))
+        first = _rest(chunk, terms, system, first, angles)
+        found[system] = with_few(chunk, terms, system, first)
     return found
 
 
@@ -100,7 +102,7 @@ def _first(chunk: Chunk, terms: Terms, system: System, most: Floats, rows: Hung)
     return replace(found, most=most, rows=rows.rows)
 
 
-def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
+def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged, angles: Floats) -> Judged:
     """The lots left open: first by a bound, and what that leaves on all their ground."""
     least = wanted(terms, system)[0]
     tiny = (found.most < least - 1e-9) & (found.verdict == UNDECIDED)
@@ -116,23 +118,28 @@ def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:
     these = lots[stopped]
     found.verdict[these], found.why[these] = DOES_NOT, room.dearest[stopped]
     found.dearest[these], found.taken_m2[these] = room.dearest[stopped], room.taken_m2[stopped]
-    return _laid_out(chunk, terms, system, found, (lots[~stopped], most[~stopped]))
+    open_ = lots[~stopped]
+    return _laid_out(chunk, terms, system, found, (open_, most[~stopped], angles[open_]))
 
 
 def _laid_out(
-    chunk: Chunk, terms: Terms, system: System, found: Judged, open_: tuple[Integers, Floats]
-) -> Judged:
-    """The lots left open laid out on all their ground: by rows alone, and by areas."""
-    lots, most = open_
+    chunk: Chunk, terms: Terms, system: System, found: Judged,
+    open_: tuple[Integers, Floats, Floats],
+) -> Judged:  # fmt: skip
+    """The lots left open laid out on all their ground: by rows alone, and by areas.
+
+    ``open_``: these, what none of them exceeds, and directions of rows.
+    """
+    lots, most, angles = open_
     if not len(lots):
         return found
     part, enough = chunk.only(lots), wanted(terms, system)[1]
     told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
-    # rows alone say nothing of a machine's way in, nor of a house at whose walls something stands
-    plain = clear_walls(part, terms.parts["header"]) & ~asks_the_way(part, terms, system)
+    # rows alone say nothing of a machine's way in
+    plain = housed(part) & ~asks_the_way(part, terms, system)
     some = np.flatnonzero(plain)
     if len(some):
-        laid = spread_closer(part.only(some), terms, system)
+        laid = spread_closer(part.only(some), terms, system, angles[some])
         told.least[some] = laid.amount
         told = replace(told, rows=laid.rows.of(laid.amount > 0, some))
         # areas say no more where all that lies on the rows is reached
@@ -144,6 +151,6 @@ def _laid_out(
     if not len(these):
         return found
     some_ = part.only(these)
-    lot = reached(some_, terms.parts["header"]), directions(some_.outlines, DIRECTIONS)
+    lot = reached(some_, terms.parts["header"]), angles[these]
     wide = judged_one(some_, terms, system, lot, rows_known(told, these), most[these])
     return with_told(found, lots[these], wide)

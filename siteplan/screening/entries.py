@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.screening.capsules import steps
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.room import OUTSIDE, SEGMENTS, SURE_M, sure_room, within
 from siteplan.screening.scan import Floats, Integers, Shapes
@@ -21,16 +22,37 @@ BESIDE_M: Final = 0.1 + SURE_M
 """How much more a wall keeps, so that ground that comes nearly up to it is joined to it [m]."""
 
 
+def housed(chunk: Chunk) -> NDArray[np.bool_]:
+    """Which lots have a house that is one area."""
+    return np.asarray(shapely.get_type_id(chunk.house_shapes()) == 3)
+
+
 def clear_walls(chunk: Chunk, header: Distances) -> NDArray[np.bool_]:
     """On which lots a header may leave the house anywhere; without a house: nowhere."""
-    clear = chunk.houses >= 0
+    clear = housed(chunk)
     houses, (things, away) = chunk.house_shapes(), _others(chunk, header)
     near = shapely.distance(houses[chunk.owner[things]], chunk.things[things]) < away
     clear[chunk.owner[things[near]]] = False
     known = np.flatnonzero(clear)
     lines = shapely.get_exterior_ring(chunk.outlines[known])
     clear[known] = shapely.distance(houses[known], lines) >= _from_line(header)
-    return np.asarray(clear & (shapely.get_type_id(houses) == 3))
+    return clear
+
+
+def leaves_at(chunk: Chunk, header: Distances, lots: Integers, places: Floats) -> NDArray[np.bool_]:
+    """At which places on walls of houses, each on one of the lots, a header may leave."""
+    points = np.asarray(shapely.points(places))
+    lines = np.asarray(shapely.get_exterior_ring(chunk.outlines))[lots]
+    clear = shapely.distance(points, lines) >= _from_line(header)
+    clear[clear] = shapely.intersects(chunk.outlines[lots[clear]], points[clear])
+    things, away = _others(chunk, header)
+    owner = chunk.owner[things]
+    first = np.searchsorted(owner, lots, side="left")
+    each = np.where(clear, np.searchsorted(owner, lots, side="right") - first, 0)
+    which, place = steps(first, each), np.repeat(np.arange(len(lots)), each)
+    near = shapely.distance(points[place], chunk.things[things[which]]) < away[which]
+    clear[place[near]] = False
+    return np.asarray(clear)
 
 
 def free_walls(chunk: Chunk, header: Distances) -> Shapes:

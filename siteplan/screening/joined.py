@@ -11,12 +11,15 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from siteplan.screening.capsules import Rows, Walls, covered, free_on, steps
 from siteplan.screening.chunk import Chunk
+from siteplan.screening.entries import clear_walls, leaves_at
+from siteplan.screening.held import back
 from siteplan.screening.keeping import Around, extent
 from siteplan.screening.scan import Floats, Integers, Spans
 from siteplan.screening.terms import Distances
@@ -39,11 +42,14 @@ class Ground:
         The rows, a family for each lot.
     pieces
         What of them is joined to the house.
+    begin
+        Which piece is the first on each row, over all, and at the end how many there are.
     """
 
     angles: Floats
     rows: Rows
     pieces: Spans
+    begin: Integers
 
     def reaches(
         self, lots: Integers, angle: Floats, spans: Spans, across: Floats
@@ -53,13 +59,14 @@ class Ground:
         Parameters
         ----------
         lots, angle, across
-            Lot of each piece, its direction [rad] and its place across that [m].
+            Lot of each piece, direction of the rows on each lot [rad], place across it of each
+            piece [m].
         spans
             The pieces.
         """
         found = np.zeros(len(lots), dtype=bool)
-        back = angle - self.angles[lots, 0]
-        cosine, sine = np.cos(back), np.sin(back)
+        back = angle - self.angles[:, 0]
+        cosine, sine = np.cos(back)[lots], np.sin(back)[lots]
         for share in ASKED:
             left = np.flatnonzero(~found)
             along = spans.start[left] + share * spans.length[left]
@@ -72,9 +79,9 @@ class Ground:
         """Whether places, along and across the rows, lie beside a piece of the nearest row."""
         row = np.round((v - self.rows.first[lots]) / self.rows.pitch).astype(np.int64)
         inside = (row >= 0) & (row < self.rows.count[lots])
-        key, asked = _number(self.pieces, self.rows), (_before(self.rows)[lots] + row)[inside]
-        first = np.searchsorted(key, asked, side="left")
-        each = np.searchsorted(key, asked, side="right") - first
+        asked = (_before(self.rows)[lots] + row)[inside]
+        first = self.begin[asked]
+        each = self.begin[asked + 1] - first
         piece, place = steps(first, each), np.repeat(np.flatnonzero(inside), each)
         met = (self.pieces.start[piece] <= u[place]) & (u[place] <= self.pieces.end[piece])
         found = np.zeros(len(lots), dtype=bool)
@@ -89,7 +96,10 @@ def ground_of(around: Around, header: Distances, angles: Floats) -> Ground:
     angle = angles[:, 0]
     rows = _rows(walls, angle)
     pieces = free_on(walls, lots, angle, rows)
-    return Ground(angles, rows, pieces.where(_from_the_house(chunk, walls, angle, rows, pieces)))
+    ends = _at_house(chunk, walls, angle, rows, pieces)
+    at_house = _left_by(chunk, header, (rows, pieces, angle), ends)
+    pieces = pieces.where(_from_the_house(chunk, rows, pieces, at_house))
+    return Ground(angles, rows, pieces, _begin(pieces, rows))
 
 
 def _rows(walls: Walls, angle: Floats) -> Rows:
@@ -111,11 +121,16 @@ def _number(pieces: Spans, rows: Rows) -> Integers:
     return _before(rows)[pieces.family] + pieces.row
 
 
+def _begin(pieces: Spans, rows: Rows) -> Integers:
+    """Which piece is the first on each row, over all, and at the end how many there are."""
+    each = np.bincount(_number(pieces, rows), minlength=int(rows.count.sum()))
+    return np.concatenate([[0], np.cumsum(each)])
+
+
 def _from_the_house(
-    chunk: Chunk, walls: Walls, angle: Floats, rows: Rows, pieces: Spans
+    chunk: Chunk, rows: Rows, pieces: Spans, at_house: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """Pieces that hang together with one beside the house: of several such grounds the longest."""
-    at_house = _at_house(chunk, walls.turned(angle), rows, pieces)
     ground = _together(rows, pieces)
     count = int(ground.max(initial=-1)) + 1
     size = np.bincount(ground, weights=pieces.length, minlength=count)
@@ -134,8 +149,9 @@ def _together(rows: Rows, pieces: Spans) -> Integers:
     """Number of the ground that each piece belongs to: pieces beside one another overlap."""
     key = _number(pieces, rows)
     last = pieces.row >= rows.count[pieces.family] - 1
-    first = np.searchsorted(key, key + 1, side="left")
-    each = np.where(last, 0, np.searchsorted(key, key + 1, side="right") - first)
+    begin = np.append(_begin(pieces, rows), len(key))
+    first = begin[key + 1]
+    each = np.where(last, 0, begin[key + 2] - first)
     other, one = steps(first, each), np.repeat(np.arange(len(key)), each)
     joined = (pieces.start[one] <= pieces.end[other]) & (pieces.start[other] <= pieces.end[one])
     one, other = one[joined], other[joined]
@@ -143,16 +159,43 @@ def _together(rows: Rows, pieces: Spans) -> Integers:
     return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
 
 
-def _at_house(chunk: Chunk, walls: Walls, rows: Rows, pieces: Spans) -> NDArray[np.bool_]:
-    """Pieces that end beside the house, where only it stops them.
+Marked = NDArray[np.bool_]
 
-    From such an end the way to the nearest wall keeps what a header keeps from all else.
+
+def _at_house(
+    chunk: Chunk, walls: Walls, angle: Floats, rows: Rows, pieces: Spans
+) -> tuple[Marked, Marked]:
+    """Pieces that start, and those that end, beside the house, where only it stops them.
+
+    From such an end the way to the nearest wall keeps what a header keeps from all else, where
+    nothing stands at that.
     """
-    own = walls.where((walls.thing >= 0) & (walls.thing == chunk.houses[walls.owner]))
-    row, low, high = covered(own.where(own.body >= 0), rows)
+    own = walls.where((walls.body >= 0) & (walls.thing == chunk.houses[walls.owner]))
+    row, low, high = covered(own.turned(angle), rows)
     met = low <= high
     # one house a lot: one piece taken of a row
     taken = np.full((2, int(rows.count.sum())), np.nan)
     taken[:, row[met]] = low[met], high[met]
     key = _number(pieces, rows)
-    return np.asarray((pieces.end == taken[0, key]) | (pieces.start == taken[1, key]))
+    return pieces.start == taken[1, key], pieces.end == taken[0, key]
+
+
+def _left_by(
+    chunk: Chunk, header: Distances, laid: tuple[Rows, Spans, Floats], at: tuple[Marked, Marked]
+) -> Marked:
+    """Pieces by which a header leaves the house: nothing stands at the wall where they end.
+
+    ``laid``: rows, their pieces, and the direction of each lot's [rad]. ``at``: pieces that start,
+    and those that end, beside the house.
+    """
+    rows, pieces, angle = laid
+    clear, houses = clear_walls(chunk, header)[pieces.family], chunk.house_shapes()
+    found = clear & (at[0] | at[1])
+    for beside, along in zip(at, (pieces.start, pieces.end), strict=True):
+        asked = np.flatnonzero(beside & ~clear)
+        lots = pieces.family[asked]
+        across = rows.first[lots] + pieces.row[asked] * rows.pitch
+        ends = shapely.points(back(along[asked], across, angle[lots]))
+        ways = shapely.get_coordinates(shapely.shortest_line(houses[lots], ends))
+        found[asked] |= leaves_at(chunk, header, lots, ways[::2])
+    return found

@@ -14,7 +14,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.entries import clear_walls, from_one_wall, reached
+from siteplan.screening.entries import from_one_wall, housed, reached
 from siteplan.screening.few import FEW, few_places, holds_none_of
 from siteplan.screening.held import (
     DIRECTIONS,
@@ -124,13 +124,12 @@ def with_told(found: Judged, lots: Integers, told: Judged) -> Judged:
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     """What is known of every loop type on each lot.
 
-    Rows are laid without areas where no machine's way in is asked and nothing stands at the walls
-    of the house.
+    Rows are laid without areas where no machine's way in is asked.
     """
     angles = directions(chunk.outlines, DIRECTIONS)
-    clear = clear_walls(chunk, terms.parts["header"])
+    known = housed(chunk)
     plain = {
-        system: clear
+        system: known
         & ~asks_the_way(chunk, terms, system)
         & (counted(chunk, terms.parts[LOOPS[system]]) <= MOST_THINGS)
         for system in LOOPS
@@ -142,7 +141,7 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
         part = around(chunk.only(some))
         ground = ground_of(part, terms.parts["header"], angles[some, :ROWS_IN])
         for system in LOOPS:
-            told, closer = _by_rows(part, terms, system, ground)
+            told, closer = _by_rows(part, terms, system, ground, angles[some])
             found[system] = with_told(found[system], some, told)
             open_[system][some] |= closer
     rest = np.flatnonzero(np.logical_or.reduce(list(open_.values())))
@@ -167,7 +166,7 @@ def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
 
 
 def _by_rows(
-    near: Around, terms: Terms, system: System, ground: Ground
+    near: Around, terms: Terms, system: System, ground: Ground, angles: Floats
 ) -> tuple[Judged, NDArray[np.bool_]]:
     """What rows say of each lot, and which lots ask for a closer look."""
     chunk, part = near.chunk, terms.parts[LOOPS[system]]
@@ -181,7 +180,8 @@ def _by_rows(
     verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
     closer = np.flatnonzero(why == BETWEEN)
     if len(closer):
-        laid = laid.better(closer, spread_closer(chunk.only(closer), terms, system))
+        more = spread_closer(chunk.only(closer), terms, system, angles[closer])
+        laid = laid.better(closer, more)
         verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
     found = nothing_of(len(chunk), terms, system)
     found.header_m[:] = laid.nearest(chunk)
@@ -208,10 +208,10 @@ def with_few(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judge
     return found
 
 
-def spread_closer(chunk: Chunk, terms: Terms, system: System) -> Spread:
+def spread_closer(chunk: Chunk, terms: Terms, system: System, angles: Floats) -> Spread:
     """What rows hold on each lot, more ways tried, until it is enough."""
     near = around(chunk)
-    ground = ground_of(near, terms.parts["header"], directions(chunk.outlines, DIRECTIONS))
+    ground = ground_of(near, terms.parts["header"], angles)
     return spread(near, terms, system, ground, _enough(terms, system), OFFSETS)
 
 

@@ -67,6 +67,6 @@ def extent(sides: Walls, angle: Floats) -> tuple[Floats, Floats]:
 
     ``sides``: of all lots.
     """
-    _, across = turned(sides.starts, angle[sides.owner])
+    _, across = turned(sides.starts, angle, sides.owner)
     first = np.flatnonzero(np.diff(sides.owner, prepend=-1))
     return np.minimum.reduceat(across, first), np.maximum.reduceat(across, first)

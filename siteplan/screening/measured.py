@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from siteplan.screening import compiled
-from siteplan.screening.capsules import Rows, Taken, Walls, gaps_of, taken_of
+from siteplan.screening.capsules import Rows, Walls, gaps_of, in_order, only, steps, taken_of
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.keeping import Around, extent
 from siteplan.screening.scan import Floats, Integers
@@ -74,8 +74,7 @@ def _left(walls: Walls, angle: Floats, lots: Integers, end: Integers) -> Floats:
     before = np.searchsorted(lots, np.arange(len(angle) + 1))
     step = np.repeat(np.arange(len(lots)) - before[lots], np.diff(end, prepend=0))
     if quick is None:
-        turned = walls.of(np.arange(len(angle))).turned(angle)
-        return _left_by_arrays(taken_of(turned, rows, step), rows, before)
+        return _left_by_arrays(walls, angle, step, rows, before)
     own = (*walls.ranges(np.arange(len(angle))), before)
     told: Floats = quick(
         (walls.starts, walls.ends, walls.away, walls.body), step, own,
@@ -84,15 +83,21 @@ def _left(walls: Walls, angle: Floats, lots: Integers, end: Integers) -> Floats:
     return told
 
 
-def _left_by_arrays(taken: Taken, rows: Rows, before: Integers) -> Floats:
+def _left_by_arrays(
+    walls: Walls, angle: Floats, step: Integers, rows: Rows, before: Integers
+) -> Floats:
     """The same; ``before``: how many steps there are before those of each lot."""
-    left, count = np.zeros(before[-1]), np.diff(before)
-    row, low, high, crossed, tag = taken
-    for step in range(int(count.max(initial=0))):
-        upto = tag <= step
-        spans = gaps_of((row[upto], low[upto], high[upto], crossed[upto], tag[upto]), rows)
-        total = np.bincount(spans.family, weights=spans.length, minlength=len(count))
-        left[before[:-1][count > step] + step] = total[count > step]
+    left = np.zeros(before[-1])
+    for some, block in rows.blocks():
+        lots = np.arange(len(angle))[some]
+        first, end = walls.ranges(lots)
+        own = walls.of(lots).turned(angle[some])
+        taken = in_order(taken_of(own, block, step[steps(first, end - first)]))
+        begin, count = before[lots], np.diff(before)[lots]
+        for number in range(int(count.max(initial=0))):
+            spans = gaps_of(only(taken, taken[4] <= number), block)
+            total = np.bincount(spans.family, weights=spans.length, minlength=len(lots))
+            left[begin[count > number] + number] = total[count > number]
     return left
 
 

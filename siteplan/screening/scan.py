@@ -68,6 +68,22 @@ class Spans:
         """The pieces kept."""
         return Spans(self.family[kept], self.row[kept], self.start[kept], self.end[kept])
 
+    def after(self, families: int) -> Spans:
+        """The same, as of families that stand after so many others."""
+        return Spans(self.family + families, self.row, self.start, self.end)
+
+
+def joined(pieces: list[Spans]) -> Spans:
+    """Pieces of several, one after the other."""
+    whole, real = np.zeros(0, dtype=np.int64), np.zeros(0)
+    all_ = [Spans(whole, whole, real, real), *pieces]
+    return Spans(
+        np.concatenate([each.family for each in all_]),
+        np.concatenate([each.row for each in all_]),
+        np.concatenate([each.start for each in all_]),
+        np.concatenate([each.end for each in all_]),
+    )
+
 
 def edges_of(areas: Shapes) -> Edges:
     """Edges of polygons and multipolygons; what is empty has none."""
@@ -85,9 +101,14 @@ def edges_of(areas: Shapes) -> Edges:
     return Edges(points[:-1][joined], points[1:][joined], owner.astype(np.int64))
 
 
-def turned(points: Floats, angle: Floats) -> tuple[Floats, Floats]:
-    """Coordinates along and across directions, one for each point [m]."""
+def turned(points: Floats, angle: Floats, which: Integers | None = None) -> tuple[Floats, Floats]:
+    """Coordinates along and across directions [m].
+
+    ``which``: number of the direction of each point; else there is one for each.
+    """
     cosine, sine = np.cos(angle), np.sin(angle)
+    if which is not None:
+        cosine, sine = cosine[which], sine[which]
     x, y = points[:, 0], points[:, 1]
     return x * cosine + y * sine, y * cosine - x * sine
 
@@ -106,8 +127,8 @@ def cut(edges: Edges, angle: Floats, offsets: Floats, pitch: float) -> Spans:
     pitch
         Distance from row to row [m].
     """
-    along_0, across_0 = turned(edges.starts, angle[edges.owner])
-    along_1, across_1 = turned(edges.ends, angle[edges.owner])
+    along_0, across_0 = turned(edges.starts, angle, edges.owner)
+    along_1, across_1 = turned(edges.ends, angle, edges.owner)
     shift = offsets[edges.owner]
     low, high = np.minimum(across_0, across_1)[:, None], np.maximum(across_0, across_1)[:, None]
     first = np.ceil((low - shift) / pitch)
@@ -132,7 +153,8 @@ def exact_order(group: Integers, value: Floats) -> Integers:
     [1, 3, 2, 0]
     """
     order = order_within(group, value)
-    if not (np.diff(value[order])[np.diff(group[order]) == 0] >= 0).all():
+    placed, within = value[order], group[order]
+    if ((placed[1:] < placed[:-1]) & (within[1:] == within[:-1])).any():
         order = np.lexsort((value, group)).astype(np.int64)
     return order
 
@@ -165,11 +187,12 @@ def directions(areas: Shapes, count: int) -> Floats:
     steps = edges.ends - edges.starts
     length, angle = np.hypot(*steps.T), np.arctan2(steps[:, 1], steps[:, 0]) % (np.pi / 2)
     found = np.zeros((len(areas), count))
+    begin = np.flatnonzero(np.diff(edges.owner, prepend=-1))
+    each = np.diff(begin, append=len(edges.owner))
     for number in range(0, count, 2):
-        order = np.lexsort((-length, edges.owner))
-        first = np.ones(len(order), dtype=bool)
-        first[1:] = np.diff(edges.owner[order]) > 0
-        best = order[first]
+        longest = np.flatnonzero(length == np.repeat(np.maximum.reduceat(length, begin), each))
+        # of several that are as long the first
+        best = longest[np.flatnonzero(np.diff(edges.owner[longest], prepend=-1))]
         found[edges.owner[best], number] = angle[best]
         # sides that run nearly as the one taken say nothing new
         off = np.abs(angle - found[edges.owner, number])
@@ -180,7 +203,7 @@ def directions(areas: Shapes, count: int) -> Floats:
 
 def families(edges: Edges, angle: Floats, pitch: float, count: int) -> Floats:
     """Places of row 0 of each area's families: from its lowest corner, and at its highest [m]."""
-    _, across = turned(edges.starts, angle[edges.owner])
+    _, across = turned(edges.starts, angle, edges.owner)
     ends = np.zeros((2, len(angle)))
     first = np.flatnonzero(np.diff(edges.owner, prepend=-1))
     if len(first):

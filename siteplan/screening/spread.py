@@ -65,8 +65,11 @@ class Spread:
             along, across = turned(middles[lots], angle)
             at = np.clip(along, placed.spans.start, placed.spans.end)
             off = np.hypot(at - along, placed.across - across)
-            order = np.lexsort((off, lots))
-            first = order[np.flatnonzero(np.diff(lots[order], prepend=-1))]
+            least = np.full(len(chunk), np.inf)
+            np.minimum.at(least, lots, off)
+            nearest, first = np.flatnonzero(off == least[lots]), np.full(len(chunk), -1)
+            first[lots[nearest]] = nearest
+            first = first[first >= 0]
             ends = [
                 back(place[first], placed.across[first], angle[first])
                 for place in (placed.spans.start, placed.spans.end)
@@ -107,7 +110,7 @@ def spread(
         spans, lots, angle = each.spans.where(mine), lots[mine], ground.angles[:, way.direction]
         across = each.rows.first[spans.family] + spans.row * way.pitch_m
         lost += np.bincount(lots, weights=worth(spans, way, terms, system), minlength=count)
-        reached = ground.reaches(lots, angle[lots], spans, across)
+        reached = ground.reaches(lots, angle, spans, across)
         spans, lots, across = spans.where(reached), lots[reached], across[reached]
         amount += np.bincount(lots, weights=worth(spans, way, terms, system), minlength=count)
         found.append((way, PlacedRows(spans, across), lots, angle[lots]))
@@ -122,6 +125,7 @@ def _tried(
     spacing, count = spacing_of(terms, system), angles.shape[1]
     ways = bore_ways(spacing, count) if system == BORES else trench_ways(spacing, count)
     amount, best = np.zeros(len(angles)), np.full(len(angles), -1)
+    sides, between = walls.where(walls.body == -1), dict[int, tuple[Floats, Floats]]()
     found: list[_Tried] = []
     for way in ways:
         last = found[-1] if found else None
@@ -129,7 +133,10 @@ def _tried(
             now = replace(last, way=way)
         else:
             lots = np.flatnonzero(amount < enough)
-            now = _laid(walls, angles[:, way.direction], lots, way, offsets)
+            if way.direction not in between:
+                between[way.direction] = _between(sides, angles[:, way.direction])
+            turn = angles[lots, way.direction]
+            now = _laid(walls, between[way.direction], (lots, turn), way, offsets)
         each = worth(now.spans, way, terms, system)
         total = np.bincount(now.spans.family, weights=each, minlength=len(now.rows.first))
         total = total.reshape(-1, offsets)
@@ -142,15 +149,23 @@ def _tried(
     return found, best
 
 
-def _laid(walls: Walls, angle: Floats, lots: Integers, way: Way, offsets: int) -> _Tried:
-    """Rows of some lots from the lowest place that the property line lets, to the highest."""
-    sides = walls.where(walls.body == -1)
+def _between(sides: Walls, angle: Floats) -> tuple[Floats, Floats]:
+    """Lowest and highest place of a row that the property line lets on each lot [m]."""
     low, high = extent(sides, angle)
     away = sides.away[np.flatnonzero(np.diff(sides.owner, prepend=-1))] + HAIR
-    low, high = (low + away)[lots], (high - away)[lots]
+    return low + away, high - away
+
+
+def _laid(
+    walls: Walls, between: tuple[Floats, Floats], on: tuple[Integers, Floats], way: Way,
+    offsets: int,
+) -> _Tried:  # fmt: skip
+    """Rows on some lots from the lowest place to the highest; ``on``: these and directions."""
+    lots, angle = on
+    low, high = between[0][lots], between[1][lots]
     count = np.maximum(np.floor((high - low) / way.pitch_m) + 1, 0).astype(np.int64)
     spare = np.maximum(high - low - (count - 1) * way.pitch_m, 0.0)
     first = low[:, None] + spare[:, None] * np.linspace(0.0, 1.0, offsets)
     rows = Rows(first.ravel(), way.pitch_m, np.repeat(count, offsets))
-    turn = np.repeat(angle[lots], offsets)
+    turn = np.repeat(angle, offsets)
     return _Tried(way, lots, rows, free_on(walls, np.repeat(lots, offsets), turn, rows))

@@ -15,13 +15,14 @@ import shapely
 from numpy.typing import NDArray
 
 from siteplan.screening.capsules import Rows, Walls, free_on
-from siteplan.screening.entries import clear_walls
-from siteplan.screening.held import SLACK, PlacedRows, Way
+from siteplan.screening.chunk import Chunk
+from siteplan.screening.entries import housed, leaves_at
+from siteplan.screening.held import SLACK, PlacedRows, Way, back
 from siteplan.screening.keeping import Around, both
 from siteplan.screening.machine import asks_the_way
 from siteplan.screening.room import SURE_M
 from siteplan.screening.rowed import Rowed, spacing_of, worth
-from siteplan.screening.scan import Floats, Integers, Shapes, directions, turned
+from siteplan.screening.scan import Floats, Integers, Shapes, turned
 from siteplan.screening.terms import ALL_ROUND, BORES, LOOPS, Distances, Terms
 from siteplan.site.model import System
 
@@ -76,11 +77,13 @@ class _Headers:
 
 
 def hung(
-    things: Around, terms: Terms, enough: dict[System, float], lots: dict[System, NDArray[np.bool_]]
-) -> dict[System, Hung]:
+    things: Around, terms: Terms, enough: dict[System, float],
+    lots: dict[System, NDArray[np.bool_]], angle: Floats,
+) -> dict[System, Hung]:  # fmt: skip
     """What hangs on a straight header, looked for on some lots until it is enough.
 
     Where a street shows the machine's way in, which it must be able to drive, nothing is said.
+    ``angle``: direction of a long side of each lot [rad].
     """
     chunk, header = things.chunk, terms.parts["header"]
     count = len(chunk)
@@ -90,16 +93,17 @@ def hung(
     walls = {
         name: things.off(both(terms.parts[LOOPS[name]], header)) for name in enough
     }  # fmt: skip
-    clear = clear_walls(chunk, header)
-    asked = {name: lots[name] & clear & ~asks_the_way(chunk, terms, name) for name in enough}
-    around, houses = things.off(header), chunk.house_shapes()
-    angle, off_m = directions(chunk.outlines, 1)[:, 0], _off(header)
+    known = housed(chunk)
+    asked = {name: lots[name] & known & ~asks_the_way(chunk, terms, name) for name in enough}
+    around = things.off(header)
+    off_m = _off(header)
     for turn in range(WAYS_OUT):
         left = {name: asked[name] & np.isnan(found[name].header_m) for name in enough}
         open_ = np.flatnonzero(np.logical_or.reduce(list(left.values())))
         if not len(open_):
             break
-        ways = _headers(houses[open_], around, open_, angle[open_] + turn * np.pi / 2, off_m)
+        ways, corners = _headers(chunk, around, open_, angle[open_] + turn * np.pi / 2, off_m)
+        ways = ways.where(leaves_at(chunk, header, ways.lot, corners))
         for name, least in enough.items():
             mine = ways.where(left[name][ways.lot])
             _hang(found[name], mine, walls[name], (terms, name, least))
@@ -159,9 +163,11 @@ def _off(header: Distances) -> float:
     return header.things_m.get(ALL_ROUND, 0.0) + SURE_M + HAIR
 
 
-def _headers(houses: Shapes, walls: Walls, lots: Integers, angle: Floats, off_m: float) -> _Headers:
-    """A straight header past each house, where its ground there is free."""
-    along, wall = _farthest(houses, angle)
+def _headers(
+    chunk: Chunk, walls: Walls, lots: Integers, angle: Floats, off_m: float
+) -> tuple[_Headers, Floats]:
+    """A straight header past each house, where its ground there is free, and its nearest corner."""
+    along, wall = _farthest(chunk.house_shapes()[lots], angle)
     along += off_m
     # seen along the header: there it is a row, at minus its place along the rows
     line = Rows(-along, 1.0, np.ones(len(lots), dtype=np.int64))
@@ -169,13 +175,14 @@ def _headers(houses: Shapes, walls: Walls, lots: Integers, angle: Floats, off_m:
     at = wall[free.family]
     free = free.where((free.start <= at) & (at <= free.end))
     own = free.family
-    return _Headers(lots[own], angle[own], along[own], wall[own], free.start, free.end)
+    headers = _Headers(lots[own], angle[own], along[own], wall[own], free.start, free.end)
+    return headers, back(headers.along - off_m, headers.wall, headers.angle)
 
 
 def _farthest(shapes: Shapes, angle: Floats) -> tuple[Floats, Floats]:
     """Corner of each shape that lies farthest along a direction: along it and across [m]."""
     points, which = shapely.get_coordinates(shapes, return_index=True)
-    along, across = turned(points, angle[which])
+    along, across = turned(points, angle, which)
     order = np.argsort(along, kind="stable")
     far = np.zeros((2, len(shapes)))
     far[:, which[order]] = along[order], across[order]
