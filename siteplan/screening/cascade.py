@@ -7,6 +7,7 @@ but those of what decided it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Final
 
@@ -47,6 +48,11 @@ from siteplan.site.model import System
 
 TOO_SMALL: Final = "the lot is too small"
 NO_RULE: Final = np.array("")
+BARE: Final = 0.2
+"""Ground by what is needed, less about what things on it take, from which rows are tried before a
+bound: of such lots nearly none is too small."""
+VAST: Final = 3.0
+"""The same, whatever is on the lot."""
 ROOMY: Final = 1.3
 """Ground for each bore or trench needed, by the spacing, from which a straight header is tried."""
 
@@ -102,42 +108,64 @@ def _first(chunk: Chunk, terms: Terms, system: System, most: Floats, rows: Hung)
     return replace(found, most=most, rows=rows.rows)
 
 
+def _likely(chunk: Chunk, terms: Terms, system: System) -> NDArray[np.bool_]:
+    """Lots that rows are tried on before a bound: by their size less what things take about."""
+    distances, spacing = terms.parts[LOOPS[system]], spacing_of(terms, system)
+    need = wanted(terms, system)[1] * (spacing**2 if system == BORES else spacing)
+    left = shapely.area(chunk.outlines) - distances.line_m * shapely.length(chunk.outlines)
+    kinds, which = np.unique(chunk.kinds, return_inverse=True)
+    away = np.array([distances.things_m.get(str(kind), 0.0) for kind in kinds])[which]
+    around = shapely.area(chunk.things) + away * (shapely.length(chunk.things) + math.pi * away)
+    taken = np.bincount(chunk.owner, weights=around, minlength=len(chunk))
+    return (left - taken >= BARE * need) | (left >= VAST * need)
+
+
 def _rest(chunk: Chunk, terms: Terms, system: System, found: Judged, angles: Floats) -> Judged:
-    """The lots left open: first by a bound, and what that leaves on all their ground."""
-    least = wanted(terms, system)[0]
-    tiny = (found.most < least - 1e-9) & (found.verdict == UNDECIDED)
+    """The lots left open: by rows and a bound, what is likelier first, and by areas.
+
+    ``angles``: directions of rows on each lot [rad].
+    """
+    tiny = (found.most < wanted(terms, system)[0] - 1e-9) & (found.verdict == UNDECIDED)
     found.verdict[tiny], found.why[tiny] = DOES_NOT, TOO_SMALL
-    lots = np.flatnonzero(found.verdict == UNDECIDED)
-    if not len(lots):
+    likely, closer = _likely(chunk, terms, system), np.zeros(len(chunk), dtype=bool)
+    for which in (likely, ~likely):
+        lots = np.flatnonzero((found.verdict == UNDECIDED) & which)
+        if len(lots):
+            found, closer[lots] = _on_rows(chunk, terms, system, found, (lots, angles[lots]))
+        if which is likely:
+            _bound(chunk, terms, system, found)
+    these = np.flatnonzero((found.verdict == UNDECIDED) & closer)
+    if not len(these):
         return found
+    part = chunk.only(these)
+    lot, known = (reached(part, terms.parts["header"]), angles[these]), rows_known(found, these)
+    return with_told(found, these, judged_one(part, terms, system, lot, known, found.most[these]))
+
+
+def _bound(chunk: Chunk, terms: Terms, system: System, found: Judged) -> None:
+    """Of lots left open what no arrangement exceeds, and those where that is too little."""
+    lots = np.flatnonzero(found.verdict == UNDECIDED)
     part = chunk.only(lots)
     room = most_room(part, terms.parts[LOOPS[system]], np.ones(len(lots), dtype=bool))
-    most = most_on(room.areas, terms, system)
-    stopped = most < least - 1e-9
-    found.most[lots] = most
+    found.most[lots] = most = most_on(room.areas, terms, system)
+    stopped = most < wanted(terms, system)[0] - 1e-9
     these = lots[stopped]
     found.verdict[these], found.why[these] = DOES_NOT, room.dearest[stopped]
     found.dearest[these], found.taken_m2[these] = room.dearest[stopped], room.taken_m2[stopped]
-    open_ = lots[~stopped]
-    return _laid_out(chunk, terms, system, found, (open_, most[~stopped], angles[open_]))
 
 
-def _laid_out(
-    chunk: Chunk, terms: Terms, system: System, found: Judged,
-    open_: tuple[Integers, Floats, Floats],
-) -> Judged:  # fmt: skip
-    """The lots left open laid out on all their ground: by rows alone, and by areas.
+def _on_rows(
+    chunk: Chunk, terms: Terms, system: System, found: Judged, on: tuple[Integers, Floats]
+) -> tuple[Judged, NDArray[np.bool_]]:
+    """The lots told, laid out by rows on all their ground, and which ask for a closer look.
 
-    ``open_``: these, what none of them exceeds, and directions of rows.
+    ``on``: these lots, and directions of rows on each.
     """
-    lots, most, angles = open_
-    if not len(lots):
-        return found
+    lots, angles = on
     part, enough = chunk.only(lots), wanted(terms, system)[1]
     told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
     # rows alone say nothing of a machine's way in
-    plain = housed(part) & ~asks_the_way(part, terms, system)
-    some = np.flatnonzero(plain)
+    some = np.flatnonzero(housed(part) & ~asks_the_way(part, terms, system))
     if len(some):
         laid = spread_closer(part.only(some), terms, system, angles[some])
         told.least[some] = laid.amount
@@ -145,12 +173,6 @@ def _laid_out(
         # areas say no more where all that lies on the rows is reached
         missed = (laid.lost > 0) | few_asked(terms, system)
         closer[some] = missed & (laid.amount < enough - 1e-9)
-    told.most[:] = most
-    told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, most), NO_RULE)
-    found, these = with_told(found, lots, told), np.flatnonzero(closer)
-    if not len(these):
-        return found
-    some_ = part.only(these)
-    lot = reached(some_, terms.parts["header"]), angles[these]
-    wide = judged_one(some_, terms, system, lot, rows_known(told, these), most[these])
-    return with_told(found, lots[these], wide)
+    told.most[:] = found.most[lots]
+    told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, told.most), NO_RULE)
+    return with_told(found, lots, told), closer

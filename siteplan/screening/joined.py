@@ -26,6 +26,8 @@ from siteplan.screening.terms import Distances
 
 STEP_M: Final = 2.0
 """From row to row [m]."""
+FINE_M: Final = 0.5
+"""The same where some of what lies on rows is not reached by the others [m]."""
 ASKED: Final = (0.0, 0.5, 1.0)
 """Where along a piece of a row it is asked whether a header gets to it, as shares of its length."""
 
@@ -89,12 +91,12 @@ class Ground:
         return found
 
 
-def ground_of(around: Around, header: Distances, angles: Floats) -> Ground:
+def ground_of(around: Around, header: Distances, angles: Floats, step_m: float = STEP_M) -> Ground:
     """Ground of each lot that a header gets to; none where there is no house."""
-    chunk, walls = around.chunk, around.off(header, STEP_M / 2)
+    chunk, walls = around.chunk, around.off(header, step_m / 2)
     lots = np.arange(len(chunk))
     angle = angles[:, 0]
-    rows = _rows(walls, angle)
+    rows = _rows(walls, angle, step_m)
     pieces = free_on(walls, lots, angle, rows)
     ends = _at_house(chunk, walls, angle, rows, pieces)
     at_house = _left_by(chunk, header, (rows, pieces, angle), ends)
@@ -102,14 +104,14 @@ def ground_of(around: Around, header: Distances, angles: Floats) -> Ground:
     return Ground(angles, rows, pieces, _begin(pieces, rows))
 
 
-def _rows(walls: Walls, angle: Floats) -> Rows:
+def _rows(walls: Walls, angle: Floats, step_m: float) -> Rows:
     sides = walls.where(walls.body == -1)
     low, high = extent(sides, angle)
     away = sides.away[np.flatnonzero(np.diff(sides.owner, prepend=-1))]
     low, high = low + away, high - away
-    count = np.maximum(np.floor((high - low) / STEP_M) + 1, 0)
+    count = np.maximum(np.floor((high - low) / step_m) + 1, 0)
     # as much room below the first as above the last
-    return Rows(low + (high - low - (count - 1) * STEP_M) / 2, STEP_M, count.astype(np.int64))
+    return Rows(low + (high - low - (count - 1) * step_m) / 2, step_m, count.astype(np.int64))
 
 
 def _before(rows: Rows) -> Integers:

@@ -127,7 +127,8 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     Rows are laid without areas where no machine's way in is asked.
     """
     angles = directions(chunk.outlines, DIRECTIONS)
-    known = housed(chunk)
+    # of a lot without a house no ground is reached, whatever its ground
+    known = housed(chunk) | (chunk.houses < 0)
     plain = {
         system: known
         & ~asks_the_way(chunk, terms, system)
@@ -190,7 +191,8 @@ def _by_rows(
         most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
     )  # fmt: skip
     closer_by = laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
-    return found, closer_by | ((why == BETWEEN) & few_asked(terms, system))
+    closer_by |= (why == BETWEEN) & few_asked(terms, system)
+    return found, closer_by & (chunk.houses >= 0)
 
 
 def with_few(chunk: Chunk, terms: Terms, system: System, found: Judged) -> Judged:

@@ -16,8 +16,9 @@ import shapely
 from siteplan.screening.capsules import Rows, Walls, free_on
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.held import PlacedRows, Way, back, bore_ways, trench_ways
-from siteplan.screening.joined import Ground
+from siteplan.screening.joined import FINE_M, Ground, ground_of
 from siteplan.screening.keeping import Around, both, extent
+from siteplan.screening.keeping import around as things_around
 from siteplan.screening.rowed import Rowed, spacing_of, worth
 from siteplan.screening.scan import Floats, Integers, Spans, turned
 from siteplan.screening.terms import BORES, LOOPS, Terms
@@ -96,8 +97,21 @@ def spread(
 ) -> Spread:  # fmt: skip
     """What rows hold on each lot; a lot on which they hold enough is not looked at further.
 
-    ``offsets``: places of the rows tried for each way, two or more.
+    Where some is not reached, ground for the header is looked for more closely. ``offsets``: places
+    of the rows tried for each way, two or more.
     """
+    chunk, found = around.chunk, _spread(around, terms, system, ground, enough, offsets)
+    lots = np.flatnonzero((found.lost > 0) & (found.amount < enough) & (chunk.houses >= 0))
+    if not len(lots):
+        return found
+    part = things_around(chunk.only(lots))
+    finer = ground_of(part, terms.parts["header"], ground.angles[lots], FINE_M)
+    return found.better(lots, _spread(part, terms, system, finer, enough, offsets))
+
+
+def _spread(
+    around: Around, terms: Terms, system: System, ground: Ground, enough: float, offsets: int
+) -> Spread:
     asked = both(terms.parts[LOOPS[system]], terms.parts["header"])
     tried, best = _tried(around.off(asked), ground.angles, (terms, system), enough, offsets)
     count = len(around.chunk)
