@@ -29,6 +29,8 @@ those that can be read, on a page that is zoomed in smaller ones too, down to th
 the library draws."""
 LETTER_EM, THIN_EM, THIN_LETTERS = 0.66, 0.24, "-.,:;/|' "
 """Width of a letter by the height of the text, and how much less some are."""
+BESIDE_EM: Final = 0.3
+"""How far off its lot a number beside it stands, by its height."""
 MOST_NUMBERS: Final = 20_000
 """So many numbers are drawn at most: a page with more takes minutes to write and to open."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
@@ -144,26 +146,78 @@ def _frame(axes: Any, bounds: tuple[float, float, float, float], crs: str) -> No
 
 
 def _numbers(axes: Any, pieces: Sequence[Piece], sizes_pt: Sequence[float]) -> int:
-    """Numbers of lots, each as large as it has room in its lot; how many lots have none.
+    """Numbers of lots, each as large as it has room in its lot, or beside it; how many have none.
 
     None lies over a line or another number.
     """
     corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
     unit = (other - corner) * DPI / 72
-    room, left_out = MOST_NUMBERS, 0
+    room, left_out = MOST_NUMBERS, list[tuple[NDArray[np.object_], NDArray[np.str_]]]()
     for shapes, columns in pieces:
         known = np.flatnonzero(shapely.get_dimensions(shapes) == 2)
         names = columns["lot"][known].astype(str)
         named = np.flatnonzero(names != "")
         spots, angle, size = _rooms(shapes[known][named], names[named], sizes_pt, unit)
         drawn = np.flatnonzero(size > 0)[:room]
-        room, left_out = room - len(drawn), left_out + len(named) - len(drawn)
+        room, rest = room - len(drawn), np.setdiff1d(np.arange(len(named)), drawn)
+        left_out.append((shapes[known][named][rest], names[named][rest]))
         for number in drawn.tolist():
             axes.text(
                 *spots[number], names[named][number], fontsize=size[number], ha="center",
                 va="center", rotation=math.degrees(angle[number]), rotation_mode="anchor",
             )  # fmt: skip
-    return left_out
+    outlines = np.concatenate([np.zeros(0, dtype=object), *(shapes for shapes, _ in pieces)])
+    rest_of = [np.concatenate([each[k] for each in left_out]) for k in (0, 1) if left_out]
+    count = sum(len(names) for _, names in left_out)
+    if not 0 < count <= room:
+        return count
+    return count - _beside(axes, (rest_of[0], rest_of[1]), outlines, sizes_pt[-2:], unit)
+
+
+def _beside(
+    axes: Any, lots: tuple[NDArray[np.object_], NDArray[np.str_]], outlines: NDArray[np.object_],
+    sizes_pt: Sequence[float], unit: NDArray[np.float64],
+) -> int:  # fmt: skip
+    """Draw numbers beside their lots where no lot and no other number is; how many have room."""
+    shapes, names = lots
+    west, south, east, north = shapely.bounds(shapes).T
+    spot = {"left": (east, (south + north) / 2), "right": (west, (south + north) / 2),
+            "center": ((west + east) / 2, north)}  # fmt: skip
+    ground, frame = shapely.STRtree(outlines), shapely.box(*axes.viewLim.extents)
+    size, side = np.zeros(len(names)), np.zeros(len(names), dtype="<U6")
+    kept = np.zeros(0, dtype=object)
+    for each in sizes_pt:
+        gap, wide = BESIDE_EM * each * unit, LETTER_EM * np.char.str_len(names) * each * unit[0]
+        for way, (x, y) in spot.items():
+            low = {"left": x + gap[0], "right": x - gap[0] - wide, "center": x - wide / 2}[way]
+            under = y + gap[1] if way == "center" else y - 0.6 * each * unit[1]
+            boxes = shapely.box(low, under, low + wide, under + 1.2 * each * unit[1])
+            open_ = np.flatnonzero((size == 0) & shapely.contains(frame, boxes))
+            around = shapely.buffer(boxes[open_], 0.9 * gap.min(), join_style="mitre")
+            met = np.zeros(len(open_), dtype=bool)
+            for tree in (ground, shapely.STRtree(kept)):
+                met[tree.query(around, predicate="intersects")[0]] = True
+            free = open_[~met]
+            free = free[_clear_of_others(boxes[free])]
+            size[free], side[free], kept = each, way, np.append(kept, boxes[free])
+    for number in np.flatnonzero(size > 0).tolist():
+        way, (x, y) = str(side[number]), spot[str(side[number])]
+        off = BESIDE_EM * size[number] * unit * {"left": (1, 0), "right": (-1, 0)}.get(way, (0, 1))
+        axes.text(
+            x[number] + off[0], y[number] + off[1], names[number], fontsize=size[number], ha=way,
+            va="bottom" if way == "center" else "center",
+        )  # fmt: skip
+    return int((size > 0).sum())
+
+
+def _clear_of_others(boxes: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Which boxes may stay, so that none meets another: of two that do the first."""
+    clear = np.ones(len(boxes), dtype=bool)
+    pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T
+    for one, other in sorted(pairs[pairs[:, 0] < pairs[:, 1]].tolist()):
+        if clear[one]:
+            clear[other] = False
+    return clear
 
 
 def _rooms(

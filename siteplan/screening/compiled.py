@@ -12,7 +12,8 @@ PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
 PARTS: Final = (
     "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body", "_fill",
-    "_taken", "_sort", "_gaps", "_add_gaps", "free_rows", "left_by_step",
+    "_taken", "_sort", "_gaps", "_add_gaps", "_cut_length", "_held", "free_rows", "held_by_rows",
+    "left_by_step",
 )  # fmt: skip
 """Loops, those that others call first."""
 _ready: dict[str, Callable[..., Any]] = {}

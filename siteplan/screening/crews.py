@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -74,6 +75,8 @@ def _child(task: Task, folder: Path) -> tuple[Connection, BaseProcess]:
 
 def _serve(pipe: Connection, other: Connection, task: Task, folder: Path, quick: bool) -> None:
     other.close()
+    # what is loaded lives as long as the process: it is not gone through again and again
+    gc.freeze()
     while True:
         try:
             part = pipe.recv()

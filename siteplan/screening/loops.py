@@ -60,6 +60,69 @@ def free_rows(
     return names[:found], ends[:found]
 
 
+def held_by_rows(
+    walls: tuple[Floats, Floats, Floats, Integers], own: tuple[Integers, Integers],
+    ways: tuple[Floats, Floats], rows: tuple[Floats, float, Integers],
+    told: tuple[float, float, float], phases: Floats,
+) -> Floats:  # fmt: skip
+    """What the free pieces of every family of rows hold, by each phase: bores, or trench [m].
+
+    Parameters
+    ----------
+    walls, own, ways, rows
+        As :func:`free_rows` takes them.
+    told
+        From element to element along a row, and the shortest and longest trench; NaN: bores [m].
+    phases
+        As :class:`siteplan.screening.held.Way` has them [m].
+    """
+    (begin, end), (cosine, sine), (shift, pitch, count) = own, ways, rows
+    held, step = np.zeros((len(phases), len(count))), np.zeros(len(walls[3]), dtype=np.int64)
+    scratch, taken = _scratch(begin, end, count), _roomy(1024)
+    names, ends = np.empty((1024, 2), dtype=np.int64), np.empty((1024, 2))
+    for family in range(len(count)):
+        if count[family] < 1:
+            continue
+        mine = (begin[family], end[family], cosine[family], sine[family])
+        across = (shift[family], pitch, count[family])
+        taken, total = _taken(walls, step, mine, across, scratch, taken)
+        if total > len(ends):
+            names, ends = np.empty((2 * total, 2), dtype=np.int64), np.empty((2 * total, 2))
+        found = _gaps(taken, (scratch[2], scratch[3], count[family]), (names, ends), 0)
+        for number in range(len(phases)):
+            held[number, family] = _held(names, ends[:found], told, phases[number])
+    return held
+
+
+def _held(names: Integers, ends: Floats, told: tuple[float, float, float], phase: float) -> float:
+    """What pieces of rows hold: the arithmetic of ``held.places_on`` and ``held.length_on``."""
+    (step, shortest, longest), total = told, 0.0
+    for k in range(len(ends)):
+        start, end, row = ends[k, 0], ends[k, 1], names[k, 1]
+        if math.isnan(shortest) and not math.isnan(phase):
+            first_at = phase + (row % 2) * (step / 2)
+            first = math.ceil((start - first_at) / step)
+            total += max(0.0, math.floor((end - first_at) / step) - first + 1)
+            continue
+        if k > 0 and names[k - 1, 1] == row:
+            start = max(start, ends[k - 1, 1] + step)
+        length = end - start
+        if not math.isnan(shortest):
+            total += _cut_length(length, step, shortest, longest)
+        elif length >= 0:
+            total += math.floor(length / step) + 1
+    return total
+
+
+def _cut_length(length: float, gap: float, shortest: float, longest: float) -> float:
+    """Length of the trenches into which a piece of a row is cut [m]."""
+    if not math.isfinite(longest):
+        return length if length >= shortest else 0.0
+    full = max(0.0, math.floor((length + gap) / (longest + gap)))
+    rest = length - full * (longest + gap)
+    return full * longest + (rest if rest >= shortest else 0.0)
+
+
 def left_by_step(
     walls: tuple[Floats, Floats, Floats, Integers], step: Integers,
     own: tuple[Integers, Integers, Integers], ways: tuple[Floats, Floats],

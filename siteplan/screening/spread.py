@@ -8,20 +8,23 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
+from siteplan.screening import compiled
 from siteplan.screening.capsules import Rows, Walls, free_on
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.held import PlacedRows, Way, back, bore_ways, trench_ways
+from siteplan.screening.held import SLACK, PlacedRows, Way, back, bore_ways, trench_ways
 from siteplan.screening.joined import FINE_M, Ground, ground_of
 from siteplan.screening.keeping import Around, both, extent
 from siteplan.screening.keeping import around as things_around
 from siteplan.screening.rowed import Rowed, spacing_of, worth
 from siteplan.screening.scan import Floats, Integers, Spans, turned
-from siteplan.screening.terms import BORES, LOOPS, Terms
+from siteplan.screening.terms import BORES, LOOPS, Terms, trench_rows
 from siteplan.site.model import System
 
 HAIR: Final = 1e-6
@@ -83,12 +86,35 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class _Tried:
-    """One way to lay rows, tried on some lots: its rows, and the pieces of them that are free."""
+    """Ways that share their rows, tried on some lots: several families of rows on each.
 
-    way: Way
+    Parameters
+    ----------
+    ways
+        The ways: from row to row as far, and differing only in where bores stand along them.
+    number
+        Number of the first of them over all.
+    lots, turn, rows
+        Lot of each family, direction of its rows [rad], and these.
+    spans
+        Free pieces of them; None: they are cut where they are looked at.
+    """
+
+    ways: tuple[Way, ...]
+    number: int
     lots: Integers
+    turn: Floats
     rows: Rows
-    spans: Spans
+    spans: Spans | None = None
+
+    def pieces(self, walls: Walls, families: NDArray[np.bool_]) -> Spans:
+        """Free pieces of the rows of some families."""
+        if self.spans is not None:
+            return self.spans.where(families[self.spans.family])
+        chosen = np.flatnonzero(families)
+        rows = Rows(self.rows.first[chosen], self.rows.pitch, self.rows.count[chosen])
+        found = free_on(walls, self.lots[chosen], self.turn[chosen], rows)
+        return replace(found, family=chosen[found.family])
 
 
 def spread(
@@ -113,15 +139,18 @@ def _spread(
     around: Around, terms: Terms, system: System, ground: Ground, enough: float, offsets: int
 ) -> Spread:
     asked = both(terms.parts[LOOPS[system]], terms.parts["header"])
-    tried, best = _tried(around.off(asked), ground.angles, (terms, system), enough, offsets)
+    walls = around.off(asked)
+    tried, best = _tried(walls, ground.angles, (terms, system), enough, offsets)
     count = len(around.chunk)
     amount, lost, found = np.zeros(count), np.zeros(count), []
-    for number, each in enumerate(tried):
-        lots, way = each.lots[each.spans.family // offsets], each.way
-        mine = best[lots] == number * offsets + each.spans.family % offsets
+    for each, nth in ((one, nth) for one in tried for nth in range(len(one.ways))):
+        way, number = each.ways[nth], each.number + nth
+        place = np.arange(len(each.lots)) % offsets
+        mine = best[each.lots] == number * offsets + place
         if not mine.any():
             continue
-        spans, lots, angle = each.spans.where(mine), lots[mine], ground.angles[:, way.direction]
+        spans, angle = each.pieces(walls, mine), ground.angles[:, way.direction]
+        lots = each.lots[spans.family]
         across = each.rows.first[spans.family] + spans.row * way.pitch_m
         lost += np.bincount(lots, weights=worth(spans, way, terms, system), minlength=count)
         reached = ground.reaches(lots, angle, spans, across)
@@ -140,27 +169,55 @@ def _tried(
     ways = bore_ways(spacing, count) if system == BORES else trench_ways(spacing, count)
     amount, best = np.zeros(len(angles)), np.full(len(angles), -1)
     sides, between = walls.where(walls.body == -1), dict[int, tuple[Floats, Floats]]()
-    found: list[_Tried] = []
-    for way in ways:
-        last = found[-1] if found else None
-        if last and (last.way.direction, last.way.pitch_m) == (way.direction, way.pitch_m):
-            now = replace(last, way=way)
-        else:
-            lots = np.flatnonzero(amount < enough)
-            if way.direction not in between:
-                between[way.direction] = _between(sides, angles[:, way.direction])
-            turn = angles[lots, way.direction]
-            now = _laid(walls, between[way.direction], (lots, turn), way, offsets)
-        each = worth(now.spans, way, terms, system)
-        total = np.bincount(now.spans.family, weights=each, minlength=len(now.rows.first))
-        total = total.reshape(-1, offsets)
-        which = total.argmax(axis=1)
-        here = total[np.arange(len(now.lots)), which]
-        better = here > amount[now.lots] + 1e-9
-        lots = now.lots[better]
-        amount[lots], best[lots] = here[better], len(found) * offsets + which[better]
+    found, number = list[_Tried](), 0
+    for (direction, pitch_m), same in groupby(ways, lambda way: (way.direction, way.pitch_m)):
+        if direction not in between:
+            between[direction] = _between(sides, angles[:, direction])
+        lots = np.flatnonzero(amount < enough)
+        low, high = (each[lots] for each in between[direction])
+        laid, turn = _laid(low, high, pitch_m, offsets), np.repeat(angles[lots, direction], offsets)
+        now = _Tried(tuple(same), number, np.repeat(lots, offsets), turn, laid)
+        totals, now = _totals(walls, now, asked)
+        for total in totals:
+            of_lot = total.reshape(-1, offsets)
+            which = of_lot.argmax(axis=1)
+            here = of_lot[np.arange(len(lots)), which]
+            better = here > amount[lots] + 1e-9
+            amount[lots[better]] = here[better]
+            best[lots[better]] = number * offsets + which[better]
+            number += 1
         found.append(now)
     return found, best
+
+
+def _totals(
+    walls: Walls, tried: _Tried, asked: tuple[Terms, System]
+) -> tuple[list[Floats], _Tried]:
+    """What each family holds, by each of the ways: bores, or trench [m]."""
+    terms, system = asked
+    quick = compiled.quick("held_by_rows")
+    if quick is None:
+        spans = free_on(walls, tried.lots, tried.turn, tried.rows)
+        count = len(tried.lots)
+        totals = [_total(spans, worth(spans, way, terms, system), count) for way in tried.ways]
+        return totals, replace(tried, spans=spans)
+    phases = np.array([way.phase_m for way in tried.ways])
+    if system == BORES:
+        told = (spacing_of(terms, system) * SLACK, math.nan, math.nan)
+    else:
+        rule = trench_rows(terms)
+        told = (rule.spacing_m * SLACK, rule.shortest_m, rule.longest_m)
+    held: Floats = quick(
+        (walls.starts, walls.ends, walls.away, walls.body), walls.ranges(tried.lots),
+        (np.cos(tried.turn), np.sin(tried.turn)),
+        (tried.rows.first, tried.rows.pitch, tried.rows.count), told, phases,
+    )  # fmt: skip
+    return list(held), tried
+
+
+def _total(spans: Spans, each: Floats, count: int) -> Floats:
+    """What lies on the pieces of each of so many families."""
+    return np.asarray(np.bincount(spans.family, weights=each, minlength=count), dtype=np.float64)
 
 
 def _between(sides: Walls, angle: Floats) -> tuple[Floats, Floats]:
@@ -170,16 +227,9 @@ def _between(sides: Walls, angle: Floats) -> tuple[Floats, Floats]:
     return low + away, high - away
 
 
-def _laid(
-    walls: Walls, between: tuple[Floats, Floats], on: tuple[Integers, Floats], way: Way,
-    offsets: int,
-) -> _Tried:  # fmt: skip
-    """Rows on some lots from the lowest place to the highest; ``on``: these and directions."""
-    lots, angle = on
-    low, high = between[0][lots], between[1][lots]
-    count = np.maximum(np.floor((high - low) / way.pitch_m) + 1, 0).astype(np.int64)
-    spare = np.maximum(high - low - (count - 1) * way.pitch_m, 0.0)
+def _laid(low: Floats, high: Floats, pitch_m: float, offsets: int) -> Rows:
+    """Rows between the lowest place and the highest of each lot, from so many places."""
+    count = np.maximum(np.floor((high - low) / pitch_m) + 1, 0).astype(np.int64)
+    spare = np.maximum(high - low - (count - 1) * pitch_m, 0.0)
     first = low[:, None] + spare[:, None] * np.linspace(0.0, 1.0, offsets)
-    rows = Rows(first.ravel(), way.pitch_m, np.repeat(count, offsets))
-    turn = np.repeat(angle, offsets)
-    return _Tried(way, lots, rows, free_on(walls, np.repeat(lots, offsets), turn, rows))
+    return Rows(first.ravel(), pitch_m, np.repeat(count, offsets))

@@ -209,3 +209,23 @@ def test_a_number_is_turned_along_a_narrow_lot_and_stays_within_it(tmp_path: Pat
     assert len(rows) > 0.1 * len(dark)
     assert abs(rows.mean() / len(dark) - 0.5) < 0.05
     assert rows.min() > 0.2 * len(dark)
+
+
+def test_numbers_of_lots_far_apart_stand_beside_them_and_over_none(tmp_path: Path) -> None:
+    # lots of 40 by 40 m every 1,500 m: on the page half a millimetre wide, with much room between
+    shapes = [box(1500 * (k % 8), 1500 * (k // 8), 1500 * (k % 8) + 40, 1500 * (k // 8) + 40)
+              for k in range(40)]  # fmt: skip
+    told = columns(40, lot=[f"F_{k:06d}" for k in range(40)])
+    pieces = [(np.array(shapes, dtype=object), told)]
+    draw_county(pieces, METRES, tmp_path / "map.pdf", unit="ft")
+    text = PdfReader(tmp_path / "map.pdf").pages[0].extract_text()
+    assert all(f"F_{k:06d}" in text for k in range(40))
+    assert "no room" not in text
+    # on the picture every lot is seen as without its number: none lies over a lot
+    colored = []
+    for names in (told["lot"], np.full(40, "")):
+        pixels = drawn(shapes, columns(40, lot=names.tolist()), tmp_path / "map.png")
+        color = np.array(ImageColor.getrgb(COLORS["both fit"]))
+        on_map = pixels[:, : int(0.745 * WIDTH_IN * DPI)]
+        colored.append(int((np.abs(on_map - color) <= 3).all(axis=2).sum()))
+    assert colored[0] == colored[1] > 0

@@ -44,7 +44,7 @@ def terms() -> Terms:
 @pytest.fixture
 def plain_loops(monkeypatch: pytest.MonkeyPatch) -> None:
     """The loops as Python runs them, in place of what is compiled of them."""
-    told = {name: getattr(loops, name) for name in ("free_rows", "left_by_step")}
+    told = {name: getattr(loops, name) for name in ("free_rows", "held_by_rows", "left_by_step")}
     monkeypatch.setattr(compiled, "_ready", told)
 
 
