@@ -154,7 +154,8 @@ def _numbers(axes: Any, pieces: Sequence[Piece], sizes_pt: Sequence[float]) -> i
     unit = (other - corner) * DPI / 72
     room, left_out = MOST_NUMBERS, list[tuple[NDArray[np.object_], NDArray[np.str_]]]()
     for shapes, columns in pieces:
-        known = np.flatnonzero(shapely.get_dimensions(shapes) == 2)
+        # one without width has no frame to write in
+        known = np.flatnonzero(shapely.get_type_id(shapely.oriented_envelope(shapes)) == 3)
         names = columns["lot"][known].astype(str)
         named = np.flatnonzero(names != "")
         spots, angle, size = _rooms(shapes[known][named], names[named], sizes_pt, unit)

@@ -52,7 +52,7 @@ def cleaned(shapes: Shapes) -> Cleaned:
     _refuse(outlines, why, empty, "has no outline")
     flat = ~empty & (shapely.get_dimensions(shapes) < 2)
     _refuse(outlines, why, flat, "is a point or a line, no area")
-    _refuse(outlines, why, _not_finite(outlines), "has a corner that is no place")
+    _refuse(outlines, why, not_finite(outlines), "has a corner that is no place")
     corners = shapely.get_num_coordinates(outlines)
     _refuse(
         outlines, why, corners > MOST_VERTICES,
@@ -73,7 +73,30 @@ def _refuse(outlines: Shapes, why: Words, which: NDArray[np.bool_], reason: str)
     outlines[which] = None
 
 
-def _not_finite(outlines: Shapes) -> NDArray[np.bool_]:
+def areas_of(shapes: Shapes) -> Shapes:
+    """What of each shape is an area, as it is drawn; None where nothing is or a corner is no place.
+
+    Examples
+    --------
+    >>> mixed = shapely.GeometryCollection([shapely.Point(0, 0), shapely.box(0, 0, 2, 1)])
+    >>> areas_of(np.array([mixed, shapely.Point(0, 0)], dtype=object)).tolist()
+    [<MULTIPOLYGON (((2 0, 2 1, 0 1, 0 0, 2 0)))>, None]
+    """
+    found = np.full(len(shapes), None, dtype=object)
+    sound = ~(shapely.is_missing(shapes) | shapely.is_empty(shapes) | not_finite(shapes))
+    kind = shapely.get_type_id(shapes)
+    plain = sound & np.isin(kind, (3, 6))
+    found[plain] = shapes[plain]
+    for number in np.flatnonzero(sound & (kind == 7)).tolist():
+        parts = shapely.get_parts(shapely.get_parts(shapes[number]))
+        areas = parts[shapely.get_type_id(parts) == 3]
+        if len(areas):
+            found[number] = shapely.multipolygons(areas)
+    return found
+
+
+def not_finite(outlines: Shapes) -> NDArray[np.bool_]:
+    """Which outlines have a corner that is no place."""
     points, owner = shapely.get_coordinates(outlines, return_index=True)
     bad = np.zeros(len(outlines), dtype=bool)
     bad[owner[~np.isfinite(points).all(axis=1)]] = True

@@ -172,8 +172,6 @@ def _append(rows: Rows, path: Path, crs: str, *, first: bool, about: str) -> Non
     shapes[several] = shapely.multipolygons(
         rows.shapes[several], indices=np.arange(int(several.sum()))
     )
-    flat = (shapely.get_type_id(shapes) >= 0) & (shapely.get_dimensions(shapes) < 2)
-    shapes[flat] = None
     values = [
         column.astype(object) if column.dtype.kind == "U" else column
         for column in rows.columns.values()

@@ -15,7 +15,7 @@ from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.cascade import decided
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.clean import Cleaned, cleaned
+from siteplan.screening.clean import Cleaned, areas_of, cleaned
 from siteplan.screening.full import planned
 from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged
 from siteplan.screening.scan import Integers, Shapes
@@ -35,6 +35,7 @@ OWN_SHARE: Final = 0.5
 STREET_M: Final = 25.0
 """How far around a lot streets and buildings are looked for at the least [m]."""
 NOT_SCREENED: Final = "not screened"
+NOWHERE: Final = "lies nowhere on earth: is its coordinate system right?"
 SHORT: Final[dict[str, str]] = {TRENCHES: "trench", BORES: "bores"}
 """How loop types are called at the head of columns."""
 
@@ -80,6 +81,9 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     read = read_lots(lots, fids, _wanted(task))
     frame, shapes = localized(read.shapes, lots.crs, anchor)
     clean = cleaned(shapes)
+    if frame is None:
+        drawn = ~(shapely.is_missing(read.shapes) | shapely.is_empty(read.shapes))
+        clean = replace(clean, why_not=np.where(drawn, NOWHERE, clean.why_not))
     which = np.flatnonzero(~shapely.is_missing(clean.outlines) & (clean.units > 0))
     found: dict[str, Judged] = {}
     told: list[list[str]] = []
@@ -257,7 +261,7 @@ def _rows(task: Task, read: RowsRead, clean: Cleaned, done: Screened) -> Rows:
     columns["confidence"] = _confidence(count, which, chunk, told)
     columns["mended"], columns["why_not"] = clean.mended, clean.why_not
     columns |= {name: read.columns[name] for name in task.kept}
-    return Rows(read.shapes[kept], {name: each[kept] for name, each in columns.items()})
+    return Rows(areas_of(read.shapes[kept]), {name: each[kept] for name, each in columns.items()})
 
 
 def _loop_columns(

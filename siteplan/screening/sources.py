@@ -132,7 +132,7 @@ def _lots(path: Path, layer: str | None) -> LayerInfo:
     for found in (areas, called):
         if len(found) == 1:
             return found[0]
-    names = ", ".join(each.name for each in layers_of(path)) or "none"
+    names = ", ".join(each.name for each in called or areas or layers_of(path)) or "none"
     raise refused(path, f"has {len(areas)} layers that may be the lots.", f"Say --layer: {names}.")
 
 
@@ -214,7 +214,10 @@ def read_lots(layer: Layer, fids: Integers, columns: tuple[str, ...]) -> RowsRea
     back = np.argsort(found, kind="stable")[order]
     names = [name for name in layer.columns if name in columns]
     told = {name: column[back] for name, column in zip(names, values, strict=True)}
-    return RowsRead(found[back], shapely.from_wkb(shapes[back], on_invalid="fix"), told)
+    with np.errstate(invalid="ignore"):
+        # a corner that is no place is told of its row
+        drawn = shapely.from_wkb(shapes[back], on_invalid="fix")
+    return RowsRead(found[back], drawn, told)
 
 
 def lots_that_say(layer: Layer, column: str, value: str) -> Integers:

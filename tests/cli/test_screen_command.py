@@ -8,10 +8,11 @@ from pathlib import Path
 
 import county_lots
 import numpy as np
+import pyogrio
 import pytest
 import shapely
 from PIL import Image
-from shapely import LineString, MultiPolygon, Point, Polygon, affinity, box
+from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, affinity, box
 
 from siteplan.cli import main
 from siteplan.screening.cluster import Cluster
@@ -83,6 +84,33 @@ def test_bad_rows_say_why_and_the_rest_is_screened(tmp_path: Path) -> None:
     assert (rows["A-006"]["units"], "A-007" in rows, "A-008" in rows) == ("3", False, False)
     assert rows["A-000"]["bores"] == "fits"
     assert sum(int(row["units"]) for row in rows.values()) == len(shapes)
+
+
+def test_an_outline_that_no_map_can_draw_is_a_row_with_its_reason(tmp_path: Path) -> None:
+    good = moved(box(0, 0, 50, 60), 0)
+    with np.errstate(invalid="ignore"):
+        torn = Polygon([*good.exterior.coords[:2], (float("nan"), 5.0), good.exterior.coords[3]])
+    mixed = GeometryCollection([moved(box(0, 0, 50, 60), 1), Point(county_lots.CORNER)])
+    flat = Polygon([(x, y) for x, y in (*[county_lots.CORNER] * 2, county_lots.CORNER)])
+    county_lots.write_lots(tmp_path / "parcels.gpkg", [good, torn, mixed, flat])
+    rows = screened(tmp_path, "--map", str(tmp_path / "map.pdf"), code=1)
+    why = {row["lot"]: row["why_not"] for row in rows}
+    assert why["A-001"] == "has a corner that is no place"
+    assert (why["A-000"], why["A-002"]) == ("", "")
+    assert why["A-003"]
+    _, _, shapes, (numbers,) = pyogrio.raw.read(tmp_path / "county.gpkg", columns=["lot"])
+    drawn = dict(zip(numbers, shapely.from_wkb(shapes), strict=True))
+    assert drawn["A-001"] is None
+    assert drawn["A-002"].geom_type == "MultiPolygon"
+
+
+def test_lots_that_lie_nowhere_on_earth_say_so(tmp_path: Path) -> None:
+    # metres of a state plane, said to be degrees
+    shapes = [moved(box(0, 0, 50, 60), 0), None]
+    county_lots.write_lots(tmp_path / "parcels.gpkg", shapes, crs="EPSG:4326")
+    rows = screened(tmp_path, code=1)
+    assert "nowhere on earth" in rows[0]["why_not"]
+    assert rows[1]["why_not"] == "has no outline"
 
 
 def test_land_of_others_within_a_lot_is_kept_out_of(tmp_path: Path) -> None:

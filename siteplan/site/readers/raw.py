@@ -15,8 +15,8 @@ from siteplan.site.survey import SurveyDrawing
 from siteplan.vocabulary.kinds import kind_called, plain_word
 
 PARCEL_WORDS: Final = (
-    PARCEL, "lot", "property line", "lot line", "boundary", "tax parcel", "tax lot", "grundstück",
-    "grundstücke", "grundstueck", "flurstück", "flurstücke", "flurstueck", "parzelle",
+    PARCEL, "lot", "plot", "property line", "lot line", "boundary", "tax parcel", "tax lot",
+    "grundstück", "grundstücke", "grundstueck", "flurstück", "flurstücke", "flurstueck", "parzelle",
     "parzellen", "parcelle", "parcela", "particella", "perceel", "fastighet", "matrikel",
     "kiinteistö", "działka",
 )  # fmt: skip
