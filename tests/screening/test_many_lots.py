@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 
 import county_lots
 import numpy as np
@@ -191,6 +192,19 @@ def test_the_bounds_of_many_areas_are_those_of_each() -> None:
     # at 8 pieces a quarter greater by 1/cos(3 pi/64) - 1 = 1.1 % of the widening at the most
     for area, most in zip(local, many, strict=True):
         assert packing_bound(area, 6.1) <= most <= 1.02 * packing_bound(area, 6.1) + 1
+
+
+@pytest.mark.parametrize(("width", "steps"), [(1.0, 20), (10.0, 8), (25.0, 8)])
+def test_a_trench_back_and_forth_comes_near_the_bound(width: float, steps: int) -> None:
+    # geometry: legs across, a spacing apart, joined at their ends by turns; the bound is more by
+    # the round ends of the strip of ground that is the trench's own, pi s / 4, and the share by
+    # which arcs are drawn outside the true ones
+    apart = 3.2
+    legs = [((0.0, k * apart), (width, k * apart))[:: (-1) ** k] for k in range(steps + 1)]
+    laid = shapely.LineString([corner for leg in legs for corner in leg]).length
+    assert laid == pytest.approx(width * steps + width + steps * apart)
+    (bound,) = most_trench(np.array([shapely.box(0, 0, width, steps * apart)]), apart)
+    assert laid + math.pi * apart / 4 <= bound <= laid + math.pi * apart / 4 + 0.02 * laid
 
 
 def test_a_strip_holds_as_many_bores_and_as_much_trench_as_arithmetic_says() -> None:
