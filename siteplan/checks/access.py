@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -24,8 +24,14 @@ SLACK_M: Final = 0.01
 """How far ground may be widened here so that rounding does not close a gap [m]."""
 
 
-def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
-    """Everything that is wrong with the way in of the drill rig or excavator of a layout."""
+def access_findings(
+    site: Site, layout: Layout, taken: BaseGeometry | None = None
+) -> Iterator[Finding]:
+    """Everything that is wrong with the way in of the drill rig or excavator of a layout.
+
+    ``taken`` is ground of things that are not among the features of the site: the way in was seen
+    to keep clear of them.
+    """
     access = layout.access
     if access is None:
         return
@@ -33,7 +39,7 @@ def access_findings(site: Site, layout: Layout) -> Iterator[Finding]:
         yield from _start(site, access)
         yield from _on_the_lot(site, access)
         yield from _crossed(site, access)
-    yield from _unreached(site, layout, access)
+    yield from _unreached(site, layout, access, taken)
 
 
 def _start(site: Site, access: Access) -> Iterator[Finding]:
@@ -84,7 +90,7 @@ def _on_the_lot(site: Site, access: Access) -> Iterator[Finding]:
 
 def _crossed(site: Site, access: Access) -> Iterator[Finding]:
     """The way keeps half its width from everything it may not drive over."""
-    for feature in _solid(site):
+    for feature in _solid(site.features):
         away = float(access.path.distance(feature.shape)) - feature.width_m / 2
         if away < access.width_m / 2 - TOLERANCE:
             values = {"machine": access.machine, "width_m": access.width_m, "kind": feature.kind}
@@ -92,7 +98,14 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
             yield replace(blocked, required_m=access.width_m / 2)
 
 
-def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
+def ground_taken(features: Iterable[Feature]) -> BaseGeometry:
+    """Ground of those features that a machine may not drive over."""
+    return shapely.union_all([each.shape.buffer(each.width_m / 2) for each in _solid(features)])
+
+
+def _unreached(
+    site: Site, layout: Layout, access: Access, taken: BaseGeometry | None
+) -> Iterator[Finding]:
     """There is a clear way, as wide as the machine, to every new bore and well.
 
     A trench may lie as far from it as the boom gets.
@@ -100,9 +113,10 @@ def _unreached(site: Site, layout: Layout, access: Access) -> Iterator[Finding]:
     It begins where the way in ends, or elsewhere at the street.
     """
     half = access.width_m / 2
-    taken = [feature.shape.buffer(feature.width_m / 2) for feature in _solid(site)]
-    drivable = ground_to_drive(site.parcel, site.features)
-    open_ground = drivable.difference(shapely.union_all(taken))
+    open_ground = ground_to_drive(site.parcel, site.features)
+    for ground in (taken, ground_taken(site.features)):
+        if ground is not None:
+            open_ground = open_ground.difference(ground)
     wide = open_ground.buffer(-(half - SLACK_M))
     front = shapely.union_all([shape.buffer(far) for shape, far in _comes_from(site, access)])
     line = site.parcel.exterior.intersection(front)
@@ -138,10 +152,10 @@ def _body(access: Access) -> BaseGeometry:
     return access.path.buffer(access.width_m / 2, cap_style="flat", join_style="mitre")
 
 
-def _solid(site: Site) -> list[Feature]:
+def _solid(features: Iterable[Feature]) -> list[Feature]:
     """Features that a machine may not drive over."""
     solid = []
-    for feature in site.features:
+    for feature in features:
         crossing = kinds()[feature.kind].rig
         is_line = feature.shape.area == 0 and feature.shape.length > 0
         if crossing == "never" or (crossing == "lines" and not is_line):

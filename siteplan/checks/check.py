@@ -48,7 +48,11 @@ NO_HEADER = "no-header"
 
 
 def check_layout(
-    site: Site, layout: Layout, separations: Sequence[Separation], required_m: float
+    site: Site,
+    layout: Layout,
+    separations: Sequence[Separation],
+    required_m: float,
+    taken: BaseGeometry | None = None,
 ) -> tuple[Finding, ...]:
     """Everything that is wrong with a layout.
 
@@ -62,6 +66,8 @@ def check_layout(
         Distances measured on it, see `siteplan.checks.separations`.
     required_m
         Exchanger length required [m].
+    taken
+        Ground that no machine drives over, of things that are not among the features of the site.
     """
     found = (
         *_separation_findings(separations),
@@ -76,7 +82,7 @@ def check_layout(
         *crossover_findings(site, layout),
         *pit_findings(site, layout),
         *group_findings(site, layout),
-        *access_findings(site, layout),
+        *access_findings(site, layout, taken),
         *_length(layout, required_m),
     )
     return as_laid(found, layout.loop)

@@ -1,62 +1,152 @@
-"""The second opinion on the layout already drawn, while something is dragged over the lot."""
+"""The second opinion on the layout already drawn, while something is dragged over the lot.
+
+Only what moves is measured, among the few things that a check asks for by name or kind: the rest
+lies where it lay when the layout was planned and checked. So it takes as long on a lot of
+thousands of things as on one of ten.
+"""
 
 from __future__ import annotations
 
 import pickle
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from siteplan.checks.access import ground_taken
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Separation
-from siteplan.checks.separations import separations
+from siteplan.checks.separations import PARCEL, separations
+from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
+from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.geometry.memory import Memory
+from siteplan.layout.elements import Coil
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
+from siteplan.vocabulary.kinds import kinds
 from siteplan.web.told import element_called, thing_called
 
 Json = dict[str, Any]
+Moved = Mapping[str, Sequence[Sequence[float]]]
+"""Points that things have now, by their names [m]."""
+COMES_FROM = ("street", "driveway", "pond")
+"""Kinds that the checks ask a lot for: where a machine comes from, whose water a coil lies in."""
 
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
-    """A layout as it was planned, to be measured again on a lot where something moves."""
+    """A layout as it was planned, to be measured again on a lot where something moves.
+
+    Parameters
+    ----------
+    site, rules
+        The lot as it was planned.
+    layout
+        What was laid out; None where nothing was.
+    required
+        What it has to hold.
+    broken, faults
+        Distances and rules that were broken already: by places that were typed by hand.
+    """
 
     site: Site
     rules: RuleSet
     layout: Layout | None
     required: Required | None
+    broken: tuple[Separation, ...] = ()
+    faults: tuple[Finding, ...] = ()
+    _still: dict[frozenset[str], Still] = field(default_factory=dict, init=False, repr=False)
 
     @classmethod
-    def packed(cls, told: bytes) -> Opinion:
+    def packed(cls, site: Site, rules: RuleSet, trial: Trial) -> bytes:
+        """The opinion on a loop type laid out, as a child process hands it on."""
+        rows, layout = trial.separations, trial.layout
+        if layout is not None and layout.by_hand:
+            rows = with_all_broken(rows, site, layout, rules)
+        broken = tuple(row for row in rows if not row.meets)
+        faults = tuple(each for each in trial.findings if each.severity == "error")
+        return pickle.dumps((site, rules, layout, trial.required, broken, faults))
+
+    @classmethod
+    def unpacked(cls, told: bytes) -> Opinion:
         """The opinion as the child process has packed it."""
         return cls(*pickle.loads(told))  # from our own child alone
 
-    def of_moved(self, moved: Mapping[str, Sequence[Sequence[float]]]) -> Json:
-        """What is broken where things have other points [m], and on which elements."""
-        if self.layout is None:
-            return {"broken": [], "elements": []}
-        features = tuple(_moved(each, moved.get(each.id)) for each in self.site.features)
-        site = replace(self.site, features=features)
-        rows = separations(site, self.layout, self.rules, Memory())
-        needed = self.required.length_m if self.required is not None else 0.0
-        findings = check_layout(site, self.layout, rows, needed)
-        broken = [row for row in rows if not row.meets]
+    def of_moved(self, moved: Moved) -> Json:
+        """What is broken where things have other points [m], and between which places."""
+        layout = self.layout
+        if layout is None:
+            return {"broken": [], "places": []}
+        still = self._at_rest(frozenset(moved))
+        features = tuple(_moved(each, moved.get(each.id)) for each in still.asked)
+        parcel = _area(moved[PARCEL]) if PARCEL in moved else self.site.parcel
+        site = replace(self.site, features=features, parcel=parcel)
+        rows = separations(site, layout, self.rules, Memory())
+        needed_m = self.required.length_m if self.required is not None else 0.0
+        findings = check_layout(site, layout, rows, needed_m, still.taken)
+        broken = (*(row for row in rows if not row.meets), *still.broken)
         told = [self._row(row) for row in broken]
         told += [
             {"what": words_of(each, site.unit), "source": ""}
-            for each in findings
+            for each in (*findings, *still.faults)
             if each.severity == "error" and each.code not in ("separation", "length")
         ]
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
         return {"broken": told, "places": places}
+
+    def _at_rest(self, moved: frozenset[str]) -> Still:
+        """What is known of everything that does not move: worked out once for a drag."""
+        known = self._still.get(moved)
+        if known is None:
+            known = self._resting(moved)
+            # of the drag before nothing is kept; two tabs may drag at once
+            self._still.clear()
+            self._still[moved] = known
+        return known
+
+    def _resting(self, moved: Collection[str]) -> Still:
+        asked = self._asked_for(moved)
+        names = {each.id for each in asked}
+        others = [each for each in self.site.features if each.id not in names]
+        away = {each.id for each in others}
+        taken = None
+        if self.layout is not None and self.layout.access is not None:
+            taken = ground_taken(others)
+        return Still(
+            asked, taken,
+            tuple(row for row in self.broken if row.feature in away),
+            tuple(each for each in self.faults if each.values.get("feature") in away),
+        )  # fmt: skip
+
+    def _asked_for(self, moved: Collection[str]) -> tuple[Feature, ...]:
+        """What moves, and what a check asks the lot for whatever moves."""
+        around = {rule.unless_outside for rule in self.rules.rules if rule.unless_outside}
+        features = self.site.features
+        if any(each.id in moved and each.kind in around for each in features):
+            return features  # what lies in it was perhaps let off a distance
+        asked = around.union(COMES_FROM, (kind for kind, facts in kinds().items() if facts.lent))
+        if any(rule.says == "rear yard only" for rule in self.rules.rules):
+            asked.add("building")
+        names = {*moved, *self._named()}
+        return tuple(each for each in features if each.kind in asked or each.id in names)
+
+    def _named(self) -> Iterator[str]:
+        """Things by name of which the layout makes use."""
+        for element in self.layout.elements if self.layout is not None else ():
+            yield from (element.existing, element.water)
+            if isinstance(element, Coil):
+                yield element.pond
+            if isinstance(element, Outfall):
+                yield element.into
 
     def _row(self, row: Separation) -> Json:
         # what reaches into one another is no distance apart
@@ -68,14 +158,41 @@ class Opinion:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Still:
+    """A lot while something moves on it.
+
+    Parameters
+    ----------
+    asked
+        Features that are measured each time, those that move among them.
+    taken
+        Ground of all others that no machine drives over; None where none is looked at.
+    broken, faults
+        What the others were too near to before.
+    """
+
+    asked: tuple[Feature, ...]
+    taken: BaseGeometry | None
+    broken: tuple[Separation, ...]
+    faults: tuple[Finding, ...]
+
+
 def _moved(feature: Feature, points: Sequence[Sequence[float]] | None) -> Feature:
     if points is None:
         return feature
-    pairs = [(float(x), float(y)) for x, y in points]
     kind = feature.shape.geom_type
     if kind == "Point":
-        return replace(feature, shape=shapely.Point(pairs[0]))
+        return replace(feature, shape=shapely.Point(*_pairs(points)[0]))
     if kind == "LineString":
-        return replace(feature, shape=shapely.LineString(pairs))
-    shape = shapely.Polygon(pairs)
-    return replace(feature, shape=shape if shape.is_valid else shape.buffer(0))
+        return replace(feature, shape=shapely.LineString(_pairs(points)))
+    return replace(feature, shape=_area(points))
+
+
+def _area(points: Sequence[Sequence[float]]) -> Any:
+    shape = shapely.Polygon(_pairs(points))
+    return shape if shape.is_valid else shape.buffer(0)
+
+
+def _pairs(points: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
+    return [(float(x), float(y)) for x, y in points]

@@ -213,7 +213,7 @@ class Session:
     def _hear(self, number: int, stage: str, told: Any) -> None:
         del number
         if stage in ("laid", "drawn", "plan"):
-            self.opinion = Opinion.packed(told["opinion"])
+            self.opinion = Opinion.unpacked(told["opinion"])
             told = told["told"]
             self._drawn = told["system"]
         if stage == "other":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import pickle
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -31,6 +30,7 @@ from siteplan.vocabulary.loop_types import loop_type
 from siteplan.web.drawn import shape_told
 from siteplan.web.fields import plainly
 from siteplan.web.ground import part_is_here
+from siteplan.web.opinion import Opinion
 from siteplan.web.told import plan_told, short_trial, trial_told
 
 Json = dict[str, Any]
@@ -118,8 +118,8 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
             telling.rest()
         plan = plan_site(site, earlier=areas or earlier, progress=telling.step)
         lot = plan.lot
-        opinion = (lot.site, lot.rules, plan.drawn.layout, plan.drawn.required)
-        tell("plan", {"told": plan_told(plan), "opinion": pickle.dumps(opinion)})
+        opinion = Opinion.packed(lot.site, lot.rules, plan.drawn)
+        tell("plan", {"told": plan_told(plan), "opinion": opinion})
     except FaultsError as error:
         tell("faults", [plainly(fault) for fault in error.faults])
     except SitePlanError as error:
@@ -173,9 +173,9 @@ def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
     chosen = with_trench_kind(lot, (system,))
 
     def tell(stage: str, trial: Trial) -> None:
-        opinion = (chosen.lot.site, lot.rules, trial.layout, trial.required)
+        opinion = Opinion.packed(chosen.lot.site, lot.rules, trial)
         told = trial_told(chosen.lot.site, lot.rules, trial)
-        telling.tell(stage, {"told": told, "opinion": pickle.dumps(opinion)})
+        telling.tell(stage, {"told": told, "opinion": opinion})
 
     if loop_type(system).flow:
         trial = try_system(chosen.lot, system, partial(tell, "laid"))

@@ -5,6 +5,8 @@ import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
+const OPINION_MS = 33; // thirty a second
+
 // The change that puts a thing's points elsewhere.
 const placed = ({ ref, key, points: before, whole }, points) => whole
   ? { op: "shift", ref, by: [0, 1].map((axis) => points[0][axis] - before[0][axis]) } : { op: "points", ref, key, points };
@@ -116,7 +118,8 @@ export class Mover {
       moving.points = start.map(([x, y]) => [x + this.spot[0] - from[0], y + this.spot[1] - from[1]]);
     }
     this.sketch(moving.points, target);
-    this.fade(target.id);
+    if (!moving.faded) this.fade(target.id);
+    moving.faded = true;
     ground.move(target.id, moving.points);
     this.showHandles();
     if (snapped) {
@@ -138,13 +141,15 @@ export class Mover {
   // The second opinion on the layout already drawn: one question at a time, the newest place only.
   async opinion(target, points) {
     this.waiting = { target, points: points.map((point) => [...point]) };
-    if (this.busy || target.id === "parcel" || target.id.startsWith("entry ")) return;
+    if (this.busy || target.id.startsWith("entry ")) return;
     this.busy = true;
     while (this.waiting) {
       const { target: { id }, points: now } = this.waiting;
       this.waiting = null;
+      const next = performance.now() + OPINION_MS;
       try { this.app.showOpinion(await act("moved", { moved: { [id]: now } })); } catch { break; }
-      await new Promise((done) => setTimeout(done, 33));
+      performance.mark("opinion");
+      await new Promise((done) => setTimeout(done, next - performance.now()));
     }
     this.busy = false;
   }
