@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from siteplan.geometry.memory import Memory
 from siteplan.heat_balance import HARDEST, MONTHS, Floats, bell, design_heat, ground_share
 from siteplan.ponds.balance import Basin, daily_of, months_of, skies, water_year
 from siteplan.ponds.bottom import bottom_of, volume_m3
@@ -20,13 +21,14 @@ COLDEST, WARMEST = "pond.coldest", "pond.warmest"
 """Keys of the water's temperatures in the site file."""
 
 
-def with_pond_year(site: Site) -> Site:
+def with_pond_year(site: Site, memory: Memory | None = None) -> Site:
     """The site, its pond options with the year of the water where weather and loads are stated.
 
     Temperatures at the coils that nobody states are those of the coldest and the warmest day.
+    ``memory`` holds the years of ponds that were worked out already.
     """
     exchanger = site.exchanger
-    year = _year_of(site)
+    year = _year_of(site, Memory() if memory is None else memory)
     if year is None:
         return site
     pond, assumed = replace(exchanger.pond, year=year), exchanger.assumed
@@ -38,7 +40,7 @@ def with_pond_year(site: Site) -> Site:
     return replace(site, exchanger=replace(exchanger, pond=pond, assumed=left))
 
 
-def _year_of(site: Site) -> WaterYear | None:
+def _year_of(site: Site, memory: Memory) -> WaterYear | None:
     """Year of the pond that holds most water; None where something for it is not stated."""
     energy, weather = site.exchanger.energy, site.exchanger.pond.weather
     if energy is None or weather is None:
@@ -47,7 +49,8 @@ def _year_of(site: Site) -> WaterYear | None:
     if not basins:
         return None
     _, name, basin = max(basins, key=lambda each: (each[0], each[1]))
-    return year_of(name, basin, weather, loop_months(energy, weather))
+    loop_w = tuple(float(each) for each in loop_months(energy, weather))
+    return memory.of(year_of, name, basin, weather, loop_w)
 
 
 def _basins(site: Site, energy: Energy) -> list[tuple[Feature, Basin]]:
@@ -64,10 +67,10 @@ def _basins(site: Site, energy: Energy) -> list[tuple[Feature, Basin]]:
     return basins
 
 
-def year_of(pond: str, basin: Basin, weather: Weather, loop_w: Floats) -> WaterYear:
-    """Year of a pond's water, without the loop and with it."""
+def year_of(pond: str, basin: Basin, weather: Weather, loop_w: tuple[float, ...]) -> WaterYear:
+    """Year of a pond's water, without the loop and with it, from the heat drawn by month [W]."""
     alone = water_year(basin, weather, tuple(0.0 for _ in range(MONTHS)))
-    loop = water_year(basin, weather, tuple(float(each) for each in loop_w))
+    loop = water_year(basin, weather, loop_w)
     warmest = int(np.argmax(loop.water_c))
     month = daily_of(range(MONTHS))
     return WaterYear(
@@ -81,7 +84,7 @@ def year_of(pond: str, basin: Basin, weather: Weather, loop_w: Floats) -> WaterY
         ice_m=tuple(float(loop.ice_m[month == nth].max()) for nth in range(MONTHS)),
         exchange=exchange_coefficient(float(loop.water_c[warmest]), skies(weather)[warmest]),
         evaporated_mm=loop.evaporated_mm,
-        loop_w=tuple(float(each) for each in loop_w),
+        loop_w=loop_w,
         area_m2=basin.area_m2,
         volume_m3=basin.volume_m3,
         frozen_w=loop.frozen_w,

@@ -21,6 +21,7 @@ from siteplan.demand.wells import (
     study_wells,
 )
 from siteplan.findings.model import Finding, Value, Values, reason
+from siteplan.geometry.memory import remembered
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
@@ -38,9 +39,10 @@ MOST_IRON: Final = 0.2
 """Iron that clogs wells; common practice, no source [mg/L]."""
 
 
+@remembered
 def study_of(lot: PreparedLot, layout: Layout, required: Required) -> WellStudy | None:
     """What is known of the well pair of a layout; None where there is none."""
-    return lot.memory.of(study_wells, lot.site, layout, required.flow_m3s)
+    return study_wells(lot.site, layout, required.flow_m3s, lot.memory)
 
 
 def well_remarks(lot: PreparedLot, layout: Layout, required: Required) -> Iterator[Finding]:

@@ -83,9 +83,10 @@ def lot_of(site: Site, *, earlier: Memory | None = None) -> PreparedLot:
     RuleError
         A rule book that does not exist or has faults.
     """
-    site = with_pond_year(site)
+    memory = Memory(earlier)
+    site = with_pond_year(site, memory)
     rules = rules_of(site)
-    return PreparedLot(within_limits(site, rules), rules, Memory(earlier))
+    return PreparedLot(within_limits(site, rules), rules, memory)
 
 
 def reach_of(part: Part, wanted: Exchanger) -> float:

@@ -14,6 +14,7 @@ from shapely import Polygon
 
 from siteplan.demand.well_levels import YEAR_S, Levels, Spread, levels_of, spreads_of
 from siteplan.demand.well_seasons import ASSUMED_WATER_C, WellSeasons, seasons_of
+from siteplan.geometry.memory import Memory
 from siteplan.groundwater.doublet import (
     Doublet,
     breakthrough_s,
@@ -139,8 +140,13 @@ class WellStudy:
         )  # fmt: skip
 
 
-def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None:
-    """What is known of the well pair of a layout; None where there is none, or no flow."""
+def study_wells(
+    site: Site, layout: Layout, flow_m3s: float, memory: Memory | None = None
+) -> WellStudy | None:
+    """What is known of the well pair of a layout; None where there is none, or no flow.
+
+    ``memory`` holds what was worked out for wells that stood where they stand.
+    """
     wells = {well.role: well for well in layout.of(Well)}
     if "supply" not in wells or flow_m3s <= 0:
         return None
@@ -153,16 +159,19 @@ def study_wells(site: Site, layout: Layout, flow_m3s: float) -> WellStudy | None
     pair = heat_pair(exchanger.open.aquifer, wells["supply"], wells["return"], flow_m3s)
     mean = _with_flow(pair, seasons.season.mean_m3s)
     ahead_s = seasons.years * YEAR_S
-    spreads = spreads_of(mean, exchanger.open.aquifer, wells["return"], wells["supply"], seasons)
+    known = (Memory() if memory is None else memory).of
+    spreads = known(
+        spreads_of, mean, exchanger.open.aquifer, wells["return"], wells["supply"], seasons
+    )
     levels = levels_of(site, wells["supply"], wells["return"], seasons, spreads[-1].plume)
     return WellStudy(
         seasons=seasons,
         pair=pair,
         still_s=breakthrough_s(pair),
-        full_s=first_arrival_s(pair, ahead_s),
-        season_s=first_arrival_s(mean, ahead_s),
-        share=share_returned(mean, ahead_s),
-        drift_k=tuple(drift_of(exchanger, pair, seasons)),
+        full_s=known(first_arrival_s, pair, ahead_s),
+        season_s=known(first_arrival_s, mean, ahead_s),
+        share=known(share_returned, mean, ahead_s),
+        drift_k=known(_drifts, exchanger, pair, seasons),
         levels=levels,
         spreads=spreads,
         lift=_lift(site, layout, levels, flow_m3s),
@@ -233,6 +242,10 @@ def drift_of(
     rock = Rock(aquifer_heat(aquifer), capacity, conductivity, WATER)
     months = month_by_month(pair, seasons.season, rock, cells=cells)
     return islice(months, seasons.years * MONTHS)
+
+
+def _drifts(exchanger: Exchanger, pair: Doublet, seasons: WellSeasons) -> tuple[float, ...]:
+    return tuple(drift_of(exchanger, pair, seasons))
 
 
 def separation_wished(exchanger: Exchanger, flow_m3s: float) -> float:

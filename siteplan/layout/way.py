@@ -130,7 +130,7 @@ def _by_way(through: Floats, bends: NDArray[np.intp]) -> NDArray[np.intp]:
 @remembered
 def ways_of(ground: Ground) -> Ways:
     """Ways from the entries of a ground."""
-    region = region_of(ground.passable)
+    region = ground.memory.of(region_of, ground.passable, fine=False)
     entries = np.array([(entry.point.x, entry.point.y) for entry in ground.entries]).reshape(-1, 2)
     if len(entries) == 0:
         return Ways(region, entries, np.zeros(0))

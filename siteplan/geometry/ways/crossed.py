@@ -7,7 +7,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
 
 Points = npt.NDArray[np.float64]
@@ -20,24 +22,28 @@ LINES: Final = (
     shapely.GeometryType.LINEARRING,
     shapely.GeometryType.MULTILINESTRING,
 )
+MOST_KNOWN: Final = 50_000
+"""Stretches of which the crossings are kept, which bounds the memory taken."""
 MOST_PAIRS: Final = 200_000
 """Pairs of a stretch and a side of a shape looked at together, which bounds the memory taken."""
 
 
 def crossing_counts(
-    starts: Points, ends: Points, shapes: npt.NDArray[np.object_]
+    starts: Points, ends: Points, shapes: npt.NDArray[np.object_], memory: Memory | None = None
 ) -> npt.NDArray[np.float64]:
     """Crossings of each stretch with each shape: shape (stretches, shapes).
 
     One a crossing of a line or point, half a one at an end of the stretch, since two stretches that
     meet there would pay for their one crossing twice; and one a metre along a line or in an area.
+    ``memory`` holds what was found by overlay, for networks in which the same stretches come again.
     """
+    memory = Memory() if memory is None else memory
     counts = np.zeros((len(starts), len(shapes)))
     sides, owners = _sides(shapes)
     step = max(MOST_PAIRS // max(len(sides), 1), 1)
     for first in range(0, len(starts), step):
         some = slice(first, first + step)
-        counts[some] = _counted(starts[some], ends[some], shapes, sides, owners)
+        counts[some] = _counted(starts[some], ends[some], shapes, (sides, owners), memory)
     return counts
 
 
@@ -60,10 +66,11 @@ def _counted(
     starts: Points,
     ends: Points,
     shapes: npt.NDArray[np.object_],
-    sides: Points,
-    owners: npt.NDArray[np.intp],
+    sides_of: tuple[Points, npt.NDArray[np.intp]],
+    memory: Memory,
 ) -> Counts:
     """What is beyond doubt by the side on which the ends of each lie, the rest by overlay."""
+    sides, owners = sides_of
     counts = np.zeros((len(starts), len(shapes)))
     doubtful = np.zeros(counts.shape, dtype=bool)
     if len(sides):
@@ -78,9 +85,15 @@ def _counted(
     if len(other):
         lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
         hit, shape = shapely.STRtree(shapes[other]).query(lines, predicate="intersects")
-        doubtful[hit, other[shape]] = True
-    which, shape = np.nonzero(doubtful)
-    counts[which, shape] = _overlaid(starts[which], ends[which], shapes[shape])
+        # a stretch within an area has all of its length there
+        shapely.prepare(shapes[other])
+        within = shapely.contains_properly(shapes[other[shape]], lines[hit])
+        counts[hit[within], other[shape[within]]] = shapely.length(lines[hit[within]])
+        doubtful[hit[~within], other[shape[~within]]] = True
+    for number in np.flatnonzero(doubtful.any(axis=0)):
+        which = np.flatnonzero(doubtful[:, number])
+        overlaid = memory.of(_Overlaid, shapes[number])
+        counts[which, number] = overlaid.of(starts[which], ends[which])
     return counts
 
 
@@ -120,10 +133,29 @@ def _on_one_side(first: Counts, second: Counts) -> npt.NDArray[np.bool_]:
     )
 
 
-def _overlaid(starts: Points, ends: Points, shapes: npt.NDArray[np.object_]) -> Counts:
-    """Crossings of each stretch with its own shape, by overlay."""
+class _Overlaid:
+    """Crossings of stretches with one shape, each overlaid once however often it is asked for."""
+
+    def __init__(self, shape: BaseGeometry) -> None:
+        self._shape = shape
+        self._known: dict[bytes, float] = {}
+
+    def of(self, starts: Points, ends: Points) -> Counts:
+        """Crossings of each stretch."""
+        names = [stretch.tobytes() for stretch in np.hstack([starts, ends])]
+        if len(self._known) > MOST_KNOWN:
+            self._known.clear()
+        new = [row for row, name in enumerate(names) if name not in self._known]
+        if new:
+            counts = _overlaid(starts[new], ends[new], self._shape)
+            self._known |= zip([names[row] for row in new], counts.tolist(), strict=True)
+        return np.array([self._known[name] for name in names])
+
+
+def _overlaid(starts: Points, ends: Points, shape: BaseGeometry) -> Counts:
+    """Crossings of each stretch with a shape, by overlay."""
     lines = np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1)))
-    common = np.asarray(shapely.intersection(lines, shapes))
+    common = np.asarray(shapely.intersection(lines, shape))
     counts: Counts = shapely.length(common)
     pieces, owners = shapely.get_parts(common, return_index=True)
     only = shapely.get_type_id(pieces) == 0

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import shapely
@@ -199,7 +199,7 @@ class _Search:
             fits=fits,
             fine=fine,
             cells=cells,
-            discs=np.asarray((np.arange(count) + 0.5) * part, dtype=np.float64),
+            discs=_ends_first((np.arange(count) + 0.5) * part),
             ahead=_unit(angles),
             moves=moves,
             turns=turns,
@@ -237,20 +237,14 @@ class _Search:
         self, spots: Floats, turned: Numbers, seen: NDArray[np.bool_]
     ) -> tuple[Floats, Numbers, Numbers]:
         """Poses one move on that are new, and the number of the pose each comes from."""
-        places, headings, origins, moves = [], [], [], []
-        for move, turn in enumerate(self.turns):
-            on = spots + self.moves[move, turned]
-            new = (turned + turn) % HEADINGS
-            inside = self.cells.holds(on)
-            index = np.flatnonzero(inside)
-            # what is known is dropped before the body is tested, which is the dear part
-            index = index[~seen[self._bin(on[index], new[index])]]
-            places.append(on[index])
-            headings.append(new[index])
-            origins.append(index)
-            moves.append(np.full(len(index), move, dtype=np.intp))
-        place, heading = np.concatenate(places), np.concatenate(headings)
-        origin, move_of = np.concatenate(origins), np.concatenate(moves)
+        # all moves of all poses at once, those of one move after those of another
+        on = (spots + self.moves[:, turned]).reshape(-1, 2)
+        new = ((turned + self.turns[:, None]) % HEADINGS).ravel()
+        index = np.flatnonzero(self.cells.holds(on))
+        # what is known is dropped before the body is tested, which is the dear part
+        index = index[~seen[self._bin(on[index], new[index])]]
+        place, heading = on[index], new[index]
+        move_of, origin = np.divmod(index, len(spots))
         free = np.flatnonzero(self._is_free(place, self.ahead[heading]))
         # after the test of the pose itself, which is cheaper to fail
         free = free[self._is_swept(spots[origin[free]], turned[origin[free]], move_of[free])]
@@ -272,18 +266,22 @@ class _Search:
     def _is_free(self, rears: Floats, ahead: Floats) -> NDArray[np.bool_]:
         """Whether bodies with their rear at places, pointing ahead, are on free ground."""
         kept = np.arange(len(rears))
+        x, y, east, north = (np.ascontiguousarray(column) for column in (*rears.T, *ahead.T))
         # the ends of the body meet obstacles first: most poses that do not fit are gone after two
         # discs
-        far_first = np.argsort(-np.abs(self.discs - self.discs.mean()), kind="stable")
-        x, y, east, north = (np.ascontiguousarray(column) for column in (*rears.T, *ahead.T))
-        for disc in self.discs[far_first]:
-            if not len(kept):
-                break
-            on = np.flatnonzero(self.fine.look_up(self.fits, x + disc * east, y + disc * north))
+        for discs in (self.discs[:1], self.discs[1:2], self.discs[2:]):
+            along, across = x[:, None] + discs * east[:, None], y[:, None] + discs * north[:, None]
+            on = np.flatnonzero(self.fine.look_up(self.fits, along, across).all(axis=1))
             kept, x, y, east, north = (column[on] for column in (kept, x, y, east, north))
         free = np.zeros(len(rears), dtype=bool)
         free[kept] = True
         return free
+
+
+def _ends_first(discs: NDArray[np.floating[Any]]) -> Floats:
+    """Places along a body, those farthest from its middle first."""
+    order = np.argsort(-np.abs(discs - discs.mean()), kind="stable")
+    return np.asarray(discs[order], dtype=np.float64)
 
 
 def directions_of(free: BaseGeometry) -> Floats:

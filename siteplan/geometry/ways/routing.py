@@ -7,7 +7,7 @@ region (a taut string does), at the points to be joined, and at helper points ha
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.distinct import distinct
 from siteplan.geometry.lines.sweep import polygonal, rings_of
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.crossed import crossing_counts
 from siteplan.geometry.ways.trees import Link, nearest_tree, opened, pruned
@@ -64,10 +65,13 @@ class Prices:
         Shapes that cost something to cross.
     favoured_deg
         Directions, counter-clockwise from the x axis, that a tidy drawing keeps [deg].
+    memory
+        What is known of stretches that were priced before.
     """
 
     tolls: tuple[Toll, ...] = ()
     favoured_deg: tuple[float, ...] = ()
+    memory: Memory = field(default_factory=Memory, compare=False, repr=False)
 
     def of(self, starts: Points, ends: Points) -> npt.NDArray[np.float64]:
         """Cost of straight stretches, as a length [m]."""
@@ -90,7 +94,8 @@ class Prices:
             return np.zeros(len(starts))
         shapes = np.array([toll.shape for toll in self.tolls], dtype=object)
         prices = np.array([toll.cost_m for toll in self.tolls])
-        return np.asarray((crossing_counts(starts, ends, shapes) * prices).sum(axis=1))
+        counts = crossing_counts(starts, ends, shapes, self.memory)
+        return np.asarray((counts * prices).sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True)

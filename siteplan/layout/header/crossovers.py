@@ -80,7 +80,9 @@ def join_far_ends(layout: Layout, tree: HeaderTree, ground: Ground) -> tuple[Cro
     best: list[tuple[Pair, LineString]] = []
     # every corner costs time, and matters only where the quick graph leaves a pipe without a way
     for fine in (False, True) if len(single) > 1 else ():
-        ways = _ways(layout, single, ground, region=region_of(ground.passable, fine=fine))
+        ways = _ways(
+            layout, single, ground, region=ground.memory.of(region_of, ground.passable, fine=fine)
+        )
         costs = {pair: cost + _home(pair, tree) for pair, (_, cost) in ways.items()}
         chosen = _matched(costs, {pair: line for pair, (line, _) in ways.items()})
         # more pipes brought home count more than length: one left over is dead pipe that was paid

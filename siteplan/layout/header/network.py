@@ -103,7 +103,7 @@ def network_of(
     graph = route_graph(
         region,
         stops,
-        prices=Prices((*marked, *trenches), favoured),
+        prices=Prices((*marked, *trenches), favoured, ground.memory),
         helpers=combs.points,
         helper_links=combs.links,
     )
@@ -141,7 +141,8 @@ def dry_tolls(ground: Ground) -> tuple[Toll, ...]:
     """What a metre costs that is dug, where the rest of the header sinks in a pond."""
     if ground.entered is None or ground.entered.area == 0:
         return ()
-    return (Toll(ground.passable.difference(ground.entered), DRY_COST),)
+    dry = ground.memory.of(shapely.difference, ground.passable, ground.entered)
+    return (Toll(dry, DRY_COST),)
 
 
 def landings(ground: Ground) -> tuple[tuple[float, float], ...]:

@@ -100,7 +100,7 @@ def route_header(
     # few corners, a little off the walls, are quick and give a tidy run; a passage hardly wider
     # than that is open only with every corner
     for fine in (False, True):
-        region = region_of(passable, fine=fine)
+        region = ground.memory.of(region_of, passable, fine=fine)
         best = _cheapest(network_of(task, region), along_deg)
         if best is not None and best.blemished:
             # places beside trench ends make a large graph: only where the header crosses one
