@@ -1,4 +1,4 @@
-"""Plans in child processes: one or two at work, others warm, a change ends what is out of date."""
+"""Plans in child processes: some at work, others warm, a change ends what is out of date."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ import asyncio
 import multiprocessing
 import os
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Final
 
-from siteplan.web.stages import Job
-from siteplan.web.work import PLAN, work
+from siteplan.web.stages import Job, Share
+from siteplan.web.work import DONE, PLAN, work
 
 PRELOADED: Final = ["siteplan.web.work", "siteplan.web.warm"]
 ENDED: Final = (
@@ -23,8 +23,31 @@ ENDED: Final = (
 )
 LAST: Final = ("plan", "faults")
 """Stages after which nothing more is told of a lot."""
+SHARES: Final[tuple[Share, ...]] = ("rows", "others")
+"""What children do beside the first, where the machine has more than one processor."""
 Told = Callable[[int, str, Any], None]
-Child = tuple[BaseProcess, Connection]
+
+
+@dataclass(slots=True, eq=False)
+class Child:
+    """A process that plans, and the pipe to it.
+
+    Parameters
+    ----------
+    process, pipe
+        Both of them.
+    rests
+        Whether it has told all that it was asked for.
+    """
+
+    process: BaseProcess
+    pipe: Connection
+    rests: bool = False
+
+    def kill(self) -> None:
+        """End it, wherever it is. Who listens to its pipe closes that."""
+        self.process.kill()
+        self.process.join()
 
 
 def new_child() -> Child:
@@ -38,14 +61,14 @@ def new_child() -> Child:
     process = context.Process(target=work, args=(there,), daemon=True)
     process.start()
     there.close()
-    return process, here
+    return Child(process, here)
 
 
 class Engine:
     """Plans one lot at a time, whatever was asked last.
 
-    Where the machine has a second processor, a second child counts straight rows and lays out the
-    loop types that are not drawn, beside the one that lays out what is.
+    Where the machine has more than one processor, a second child counts straight rows and a third
+    lays out the loop types that are not drawn, beside the one that lays out what is.
 
     Parameters
     ----------
@@ -63,51 +86,47 @@ class Engine:
         self._told = told
         self._loop = asyncio.get_running_loop()
         self._busy: Child | None = None
-        self._beside: Child | None = None
-        self._most = 2 if (processors or os.cpu_count() or 1) > 1 else 1
+        self._beside: dict[Share, Child] = {}
+        self._several = (processors or os.cpu_count() or 1) > 1
         self._spares = [spare or new_child()]
         self._waiting: list[asyncio.Future[Any]] = []
-        self._has_told = False
         self.number = 0
 
     def plan(self, job: Job) -> int:
         """Number of the job that plans a lot; what ran before is ended.
 
-        A child that has told its plan and is asked nothing goes on with the next lot: of the one
-        before it knows all that did not change.
+        A child that has told all it was asked for goes on with the next lot: of the one before it
+        knows all that did not change.
         """
-        rested = self._busy if self._has_told and not self._waiting else None
-        self.end_job(but=rested)
+        rested = self._busy if self._busy and self._busy.rests and not self._waiting else None
+        resting = {share: child for share, child in self._beside.items() if child.rests}
+        self.end_job(but=(rested, *resting.values()))
         self.number += 1
-        job = replace(job, beside=job.staged and self._most > 1)
-        self._busy = self._begun(job, rested)
-        if self._busy is not rested:
-            self._listen_to(self._busy, first=True)
-        if job.beside:
-            self._beside = self._begun(replace(job, others=True))
-            self._listen_to(self._beside, first=False)
+        shares = SHARES if job.staged and self._several else ()
+        self._busy = self._begun(replace(job, share="drawn" if shares else "all"), rested)
+        for share in shares:
+            self._beside[share] = self._begun(replace(job, share=share), resting.get(share))
         # the next ones warm up while these work
-        self._loop.call_later(0.05, self._warm)
+        self._loop.call_later(0.05, self._warm, 1 + len(shares))
         return self.number
 
-    def _begun(self, job: Job, rested: Child | None = None) -> Child:
+    def _begun(self, job: Job, rested: Child | None) -> Child:
         """A child that has begun a job: one that rests or waits already, if there is one."""
         asked = (PLAN, (self.number, job))
         if rested is not None:
             with suppress(OSError):  # it died at rest: who listens to it closes its pipe
-                rested[1].send(asked)
+                rested.pipe.send(asked)
+                rested.rests = False
                 return rested
         child = self._spares.pop(0) if self._spares else new_child()
         try:
-            child[1].send(asked)
+            child.pipe.send(asked)
         except OSError:  # it died while it waited
-            child[1].close()
+            child.pipe.close()
             child = new_child()
-            child[1].send(asked)
+            child.pipe.send(asked)
+        threading.Thread(target=self._listen, args=(child,), daemon=True).start()
         return child
-
-    def _listen_to(self, child: Child, *, first: bool) -> None:
-        threading.Thread(target=self._listen, args=(child, first), daemon=True).start()
 
     async def ask(self, question: str, values: Any = None) -> Any:
         """What the child that holds the plan answers, once the plan is made."""
@@ -116,15 +135,15 @@ class Engine:
         answer: asyncio.Future[Any] = self._loop.create_future()
         self._waiting.append(answer)
         with suppress(OSError):  # a child that has died is told of by who listens to it
-            self._busy[1].send((question, values))
+            self._busy.pipe.send((question, values))
         return await answer
 
-    def end_job(self, but: Child | None = None) -> None:
-        """End what is at work, but for a child that goes on."""
-        for child in (self._busy, self._beside):
-            if child is not None and child is not but:
-                _kill(child[0])
-        self._busy, self._beside, self._has_told = but, None, False
+    def end_job(self, but: Sequence[Child | None] = ()) -> None:
+        """End what is at work, but for children that go on."""
+        for child in (self._busy, *self._beside.values()):
+            if child is not None and child not in but:
+                child.kill()
+        self._busy, self._beside = None, {}
         for answer in self._waiting:
             if not answer.done():
                 answer.set_result({"fault": "The lot was changed meanwhile: ask again."})
@@ -133,26 +152,25 @@ class Engine:
     def close(self) -> None:
         """End every child."""
         self.end_job()
-        for process, pipe in self._spares:
-            _kill(process)
-            pipe.close()
+        for child in self._spares:
+            child.kill()
+            child.pipe.close()
         self._spares.clear()
         self._loop = None  # type: ignore[assignment]
 
-    def _warm(self) -> None:
-        while self._loop is not None and len(self._spares) < self._most:
+    def _warm(self, number: int) -> None:
+        while self._loop is not None and len(self._spares) < number:
             self._spares.append(new_child())
 
-    def _listen(self, child: Child, first: bool) -> None:
+    def _listen(self, child: Child) -> None:
         """Hand what the child says to the loop, in a thread of its own."""
         with suppress(EOFError, OSError, RuntimeError, AttributeError, TypeError):
             while True:
-                self._loop.call_soon_threadsafe(self._hear, *child[1].recv())
+                self._loop.call_soon_threadsafe(self._hear, child, *child.pipe.recv())
         # only who reads from it closes it: its number goes to the next pipe at once
-        child[1].close()
-        if first:  # the one beside ends when it has told all
-            with suppress(RuntimeError, AttributeError):
-                self._loop.call_soon_threadsafe(self._ended, child)
+        child.pipe.close()
+        with suppress(RuntimeError, AttributeError):
+            self._loop.call_soon_threadsafe(self._ended, child)
 
     def _ended(self, child: Child) -> None:
         """Say so where a child ended that nobody ended: nobody must wait for it."""
@@ -160,7 +178,7 @@ class Engine:
             self.end_job()
             self._told(self.number, "faults", [ENDED])
 
-    def _hear(self, number: int, stage: str, told: Any) -> None:
+    def _hear(self, child: Child, number: int, stage: str, told: Any) -> None:
         if number != self.number:
             return
         if stage == "answer":
@@ -168,13 +186,15 @@ class Engine:
             if not answer.done():
                 answer.set_result(told)
             return
-        self._has_told |= stage in LAST
-        if stage == "plan" and self._beside is not None:  # it has all that is told beside it
-            _kill(self._beside[0])
-            self._beside = None
-        self._told(number, stage, told)
+        child.rests = stage in (*LAST, DONE)
+        if stage == "plan":  # it has all that is told beside it
+            self._end_beside()
+        if stage != DONE:
+            self._told(number, stage, told)
 
-
-def _kill(process: BaseProcess) -> None:
-    process.kill()
-    process.join()
+    def _end_beside(self) -> None:
+        """End who is still at work beside the first."""
+        for share, child in list(self._beside.items()):
+            if not child.rests:
+                child.kill()
+                del self._beside[share]

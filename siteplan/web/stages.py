@@ -8,17 +8,18 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from siteplan.available.area import AvailableArea
 from siteplan.available.prepared import PreparedLot, lot_of
-from siteplan.available.stage import AvailableAreas, Earlier, areas_of, available_areas
+from siteplan.available.stage import AvailableAreas, Earlier, areas_of
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.trenches.ends import bound_with_ends
 from siteplan.plan import SitePlan, plan_site
@@ -34,6 +35,7 @@ from siteplan.web.opinion import Opinion
 from siteplan.web.told import plan_told, short_trial, trial_told
 
 Json = dict[str, Any]
+Share = Literal["all", "drawn", "rows", "others"]
 REST_S: Final = 1.0
 """Rest after a change, before all loop types are laid out [s]."""
 
@@ -50,18 +52,15 @@ class Job:
         Loop type drawn last; empty where none was.
     staged
         Whether stages are told on the way; else the whole plan alone.
-    beside
-        Whether a second child works beside: straight rows, and then the loop types wanted beside
-        the one laid out first, are told by that one, while the first lays out the one drawn.
-    others
-        Whether this is that second child's.
+    share
+        What of it one child does: all of it, or, where others work beside, the loop type drawn and
+        at rest the plan, straight rows of that loop type, or the other loop types.
     """
 
     path: str
     drawn: System = ""
     staged: bool = True
-    beside: bool = False
-    others: bool = False
+    share: Share = "all"
 
 
 @dataclass(slots=True)
@@ -107,7 +106,7 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
             areas = areas_of(lot_of(site, earlier=known))
             system = system_first(site, job.drawn)
             tell("area", areas_told(areas, system))
-            if not job.beside:
+            if job.share == "all":
                 telling.step(f"straight rows, {system}")
                 tell("quick", quick_told(areas.lot, system))
         if site is None or not whole:
@@ -129,24 +128,42 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
     return None
 
 
-def other_trials(job: Job, telling: Telling, gently: Callable[[], object] = lambda: None) -> None:
-    """Tell what straight rows of the loop type drawn hold, then lay out and check the others.
+def rows_told(job: Job, telling: Telling, earlier: Memory | None = None) -> Memory | None:
+    """Tell what straight rows of the loop type drawn hold; what is known of the lot from then on.
 
-    Each is told as it comes; where one loop type is asked for there are no others. ``gently`` is
-    called between: the rows are waited for, the others are not.
+    ``earlier`` is what was known of it before the last change.
     """
     with suppress(SitePlanError):  # faults are told with the plan
         site, _ = _read_at_least(Path(job.path))
-        lot, first = available_areas(site).lot, system_first(site, job.drawn)
-        telling.tell("quick", quick_told(lot, first))
-        gently()
-        # what is assumed for want of figures is good for ground and rows alone
+        lot = lot_of(site, earlier=earlier)
+        telling.tell("quick", quick_told(lot, system_first(site, job.drawn)))
+        return _known_now(lot)
+    return earlier
+
+
+def other_trials(job: Job, telling: Telling, earlier: Memory | None = None) -> Memory | None:
+    """Lay out and check the loop types beside the one drawn, and tell each as it comes.
+
+    Where one loop type is asked for there are no others, nor where figures are missing: what is
+    assumed for want of them is good for ground and rows alone.
+    """
+    with suppress(SitePlanError):  # faults are told with the plan
         site = read_site(Path(job.path))
-        for system in () if site.exchanger.system else site.exchanger.order:
+        if site.exchanger.system:
+            return earlier
+        lot, first = lot_of(site, earlier=earlier), system_first(site, job.drawn)
+        for system in site.exchanger.order:
             if system != first:
                 chosen = with_trench_kind(lot, (system,))
                 trial = chosen.told(try_system(chosen.lot, system))
                 telling.tell("other", short_trial(trial, site.unit))
+        return _known_now(lot)
+    return earlier
+
+
+def _known_now(lot: PreparedLot) -> Memory:
+    lot.memory.let_go()
+    return lot.memory
 
 
 def _read_at_least(path: Path) -> tuple[Site, bool]:

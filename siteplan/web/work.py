@@ -21,13 +21,17 @@ from siteplan.export.svg import svg_of
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.pages.set import compose_set
 from siteplan.web.offer import offer_picture
-from siteplan.web.stages import Telling, other_trials, staged_plan
+from siteplan.web.stages import Telling, other_trials, rows_told, staged_plan
 from siteplan.web.told import plan_told
 
 Json = dict[str, Any]
 PLAN: Final = "plan"
 """What is asked with a number and a job; all else is asked of the plan made last."""
-GENTLY: Final = 10
+DONE: Final = "done"
+"""Told by a child beside the first when it has told all of its share."""
+BESIDE: Final = {"rows": rows_told, "others": other_trials}
+"""Shares of children that work beside the first."""
+GENTLY: Final = 5
 """Steps by which the child beside gives way to the first, as the system counts them."""
 ZIP_TIME: Final = (1980, 1, 1, 0, 0, 0)
 """Of every file in a zip: the same set gives the same bytes."""
@@ -37,9 +41,9 @@ def work(pipe: Connection) -> None:
     """Plan a lot and tell of it stage by stage, and answer what is asked of the plan made last.
 
     A lot that is planned again takes over what did not change. Everything told is told with the
-    number of the job.
+    number of the job; a child that works beside the first says when it has done its share.
     """
-    number, plan, known = 0, None, None
+    number, plan, known, memory = 0, None, None, None
     with contextlib.suppress(EOFError, BrokenPipeError, KeyboardInterrupt):
         while True:
             question, values = pipe.recv()
@@ -48,11 +52,14 @@ def work(pipe: Connection) -> None:
                 continue
             number, job = values
             telling = Telling(partial(_tell, pipe, number), pipe.poll)
-            if job.others:
-                other_trials(job, telling, _work_gently)
-                return
-            plan = staged_plan(job, telling, known)
-            known = plan or known
+            if job.share in BESIDE:
+                if job.share == "others" and memory is None:
+                    _work_gently()
+                memory = BESIDE[job.share](job, telling, memory)
+                pipe.send((number, DONE, None))
+            else:
+                plan = staged_plan(job, telling, known)
+                known = plan or known
 
 
 def _tell(pipe: Connection, number: int, stage: str, told: Any) -> None:
@@ -60,7 +67,7 @@ def _tell(pipe: Connection, number: int, stage: str, told: Any) -> None:
 
 
 def _work_gently() -> None:
-    """Take what the other child leaves: whoever looks on waits for the loop type that is drawn."""
+    """Take less than the others: whoever looks on waits first for the loop type that is drawn."""
     with contextlib.suppress(AttributeError, OSError):
         os.nice(GENTLY)
 

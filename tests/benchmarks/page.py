@@ -40,7 +40,8 @@ from playwright.sync_api import Page, sync_playwright
 
 from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.engine import PRELOADED
-from siteplan.web.stages import Job, Telling, other_trials, staged_plan
+from siteplan.web.stages import Job, Telling, staged_plan
+from siteplan.web.work import BESIDE
 
 ROOT = Path(__file__).parent.parent.parent
 STAGES = ("area", "quick", "laid", "drawn", "others", "plan")
@@ -181,7 +182,8 @@ def child_seconds(before: Path, job: Job, last: str, pipe: Connection) -> None:
     The lot as it was before is planned first, as it is while the page is looked at.
     """
     quiet = Telling(lambda *_: None, lambda _: None)
-    known = None if job.others else staged_plan(Job(str(before), staged=False), quiet)
+    does = BESIDE.get(job.share, staged_plan)
+    known = does(Job(str(before), staged=False, drawn=job.drawn, share=job.share), quiet)
     times, began = {}, time.process_time()
 
     def told(stage: str, _: Any) -> None:
@@ -189,12 +191,8 @@ def child_seconds(before: Path, job: Job, last: str, pipe: Connection) -> None:
         if stage in (last, "faults"):
             raise EnoughError
 
-    telling = Telling(told, lambda _: None)
     with suppress(EnoughError):
-        if job.others:
-            other_trials(job, telling)
-        else:
-            staged_plan(job, telling, known)
+        does(job, Telling(told, lambda _: None), known)
     pipe.send(times)
 
 
@@ -204,7 +202,8 @@ def in_a_child(before: Path, path: Path, system: str, *, whole: bool) -> dict[st
     context.set_forkserver_preload(PRELOADED)
     last = "plan" if whole else "drawn"
     found: dict[str, float] = {}
-    for job in (Job(str(path), system, others=True), Job(str(path), system, beside=True)):
+    for share in ("rows", "others", "drawn"):
+        job = Job(str(path), system, share=share)
         here, there = context.Pipe()
         child = context.Process(target=child_seconds, args=(before, job, last, there))
         child.start()

@@ -30,7 +30,7 @@ def test_a_child_that_dies_is_told_of_and_nobody_waits(tmp_path, gone):
         try:
             number = engine.plan(Job(str(tmp_path / "site.toml")))
             await asyncio.wait_for(heard.wait(), PATIENCE_S)  # faults of an empty file
-            child = engine._busy[0]
+            child = engine._busy.process
             if gone:  # asked in the same breath: nobody on the loop has heard of it yet
                 child.kill()
                 time.sleep(0.2)
@@ -55,8 +55,7 @@ def test_a_child_that_died_while_it_waited_is_replaced(tmp_path):
     async def planned():
         heard = asyncio.Event()
         spare = new_child()
-        spare[0].kill()
-        spare[0].join()
+        spare.kill()
         engine = Engine(lambda *_told: heard.set(), spare)
         try:
             engine.plan(Job(str(tmp_path / "site.toml")))
@@ -68,23 +67,54 @@ def test_a_child_that_died_while_it_waited_is_replaced(tmp_path):
     assert asyncio.run(asyncio.wait_for(planned(), 2 * PATIENCE_S))
 
 
-@pytest.mark.parametrize("processors", [1, 2])
-def test_a_second_processor_has_a_second_child_and_the_next_change_ends_both(tmp_path, processors):
+@pytest.mark.parametrize(("processors", "children"), [(1, 1), (2, 3)])
+def test_a_second_processor_has_others_work_beside_and_the_next_change_ends_all(
+    tmp_path, processors, children
+):
     (tmp_path / "site.toml").write_text("", encoding="utf-8")
 
     async def begun():
         engine = Engine(lambda *_told: None, processors=processors)
         try:
             engine.plan(Job(str(tmp_path / "site.toml")))
-            first = [child[0] for child in (engine._busy, engine._beside) if child is not None]
+            first = [engine._busy.process, *(each.process for each in engine._beside.values())]
             engine.plan(Job(str(tmp_path / "site.toml")))
-            return len(first), [child.is_alive() for child in first]
+            return len(first), [process.is_alive() for process in first]
         finally:
             engine.close()
 
     number, alive = asyncio.run(asyncio.wait_for(begun(), PATIENCE_S))
-    assert number == processors
+    assert number == children
     assert not any(alive)
+
+
+def test_who_worked_beside_goes_on_with_the_next_lot_and_tells_what_a_new_one_tells(tmp_path):
+    file = tmp_path / "site.toml"
+    text = LOT.replace('system = "vertical"', 'order = ["vertical", "horizontal"]')
+    moved = text.replace("[15, 20]", "[60, 120]")
+
+    async def told_of(*texts):
+        told, pids = [], set()
+        engine = Engine(lambda *said: told.append(said), processors=2)
+        try:
+            for each in texts:
+                file.write_text(each, encoding="utf-8")
+                told.clear()
+                number = engine.plan(Job(str(file)))
+                while {"quick", "other"} - {stage for at, stage, _ in told if at == number} or (
+                    not all(child.rests for child in engine._beside.values())
+                ):
+                    await asyncio.sleep(0.01)
+                pids |= {child.process.pid for child in engine._beside.values()}
+        finally:
+            engine.close()
+        assert len(pids) == 2
+        return {stage: what for _, stage, what in told if stage in ("quick", "other")}
+
+    def run(*texts):
+        return asyncio.run(asyncio.wait_for(told_of(*texts), 4 * PATIENCE_S))
+
+    assert run(text, moved) == run(moved) != run(text)
 
 
 def test_a_child_at_rest_plans_the_next_lot_and_tells_what_a_new_one_tells(tmp_path):
@@ -107,7 +137,7 @@ def test_a_child_at_rest_plans_the_next_lot_and_tells_what_a_new_one_tells(tmp_p
             heard.clear()
             engine.plan(Job(str(file)))
             await asyncio.wait_for(heard.wait(), PATIENCE_S)
-            return told["plan"]["told"], engine._busy[0].pid
+            return told["plan"]["told"], engine._busy.process.pid
 
         try:
             first = await plan_of(LOT)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 
 import pytest
@@ -22,6 +21,7 @@ from siteplan.web.stages import (
     areas_told,
     bound_of,
     other_trials,
+    rows_told,
     staged_plan,
     system_first,
 )
@@ -120,19 +120,21 @@ def test_the_loop_types_beside_the_drawn_one_are_told_as_in_the_full_plan(tmp_pa
     rows = {row["system"]: {**row, "drawn": False} for row in dict(told)["plan"]["told"]["trials"]}
     del rows["vertical"]
     assert {each["system"]: each for each in others} == rows
-    # straight rows of the one drawn come first, and the first child is spared them
-    alone = [what for stage, what in told if stage == "quick"]
-    assert len(alone) == 2
-    assert alone[0] == alone[1]
+    # straight rows of the one drawn are counted by a child of their own, and the first is spared
+    quick = dict(told)["quick"]
     told.clear()
-    staged_plan(replace(job, beside=True), telling)
+    rows_told(job, telling)
+    assert told == [("quick", quick)]
+    told.clear()
+    staged_plan(replace(job, share="drawn"), telling)
     assert [stage for stage, _ in told if stage != "step"] == ["area", "drawn", "plan"]
     # where one is asked for there are no others, nor where figures are missing
     for text in (LOT, LOT.replace('length = { given = "300 ft", by = "a designer" }', "")):
         told.clear()
-        # the rows are told before it gives way to the child that lays out the one drawn
-        other_trials(Job(str(lot_of(tmp_path, text))), telling, partial(telling.tell, "gently", {}))
-        assert [stage for stage, _ in told] == ["quick", "gently"]
+        other_trials(Job(str(lot_of(tmp_path, text))), telling)
+        assert told == []
+        rows_told(Job(str(lot_of(tmp_path, text))), telling)
+        assert [stage for stage, _ in told] == ["quick"]
 
 
 def test_wells_are_told_as_laid_out_before_the_years_are_calculated_that_may_forbid_them():
