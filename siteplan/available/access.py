@@ -85,40 +85,62 @@ def _ground_of(
     """Ground of a machine, worked out again only where something moved that it minds."""
     if machine is None or machine.access == "anywhere":
         return None
-    minded = tuple(feature for feature in site.features if _is_minded(feature))
-    return memory.of(_machine_ground, site.parcel, minded, machine, shuns=shuns)
-
-
-def _is_minded(feature: Feature) -> bool:
-    """Whether a feature can change where a machine comes in or gets to."""
-    shows = feature.kind in SHOWING_THE_WAY or kinds()[feature.kind].lent
-    return shows or not obstacle_of(feature).is_empty
-
-
-def _machine_ground(
-    parcel: Polygon, features: tuple[Feature, ...], machine: Machine, *, shuns: bool
-) -> MachineGround | None:
-    """Ground of a machine; one that ``shuns`` does not pass under power lines."""
-    frontage = frontage_of(parcel, features, machine)
+    parcel = site.parcel
+    taken = {each: memory.of(obstacle_of, each) for each in site.features}
+    minded = tuple(each for each, ground in taken.items() if _shows(each) or not ground.is_empty)
+    leading = tuple(each for each in minded if each.kind in SHOWING_THE_WAY)
+    frontage = memory.of(frontage_of, parcel, leading, machine)
     if frontage.is_empty:
         return None
     # without ground before the lot a machine would have to appear on its edge, and could not turn
     # in
-    apron = apron_of(parcel, frontage, APRON * machine.length_m)
+    apron = memory.of(apron_of, parcel, frontage, APRON * machine.length_m)
+    met = _Met(parcel, minded, frontage, apron, tuple(taken[each] for each in minded))
+    return memory.of(_machine_ground, met, machine, shuns=shuns)
+
+
+def _shows(feature: Feature) -> bool:
+    """Whether a machine may come in by a feature, or stand on it beyond the lot."""
+    return feature.kind in SHOWING_THE_WAY or kinds()[feature.kind].lent
+
+
+@dataclass(frozen=True, slots=True)
+class _Met:
+    """What a machine meets on a lot.
+
+    Parameters
+    ----------
+    parcel, features
+        The lot, and what on it can change where the machine comes in or gets to.
+    frontage, apron
+        Part of the property line over which it comes in, and the ground before that.
+    taken
+        Ground that it may not drive over.
+    """
+
+    parcel: Polygon
+    features: tuple[Feature, ...]
+    frontage: BaseGeometry
+    apron: BaseGeometry
+    taken: tuple[BaseGeometry, ...]
+
+
+def _machine_ground(met: _Met, machine: Machine, *, shuns: bool) -> MachineGround:
+    """Ground of a machine; one that ``shuns`` does not pass under power lines."""
+    parcel, features, apron = met.parcel, met.features, met.apron
     on_lot = [street.shape for street in features if street.kind == "street"]
     before = apron.difference(parcel)
     # it starts on the street, lined up any way: what it needs to turn in lies outside the lot
     gates = shapely.union_all([before, *(grow(street, machine.width_m) for street in on_lot)])
     lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
-    taken = [*map(obstacle_of, features), *(grow(line, LINE_HALF_M) for line in lines)]
-    solid = shapely.union_all(taken)
+    solid = shapely.union_all([*met.taken, *(grow(line, LINE_HALF_M) for line in lines)])
     open_ground = shapely.union_all([ground_to_drive(parcel, features), apron])
     vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
     reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
     area = reach.area
     if isinstance(machine, ExcavatorOptions):
         area = _within_boom(reach.area, parcel.difference(solid), machine.boom_m)
-    return MachineGround(reach, frontage, machine, area)
+    return MachineGround(reach, met.frontage, machine, area)
 
 
 def _within_boom(standing: BaseGeometry, open_ground: BaseGeometry, boom_m: float) -> BaseGeometry:
