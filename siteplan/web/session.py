@@ -217,7 +217,9 @@ class Session:
             told = told["told"]
             self._drawn = told["system"]
         if stage == "other":
-            stage, told = "others", [*self.stages.get("others", []), told]
+            known = self.stages.get("others", [])
+            others = [each for each in known if each["system"] != told["system"]]
+            stage, told = "others", [*others, told]
         if stage != "step":
             self.stages[stage] = told
         self.send(self._stage(stage, told))

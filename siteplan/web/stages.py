@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -21,6 +21,7 @@ from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.points.bound import packing_bound
+from siteplan.layout.elements import Bore
 from siteplan.layout.trenches.ends import bound_with_ends
 from siteplan.plan import SitePlan, plan_site
 from siteplan.site.loop_options import facts_wanted
@@ -155,8 +156,9 @@ def other_trials(job: Job, telling: Telling, earlier: Memory | None = None) -> M
         for system in site.exchanger.order:
             if system != first:
                 chosen = with_trench_kind(lot, (system,))
-                trial = chosen.told(try_system(chosen.lot, system))
-                telling.tell("other", short_trial(trial, site.unit))
+                for trial, last in _tried(chosen.lot, system):
+                    told = short_trial(chosen.told(trial), site.unit)
+                    telling.tell("other", told if last else {**told, "why": _in_rows(told["why"])})
         return _known_now(lot)
     return earlier
 
@@ -185,20 +187,48 @@ def system_first(site: Site, drawn: System) -> System:
 def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
     """Lay out one loop type and check it, and tell what came of it.
 
-    Of wells the layout is told before the years are calculated that may forbid it.
+    Of wells the layout is told before the years are calculated that may forbid it; of bores that
+    straight rows do not hold these, before free places are looked for.
     """
     chosen = with_trench_kind(lot, (system,))
 
-    def tell(stage: str, trial: Trial) -> None:
+    def tell(stage: str, trial: Trial, *, last: bool = True) -> None:
         opinion = Opinion.packed(chosen.lot.site, lot.rules, trial)
         told = trial_told(chosen.lot.site, lot.rules, trial)
+        told = told if last else {**told, "why": _in_rows(told["why"])}
         telling.tell(stage, {"told": told, "opinion": opinion})
 
-    if loop_type(system).flow:
-        trial = try_system(chosen.lot, system, partial(tell, "laid"))
-    else:
-        trial = try_system(chosen.lot, system)
-    tell("drawn", chosen.told(trial))
+    laid = partial(tell, "laid") if loop_type(system).flow else _nobody
+    for trial, last in _tried(chosen.lot, system, laid):
+        tell("drawn", chosen.told(trial), last=last)
+
+
+def _nobody(_: Trial) -> None:
+    """Nobody is told."""
+
+
+def _tried(
+    lot: PreparedLot, system: System, laid: Callable[[Trial], None] = _nobody
+) -> Iterator[tuple[Trial, bool]]:
+    """One loop type laid out and checked, and whether that is the last word.
+
+    Bores are laid out in straight rows alone before the long look for free places, which is spared
+    where rows hold enough.
+    """
+    wanted = lot.site.exchanger
+    vertical = wanted.vertical
+    free = vertical.arrangement == "best" and vertical.grid is None and vertical.pad is None
+    if free and loop_type(system).kind == Bore.kind:
+        rows = replace(wanted, vertical=replace(vertical, arrangement="rows"))
+        trial = try_system(lot.with_exchanger(rows), system, laid)
+        yield trial, trial.fits
+        if trial.fits:
+            return
+    yield try_system(lot, system, laid), True
+
+
+def _in_rows(why: str) -> str:
+    return f"{why} So far in straight rows: free places are being looked for."
 
 
 # --- ground and quick figures

@@ -8,7 +8,8 @@ frames on the way and the seconds from letting go to each stage. Where there are
 asked for, they are taken again with another thing and another way. ``--plan`` waits for the full
 plan too, before and after: the loop type drawn is then the one that the plan draws. ``others`` is
 when the last of the loop types beside the drawn one is laid out and checked; where one is asked
-for there are none. ``laid`` is told of wells alone. Beside the seconds that a watch shows stand the
+for there are none. ``laid`` is told of wells alone. Bores that straight rows do not hold are told in
+rows, and a second time with free places: the first counts. Beside the seconds that a watch shows stand the
 processor seconds of the child alone, which other work on the machine makes no longer; it has
 planned the lot before the drag, as the page's own has.
 """
@@ -120,10 +121,10 @@ def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) ->
     points = [each for each in things if len(each["points"]) == 1]
     thing = rng.choice(points or things)
     page.click(f"#list button:text-is('{thing['id']}')")
-    frames = _dragged(page, thing, rng)
+    frames, opinions = _dragged(page, thing, rng)
     names = [name for name, _ in page.evaluate(MARKS)]
     if "released" not in names:
-        return {"thing": thing["id"], "frames": frames}
+        return {"thing": thing["id"], "frames": frames, "opinions": opinions}
     known = names.index("released")
     _wait(page, last, after=known)
     lot = served.lot()
@@ -136,7 +137,8 @@ def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) ->
     times = {stage: (told[f"stage {stage}"] - told["released"]) / 1000
              for stage in STAGES if f"stage {stage}" in told}  # fmt: skip
     area = lot["stages"].get("area", {})
-    return {"thing": thing["id"], "frames": frames, **times, "system": area.get("system", "")}
+    system = area.get("system", "")
+    return {"thing": thing["id"], "frames": frames, "opinions": opinions, **times, "system": system}
 
 
 def _wait(page: Page, stage: str, *, after: int, times: int = 1) -> None:
@@ -152,8 +154,10 @@ def _wait(page: Page, stage: str, *, after: int, times: int = 1) -> None:
     )  # fmt: skip
 
 
-def _dragged(page: Page, thing: dict[str, Any], rng: random.Random) -> list[float]:
-    """Drag a thing on a crooked way and let go: milliseconds from frame to frame."""
+def _dragged(
+    page: Page, thing: dict[str, Any], rng: random.Random
+) -> tuple[list[float], list[float]]:
+    """Drag a thing on a crooked way and let go: milliseconds between frames, between opinions."""
     x, y = page.evaluate(SPOT, thing["points"][0])
     to_x, to_y = page.evaluate(
         SPOT, [axis + rng.uniform(-FAR_M, FAR_M) for axis in thing["points"][0]]
@@ -169,7 +173,12 @@ def _dragged(page: Page, thing: dict[str, Any], rng: random.Random) -> list[floa
     times = page.evaluate(STOP)
     page.mouse.move(to_x, to_y)
     page.mouse.up()
-    return [after - before for before, after in pairwise(times)]
+    heard = [at for name, at in page.evaluate(MARKS) if name == "opinion"]
+    return _gaps(times), _gaps(heard)
+
+
+def _gaps(times: list[float]) -> list[float]:
+    return sorted(after - before for before, after in pairwise(times))
 
 
 class EnoughError(Exception):
@@ -184,10 +193,17 @@ def child_seconds(before: Path, job: Job, last: str, pipe: Connection) -> None:
     quiet = Telling(lambda *_: None, lambda _: None)
     does = BESIDE.get(job.share, staged_plan)
     known = does(Job(str(before), staged=False, drawn=job.drawn, share=job.share), quiet)
-    times, began = {}, time.process_time()
+    times: dict[str, float] = {}
+    systems: set[str] = set()
+    began = time.process_time()
 
-    def told(stage: str, _: Any) -> None:
-        times["others" if stage == "other" else stage] = time.process_time() - began
+    def told(stage: str, what: Any) -> None:
+        now = time.process_time() - began
+        if stage != "other":
+            times[stage] = now
+        elif what["system"] not in systems:  # told again where free places are looked for
+            systems.add(what["system"])
+            times["others"] = now
         if stage in (last, "faults"):
             raise EnoughError
 
@@ -213,9 +229,10 @@ def in_a_child(before: Path, path: Path, system: str, *, whole: bool) -> dict[st
 
 
 def _row(name: str, told: dict[str, Any]) -> str:
-    frames = sorted(told["frames"])
+    frames = told["frames"]
     most = frames[int(0.95 * len(frames))]
     shown = [f"{statistics.median(frames):.0f} / {most:.0f} / {frames[-1]:.0f}"]
+    shown.append(f"{statistics.median(told['opinions'] or [0]):.0f}")
     shown += [
         f"{told[stage]:.2f} ({told['cpu'].get(stage, 0):.2f})" if stage in told else "-"
         for stage in STAGES
@@ -232,8 +249,8 @@ def main() -> None:
     parser.add_argument("--plan", action="store_true", help="wait for the full plan as well")
     wanted = parser.parse_args()
     print(f"| lot | dragged | loop type | frame median / 95 % / longest ms | "
-          f"{' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
-    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+          f"opinion ms | {' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
+    print("| --- " * (5 + len(STAGES)) + "|")
     found = []
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as scratch:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"))

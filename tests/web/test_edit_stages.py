@@ -147,3 +147,21 @@ def test_wells_are_told_as_laid_out_before_the_years_are_calculated_that_may_for
     # what is drawn and measured is the same: only what is said of it may change
     assert (laid["laid"], laid["separations"]) == (drawn["laid"], drawn["separations"])
     assert laid["laid"]
+
+
+def test_bores_that_rows_do_not_hold_are_told_in_rows_before_free_places_are_looked_for(tmp_path):
+    told = []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    sample = str(SAMPLES / "tight-lot" / "site.toml")
+    staged_plan(Job(sample, drawn="vertical"), telling)
+    drawn = [what["told"] for stage, what in told if stage == "drawn"]
+    (row,) = (each for each in dict(told)["plan"]["told"]["trials"] if each["system"] == "vertical")
+    assert "free places are being looked for" in drawn[0]["why"]
+    assert not drawn[0]["fits"]
+    assert {key: drawn[1][key] for key in row} == {**row, "drawn": True}
+    # where rows hold enough they are the last word
+    told.clear()
+    staged_plan(Job(str(lot_of(tmp_path)), drawn="vertical"), telling)
+    assert [stage for stage, _ in told if stage != "step"] == ["area", "quick", "drawn", "plan"]
+    (row,) = dict(told)["plan"]["told"]["trials"]
+    assert {key: dict(told)["drawn"]["told"][key] for key in row} == row
