@@ -29,6 +29,7 @@ from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.called import as_laid
 from siteplan.findings.model import Finding
+from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Trench
 from siteplan.layout.model import Layout
@@ -53,6 +54,7 @@ def check_layout(
     separations: Sequence[Separation],
     required_m: float,
     taken: BaseGeometry | None = None,
+    memory: Memory | None = None,
 ) -> tuple[Finding, ...]:
     """Everything that is wrong with a layout.
 
@@ -68,13 +70,15 @@ def check_layout(
         Exchanger length required [m].
     taken
         Ground that no machine drives over, of things that are not among the features of the site.
+    memory
+        Holds what is known of ponds that were looked at before.
     """
     found = (
         *_separation_findings(separations),
         *_containment(site, layout),
         *spacing_findings(site, layout),
         *_sizes(site, layout),
-        *_water(site, layout),
+        *_water(site, layout, Memory() if memory is None else memory),
         *_header(site, layout),
         *shore_entry_findings(site, layout),
         *outfall_findings(site, layout),
@@ -176,10 +180,11 @@ def _size(site: Site, element: Element) -> _Size | None:
     return None
 
 
-def _water(site: Site, layout: Layout) -> Iterator[Finding]:
+def _water(site: Site, layout: Layout, memory: Memory) -> Iterator[Finding]:
     """Coils: in their pond, off the shore, under enough water."""
     used = {coil.pond for coil in layout.of(Coil)}
-    gauges = {pond.id: gauge_of(pond) for pond in site.of_kind("pond") if pond.id in used}
+    ponds = [pond for pond in site.of_kind("pond") if pond.id in used]
+    gauges = {pond.id: memory.of(gauge_of, pond) for pond in ponds}
     wanted = site.exchanger.pond
     for coil in layout.of(Coil):
         gauge, called = gauges.get(coil.pond), {"thing": pond_body(coil.body).short}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import pickle
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, Final
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.access import ground_taken
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Separation
+from siteplan.checks.pond_depth import gauge_of
 from siteplan.checks.separations import PARCEL, separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
@@ -38,7 +39,8 @@ from siteplan.web.told import element_called, thing_called
 Json = dict[str, Any]
 Moved = Mapping[str, Sequence[Sequence[float]]]
 """Points that things have now, by their names [m]."""
-COMES_FROM = ("street", "driveway", "pond")
+POND: Final = "pond"
+COMES_FROM: Final = ("street", "driveway", POND)
 """Kinds that the checks ask a lot for: where a machine comes from, whose water a coil lies in."""
 
 
@@ -90,9 +92,11 @@ class Opinion:
         features = tuple(_moved(each, moved.get(each.id)) for each in still.asked)
         parcel = _area(moved[PARCEL]) if PARCEL in moved else self.site.parcel
         site = replace(self.site, features=features, parcel=parcel)
-        rows = separations(site, layout, self.rules, Memory())
+        # of what moves nothing is kept: it will lie elsewhere in a moment
+        memory = Memory(still.memory)
+        rows = separations(site, layout, self.rules, memory)
         needed_m = self.required.length_m if self.required is not None else 0.0
-        findings = check_layout(site, layout, rows, needed_m, still.taken)
+        findings = check_layout(site, layout, rows, needed_m, still.taken, memory)
         broken = (*(row for row in rows if not row.meets), *still.broken)
         told = [self._row(row) for row in broken]
         told += [
@@ -121,8 +125,11 @@ class Opinion:
         taken = None
         if self.layout is not None and self.layout.access is not None:
             taken = ground_taken(others)
+        memory = Memory()
+        for pond in (each for each in asked if each.kind == POND and each.id not in moved):
+            memory.of(gauge_of, pond)
         return Still(
-            asked, taken,
+            asked, taken, memory,
             tuple(row for row in self.broken if row.feature in away),
             tuple(each for each in self.faults if each.values.get("feature") in away),
         )  # fmt: skip
@@ -168,12 +175,15 @@ class Still:
         Features that are measured each time, those that move among them.
     taken
         Ground of all others that no machine drives over; None where none is looked at.
+    memory
+        What is known of ponds that lie still.
     broken, faults
         What the others were too near to before.
     """
 
     asked: tuple[Feature, ...]
     taken: BaseGeometry | None
+    memory: Memory
     broken: tuple[Separation, ...]
     faults: tuple[Finding, ...]
 

@@ -307,8 +307,10 @@ def _drawn_alone(drawing: Drawing, kept: Sequence[str]) -> Json:
     values = drawing.values
     wanted = values.get("exchanger")
     entry = wanted.get("entry", ANY_WALL) if isinstance(wanted, Mapping) else ANY_WALL
+    # entries drawn stand in a table of their own
+    enters = {} if "entry" in values else {"entry": entry}
     made = {"project": {**UNNAMED, "units": drawing.unit.name},
-            "exchanger": {"capacity": "1 ton", "entry": entry}}  # fmt: skip
+            "exchanger": {"capacity": "1 ton", **enters}}  # fmt: skip
     return {**{k: values[k] for k in kept if k in values}, **made}
 
 
