@@ -73,7 +73,7 @@ class Session:
         self.variants: dict[str, Variant] = {}
         self.engine: Engine | None = None
         self.aside: Engine | None = None
-        self._drawn = ""
+        self._drawn, self._kind = "", ""
         self._comparing = ""
         self._folder = Path()
         self._sending: set[asyncio.Future[None]] = set()
@@ -86,7 +86,7 @@ class Session:
 
     def _plan(self) -> None:
         if self.engine is not None:
-            self.engine.plan(Job(str(self.store.path), self._drawn))
+            self.engine.plan(Job(str(self.store.path), self._drawn, self._kind))
 
     def close(self) -> None:
         """End the children."""
@@ -215,7 +215,7 @@ class Session:
         if stage in ("laid", "drawn", "plan"):
             self.opinion = Opinion.unpacked(told["opinion"])
             told = told["told"]
-            self._drawn = told["system"]
+            self._drawn, self._kind = told["system"], told["kind"] or self._kind
         if stage == "other":
             known = self.stages.get("others", [])
             others = [each for each in known if each["system"] != told["system"]]

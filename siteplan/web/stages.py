@@ -16,6 +16,7 @@ from siteplan.available.stage import AvailableAreas, Earlier, areas_of
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.design.kinds_laid_out import dug_as
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
@@ -37,6 +38,9 @@ from siteplan.web.told import plan_told, short_trial, trial_told
 
 Json = dict[str, Any]
 Share = Literal["all", "drawn", "rows", "others"]
+COMPARED_AT_REST: Final = "Other kinds of trench are compared at rest."
+COMPARED_NOW: Final = "The other kinds of trench are being compared."
+IN_ROWS: Final = "So far in straight rows: free places are being looked for."
 REST_S: Final = 1.0
 """Rest after a change, before all loop types are laid out [s]."""
 
@@ -51,6 +55,8 @@ class Job:
         The site file.
     drawn
         Loop type drawn last; empty where none was.
+    kind
+        Kind of trench drawn last; empty where none was.
     staged
         Whether stages are told on the way; else the whole plan alone.
     share
@@ -60,6 +66,7 @@ class Job:
 
     path: str
     drawn: System = ""
+    kind: str = ""
     staged: bool = True
     share: Share = "all"
 
@@ -114,7 +121,7 @@ def staged_plan(job: Job, telling: Telling, earlier: Earlier | None = None) -> S
             site = read_site(path)
         if areas is not None:
             telling.step(f"laying out {system}")
-            _tell_the_drawn(areas.lot, system, telling)
+            _tell_the_drawn(areas.lot, system, job.kind, telling)
             telling.rest()
         plan = plan_site(site, earlier=areas or earlier, progress=telling.step)
         lot = plan.lot
@@ -155,10 +162,9 @@ def other_trials(job: Job, telling: Telling, earlier: Memory | None = None) -> M
         lot, first = lot_of(site, earlier=earlier), system_first(site, job.drawn)
         for system in site.exchanger.order:
             if system != first:
-                chosen = with_trench_kind(lot, (system,))
-                for trial, last in _tried(chosen.lot, system):
-                    told = short_trial(chosen.told(trial), site.unit)
-                    telling.tell("other", told if last else {**told, "why": _in_rows(told["why"])})
+                for trial, _, more in _tried(lot, system, job.kind):
+                    told = short_trial(trial, site.unit)
+                    telling.tell("other", {**told, "why": f"{told['why']} {more}".strip()})
         return _known_now(lot)
     return earlier
 
@@ -184,51 +190,51 @@ def system_first(site: Site, drawn: System) -> System:
     return drawn if drawn in wanted.order else wanted.order[0]
 
 
-def _tell_the_drawn(lot: PreparedLot, system: System, telling: Telling) -> None:
+def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Telling) -> None:
     """Lay out one loop type and check it, and tell what came of it.
 
-    Of wells the layout is told before the years are calculated that may forbid it; of bores that
-    straight rows do not hold these, before free places are looked for.
+    Of wells the layout is told before the years are calculated that may forbid it.
     """
-    chosen = with_trench_kind(lot, (system,))
 
-    def tell(stage: str, trial: Trial, *, last: bool = True) -> None:
-        opinion = Opinion.packed(chosen.lot.site, lot.rules, trial)
-        told = trial_told(chosen.lot.site, lot.rules, trial)
-        told = told if last else {**told, "why": _in_rows(told["why"])}
+    def tell(stage: str, site: Site, trial: Trial, more: str = "") -> None:
+        told = trial_told(site, lot.rules, trial)
+        told = {**told, "why": f"{told['why']} {more}".strip()}
+        opinion = Opinion.packed(site, lot.rules, trial)
         telling.tell(stage, {"told": told, "opinion": opinion})
 
-    laid = partial(tell, "laid") if loop_type(system).flow else _nobody
-    for trial, last in _tried(chosen.lot, system, laid):
-        tell("drawn", chosen.told(trial), last=last)
-
-
-def _nobody(_: Trial) -> None:
-    """Nobody is told."""
+    laid = partial(tell, "laid", lot.site) if loop_type(system).flow else None
+    for trial, site, more in _tried(lot, system, kind, laid):
+        tell("drawn", site, trial, more)
 
 
 def _tried(
-    lot: PreparedLot, system: System, laid: Callable[[Trial], None] = _nobody
-) -> Iterator[tuple[Trial, bool]]:
-    """One loop type laid out and checked, and whether that is the last word.
+    lot: PreparedLot, system: System, kind: str, laid: Callable[[Trial], None] | None = None
+) -> Iterator[tuple[Trial, Site, str]]:
+    """One loop type laid out and checked on a site, and what may still come of it, in words.
 
-    Bores are laid out in straight rows alone before the long look for free places, which is spared
-    where rows hold enough.
+    Where the kind of trench is open, the kind drawn last comes before the long comparison of all,
+    which is left to the full plan where that one fits. Bores are laid out in straight rows alone
+    before the long look for free places, which is spared where rows hold enough.
     """
+    tell = laid or (lambda _: None)
     wanted = lot.site.exchanger
     vertical = wanted.vertical
+    last = [options for options in wanted.horizontal.choices if options.kind == kind]
+    if last and loop_type(system).dug:
+        known = dug_as(lot, last[0])
+        trial = try_system(known, system)
+        yield trial, known.site, COMPARED_AT_REST if trial.fits else COMPARED_NOW
+        if trial.fits:
+            return
     free = vertical.arrangement == "best" and vertical.grid is None and vertical.pad is None
     if free and loop_type(system).kind == Bore.kind:
         rows = replace(wanted, vertical=replace(vertical, arrangement="rows"))
-        trial = try_system(lot.with_exchanger(rows), system, laid)
-        yield trial, trial.fits
+        trial = try_system(lot.with_exchanger(rows), system)
+        yield trial, lot.site, "" if trial.fits else IN_ROWS
         if trial.fits:
             return
-    yield try_system(lot, system, laid), True
-
-
-def _in_rows(why: str) -> str:
-    return f"{why} So far in straight rows: free places are being looked for."
+    chosen = with_trench_kind(lot, (system,))
+    yield chosen.told(try_system(chosen.lot, system, tell)), chosen.lot.site, ""
 
 
 # --- ground and quick figures

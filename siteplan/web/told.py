@@ -98,9 +98,10 @@ def trial_told(site: Site, rules: RuleSet, trial: Trial) -> Json:
 
 
 def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
-    """The part that is drawn, and what keeps it off in the size that it was laid out in."""
+    """The part that is drawn, in which kind of trench, and what keeps it off in that size."""
     part = loop_type(trial.system).parts[0]
-    return {"part": part, "ground": Ground(site, rules).part(part)}
+    kind = site.exchanger.horizontal.kind if loop_type(trial.system).dug else ""
+    return {"part": part, "ground": Ground(site, rules).part(part), "kind": kind}
 
 
 def _laid(site: Site, trial: Trial) -> Json:

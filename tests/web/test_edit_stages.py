@@ -165,3 +165,21 @@ def test_bores_that_rows_do_not_hold_are_told_in_rows_before_free_places_are_loo
     assert [stage for stage, _ in told if stage != "step"] == ["area", "quick", "drawn", "plan"]
     (row,) = dict(told)["plan"]["told"]["trials"]
     assert {key: dict(told)["drawn"]["told"][key] for key in row} == row
+
+
+def test_the_kind_of_trench_drawn_last_comes_before_all_are_compared_which_is_left_to_the_plan(
+    tmp_path,
+):
+    told = []
+    telling = Telling(lambda stage, what: told.append((stage, what)), lambda _: None)
+    lot = str(lot_of(tmp_path, OPEN_KIND))
+    plan = staged_plan(Job(lot), telling)
+    kind = dict(told)["plan"]["told"]["kind"]
+    assert kind == plan.lot.site.exchanger.horizontal.kind
+    first = dict(told)["drawn"]["told"]
+    told.clear()
+    staged_plan(Job(lot, kind=kind), telling)
+    drawn = [what["told"] for stage, what in told if stage == "drawn"]
+    assert [each["kind"] for each in drawn] == [kind]
+    assert drawn[0]["why"] == f"{first['why']} Other kinds of trench are compared at rest."
+    assert (drawn[0]["needs"], drawn[0]["holds"]) == (first["needs"], first["holds"])

@@ -7,6 +7,7 @@ import { length, fieldOf, stated } from "./forms.js";
 import { facing } from "./snap.js";
 
 const MOST = 4, MOST_LETTERS = 55;
+const brief = (words) => words.length > MOST_LETTERS ? `${words.slice(0, words.lastIndexOf(" ", MOST_LETTERS))} ...` : words;
 const set = (path) => (value) => [{ op: "set", path: path.split("."), value }];
 const typed = (example, ops) => () => ({ input: el("input", { placeholder: example }), ops });
 const KNOBS = {
@@ -80,7 +81,7 @@ export async function showVariants(app, told = null) {
     const value = (knob?.input.value ?? "").trim(), ops = knob ? await knob.ops(value) : [];
     if (!ops || (knob && knob.input.tagName === "INPUT" && !value)) { app.notice("Say what it is changed to."); return; }
     const words = knob ? `${what.value} ${value}` : "the lot as it is";
-    run({ what: "add", name: free(variants, name.value.trim() || words.slice(0, MOST_LETTERS)), ops });
+    run({ what: "add", name: free(variants, name.value.trim() || brief(words)), ops });
   };
   put(at("variants"),
     el("h2", {}, "What if"),
