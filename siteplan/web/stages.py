@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -160,11 +161,12 @@ def other_trials(job: Job, telling: Telling, earlier: Memory | None = None) -> M
         if site.exchanger.system:
             return earlier
         lot, first = lot_of(site, earlier=earlier), system_first(site, job.drawn)
-        for system in site.exchanger.order:
-            if system != first:
-                for trial, _, more in _tried(lot, system, job.kind):
-                    told = short_trial(trial, site.unit)
-                    telling.tell("other", {**told, "why": f"{told['why']} {more}".strip()})
+        others = [system for system in site.exchanger.order if system != first]
+        # what is quick of each comes before what takes long of one
+        tried = [_tried(lot, system, job.kind) for system in others]
+        for trial, _, more in chain(*(islice(each, 1) for each in tried), *tried):
+            told = short_trial(trial, site.unit)
+            telling.tell("other", {**told, "why": f"{told['why']} {more}".strip()})
         return _known_now(lot)
     return earlier
 

@@ -119,8 +119,9 @@ def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) ->
     last = "plan" if whole else "drawn"
     _wait(page, last, after=0)
     things = [each for each in served.lot()["things"] if each["points"] and each["ref"]]
-    points = [each for each in things if len(each["points"]) == 1]
-    thing = rng.choice(points or things)
+    shown = [each for each in things if _is_on(served.lot()["parcel"]["rings"][0], each)]
+    points = [each for each in shown if len(each["points"]) == 1]
+    thing = rng.choice(points or shown)
     page.click(f"#list button:text-is('{thing['id']}')")
     frames, opinions = _dragged(page, thing, rng)
     names = [name for name, _ in page.evaluate(MARKS)]
@@ -130,7 +131,7 @@ def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) ->
     _wait(page, last, after=known)
     lot = served.lot()
     expected = others_of(lot)
-    if expected:
+    if expected and whole:
         _wait(page, "others", after=known, times=expected)
     marks = page.evaluate(MARKS)[known:]
     # of the others the last one counts; all of them stand in the full plan as well
@@ -140,6 +141,15 @@ def measured(page: Page, served: Started, rng: random.Random, *, whole: bool) ->
     area = lot["stages"].get("area", {})
     system = area.get("system", "")
     return {"thing": thing["id"], "frames": frames, "opinions": opinions, **times, "system": system}
+
+
+def _is_on(parcel: list[list[float]], thing: dict[str, Any]) -> bool:
+    """Whether a thing lies within the bounds of the lot: a neighbour's well may not be shown."""
+    return all(
+        min(line) <= at <= max(line)
+        for point in thing["points"]
+        for at, line in zip(point, zip(*parcel, strict=True), strict=True)
+    )
 
 
 def _wait(page: Page, stage: str, *, after: int, times: int = 1) -> None:

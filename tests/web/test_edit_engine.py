@@ -1,6 +1,8 @@
 """Children that plan for the page: one that dies is told of."""
 
 import asyncio
+import multiprocessing
+import threading
 import time
 
 import pytest
@@ -9,8 +11,9 @@ pytest.importorskip("starlette")
 
 from test_edit_server import LOT
 
-from siteplan.web.engine import ENDED, LAST, Engine, new_child
+from siteplan.web.engine import ENDED, LAST, SHARES, Engine, new_child
 from siteplan.web.stages import Job
+from siteplan.web.work import DONE, PLAN, work
 
 PATIENCE_S = 30
 
@@ -88,33 +91,31 @@ def test_a_second_processor_has_others_work_beside_and_the_next_change_ends_all(
     assert not any(alive)
 
 
-def test_who_worked_beside_goes_on_with_the_next_lot_and_tells_what_a_new_one_tells(tmp_path):
+@pytest.mark.parametrize("share", SHARES)
+def test_who_worked_beside_goes_on_with_the_next_lot_and_tells_what_a_new_one_tells(
+    tmp_path, monkeypatch, share
+):
+    monkeypatch.setattr("siteplan.web.work._work_gently", lambda: None)
     file = tmp_path / "site.toml"
     text = LOT.replace('system = "vertical"', 'order = ["vertical", "horizontal"]')
     moved = text.replace("[15, 20]", "[60, 120]")
 
-    async def told_of(*texts):
-        told, pids = [], set()
-        engine = Engine(lambda *said: told.append(said), processors=2)
-        try:
-            for each in texts:
-                file.write_text(each, encoding="utf-8")
-                told.clear()
-                number = engine.plan(Job(str(file)))
-                while {"quick", "other"} - {stage for at, stage, _ in told if at == number} or (
-                    not all(child.rests for child in engine._beside.values())
-                ):
-                    await asyncio.sleep(0.01)
-                pids |= {child.process.pid for child in engine._beside.values()}
-        finally:
-            engine.close()
-        assert len(pids) == 2
-        return {stage: what for _, stage, what in told if stage in ("quick", "other")}
+    def told_of(*texts):
+        here, there = multiprocessing.Pipe()
+        child = threading.Thread(target=work, args=(there,), daemon=True)
+        child.start()
+        for number, each in enumerate(texts):
+            file.write_text(each, encoding="utf-8")
+            here.send((PLAN, (number, Job(str(file), share=share))))
+            told = []
+            while not told or told[-1][1] != DONE:
+                assert here.poll(PATIENCE_S)
+                told.append(here.recv())
+        here.close()
+        child.join(PATIENCE_S)
+        return [(stage, what) for _, stage, what in told]
 
-    def run(*texts):
-        return asyncio.run(asyncio.wait_for(told_of(*texts), 4 * PATIENCE_S))
-
-    assert run(text, moved) == run(moved) != run(text)
+    assert told_of(text, moved) == told_of(moved) != told_of(text)
 
 
 def test_a_child_at_rest_plans_the_next_lot_and_tells_what_a_new_one_tells(tmp_path):

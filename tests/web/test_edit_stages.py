@@ -159,6 +159,12 @@ def test_bores_that_rows_do_not_hold_are_told_in_rows_before_free_places_are_loo
     assert "free places are being looked for" in drawn[0]["why"]
     assert not drawn[0]["fits"]
     assert {key: drawn[1][key] for key in row} == {**row, "drawn": True}
+    # beside another loop type they are told with the rest, and free places last of all
+    told.clear()
+    other_trials(Job(sample, drawn="horizontal"), telling)
+    systems = [what["system"] for _, what in told]
+    assert systems == ["vertical", "pond", "open", "vertical"] or systems[-1] == "vertical"
+    assert len(set(systems[:-1])) == len(systems[:-1])
     # where rows hold enough they are the last word
     told.clear()
     staged_plan(Job(str(lot_of(tmp_path)), drawn="vertical"), telling)
