@@ -199,7 +199,9 @@ class App {
       if (error.outside) this.lot.outside = true;
       try { if (!error.outside) this.lot = await load(); } catch { /* the server is gone: that is told below */ }
       this.show();
-      if (!this.lot.outside) this.notice(error instanceof TypeError ? "The server does not answer: start siteplan edit again and open its new address. Every change before this one is saved." : error.message);
+      const gone = error instanceof TypeError;
+      if (gone) { this.step(""); at("stop").hidden = true; } // nobody plans any longer
+      if (!this.lot.outside) this.notice(gone ? "The server does not answer: start siteplan edit again and open its new address. Every change before this one is saved." : error.message);
     }
   }
 
