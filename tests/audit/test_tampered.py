@@ -329,7 +329,6 @@ def test_a_drawing_saved_again_is_as_it_was(tmp_path: Path) -> None:
     assert not [one for one in audit.findings if one.code in ("redrawn", "not-redrawn")]
 
 
-@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("done", "words"),
     [

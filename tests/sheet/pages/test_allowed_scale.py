@@ -58,7 +58,6 @@ def test_paper_that_was_asked_for_is_kept_and_the_scale_told() -> None:
     assert [one.kept for one in told.conditions] == [False]
 
 
-@pytest.mark.thorough
 def test_a_scale_asked_for_that_is_not_allowed_is_drawn_and_told() -> None:
     asked = sheet_lots.suburban(sheet=SheetOptions("ANSI B", 720, open_size=True))
     told, choice = scaled(asked, "anne-arundel-county-md")
