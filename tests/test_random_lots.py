@@ -26,7 +26,7 @@ LINES = ("water line", "gas line", "sewer line", "overhead power line", "stream"
 BOOKS = ("[]", '["maine"]', '["hanover-township-pa"]', '["minnesota", "laporte-county-in"]')
 FEW = (0, 2, 4, 8, 9)
 """Lots that take little time to plan: each loop type fits on one and not on another."""
-SEEDS = [0, *map(thorough, FEW[1:4]), 9, *(seed for seed in range(60) if seed not in FEW)]
+SEEDS = [0, *map(thorough, FEW[1:]), *(seed for seed in range(60) if seed not in FEW)]
 
 
 def random_lot(seed: int) -> str:

@@ -183,6 +183,7 @@ def test_every_layer_of_the_plan_has_its_switch(page):
     assert switched == drawn
 
 
+@pytest.mark.thorough
 def test_the_same_plan_gives_the_same_page(text):
     assert page_of(planned("rural-acre").content()) == text
 

@@ -89,13 +89,17 @@ class HeaderFlow:
             chain = [tops.pop(0)]
             while below := [c for c in self.tree.children[chain[-1]] if self.carried[c]]:
                 # the longest way is the main, as a reverse return runs to its end and back:
-                # branches as mains would make that way longer; of ways as long the first, whatever
-                # their last digits are
-                main = max(below, key=lambda c: (round(self.beyond_m(c), 3), -c))
+                # branches as mains would make that way longer; of ways as long that towards one
+                # side, whatever their last digits are, and in whichever order a drawing has them
+                main = max(below, key=lambda c: (round(self.beyond_m(c), 2), *self._place(c)))
                 tops += [child for child in below if child != main]
                 chain.append(main)
             chains.append(tuple(chain))
         return tuple(chains)
+
+    def _place(self, node: int) -> tuple[float, ...]:
+        """Where a point lies, to the centimetre: south and west of others first [m]."""
+        return tuple(-round(value, 2) for value in self.tree.points[node])
 
     def first_taking(self, chain: Sequence[int]) -> int:
         """Place in a chain at which the first flow leaves it."""
