@@ -18,9 +18,10 @@ from typing import Any
 
 from siteplan.errors import Fault, InputError
 from siteplan.limits import MOST_TOML_BYTES, digits_beyond, file_beyond, values_beyond
-from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.lengths import parse_length
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
+from siteplan.units.written import UnitError
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""

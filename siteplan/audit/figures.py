@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.sheet.style.formats import short_mark
-from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.lengths import parse_length
 from siteplan.units.model import UnitSystem
+from siteplan.units.written import UnitError
 
 NUMBER: Final = re.compile(r"\d[\d,]*(?:\.\d+)?")
 

@@ -19,8 +19,9 @@ from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
 from siteplan.site.georeference import Georeference
 from siteplan.site.model import Site
-from siteplan.units.lengths import UnitError, format_length, parse_length
+from siteplan.units.lengths import format_length, parse_length
 from siteplan.units.systems import UNIT_SYSTEMS
+from siteplan.units.written import UnitError
 
 LOCAL: Final = (("x", "y"), ("easting", "northing"))
 EARTH: Final = ("latitude", "longitude")

@@ -14,8 +14,9 @@ from siteplan.rule_books.model import ADMITS, BOUND_OF, Admits, Bound, BoundOf, 
 from siteplan.rule_books.standing import Standing, read_standing
 from siteplan.rule_books.when import Range
 from siteplan.units.heat import parse_temperature
-from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.lengths import parse_length
 from siteplan.units.pressures import parse_pressure
+from siteplan.units.written import UnitError
 from siteplan.vocabulary.loop_types import all_parts
 
 COMMON: Final = "common practice"

@@ -11,7 +11,8 @@ from typing import Any
 from siteplan.hydraulics.fluids import antifreeze_of, fluid_names
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.when import LIES, OWNERS, PIPES, Condition, Range
-from siteplan.units.lengths import UnitError, parse_flow, parse_length, parse_power, parse_voltage
+from siteplan.units.lengths import parse_flow, parse_length, parse_power, parse_voltage
+from siteplan.units.written import UnitError
 
 UNKNOWN = "unknown"
 BOUNDS = ("over", "from", "to", "below")

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.units.lengths import FOOT, GALLON, parse_terms
+from siteplan.units.lengths import FOOT, GALLON
+from siteplan.units.written import parse_terms
 
 VOLUMES: Final = {"gal": GALLON, "l": 1e-3, "m3": 1.0, "ft3": FOOT**3}
 POUND: Final = 0.45359237

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from siteplan.units.lengths import UnitError
+from siteplan.units.written import UnitError
 
 MONTHS: Final = (
     ("January", 31),

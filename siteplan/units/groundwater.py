@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.units.heat import DAY, split_quantity
+from siteplan.units.heat import DAY
 from siteplan.units.lengths import FOOT, GALLON
+from siteplan.units.written import split_quantity
 
 PERMEABILITIES: Final = {
     "m/s": 1.0, "cm/s": 0.01, "mm/s": 1e-3, "m/day": 1.0 / DAY, "m/d": 1.0 / DAY,

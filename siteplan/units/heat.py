@@ -5,13 +5,11 @@ Inside the package temperatures are in degrees Celsius, differences in kelvin, e
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Mapping
 from typing import Final
 
-from siteplan.units.lengths import BTU_PER_HOUR, FOOT, UnitError
+from siteplan.units.lengths import BTU_PER_HOUR, FOOT
 from siteplan.units.model import UnitSystem
+from siteplan.units.written import split_quantity
 
 FAHRENHEIT: Final = 5 / 9
 """A degree Fahrenheit [K]."""
@@ -32,7 +30,7 @@ DIFFUSIVITIES: Final = {
     "m2/s": 1.0,
     "mm2/s": 1e-6,
     "m2/day": 1.0 / DAY,
-    "ft2/day": FOOT**2 / DAY,
+    **dict.fromkeys(("ft2/day", "sq.ft/day"), FOOT**2 / DAY),
 }
 DIFFERENCES: Final = {"k": 1.0, "c": 1.0, "f": FAHRENHEIT}
 ENERGIES: Final = {
@@ -54,8 +52,6 @@ SPEEDS: Final = {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 0.44704, "kn": 1852 / 3600,
 FLUXES: Final = {"w/m2": 1.0, "btu/h.ft2": BTU_PER_HOUR / FOOT**2}
 RESISTANCE: Final = 1 / BTU_PER_HOUR_FOOT_F
 """h ft F/Btu [m K/W]."""
-
-_SINGLE = re.compile(r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s.,].*?)\s*")
 
 
 def parse_temperature(value: str | float) -> float:
@@ -304,24 +300,3 @@ def format_conductivity(value: float, unit: UnitSystem) -> str:
     ('1.16 Btu/hr·ft·°F', '2.00 W/m·K')
     """
     return unit.conductivity.text(value)
-
-
-def split_quantity(
-    value: str | float, units: Mapping[str, float], expected: str
-) -> tuple[float, str]:
-    """Number and unit of a quantity with one number."""
-    match = _SINGLE.fullmatch(value) if isinstance(value, str) else None
-    if match is None:
-        missing = " has no unit" if _is_number(value) else " is not understood"
-        raise UnitError(f"{value!r}{missing}; write {expected}.")
-    unit = re.sub(r"[\s\-·*]+", ".", match[2].replace("°", "").replace("²", "2").lower())
-    if unit not in units:
-        raise UnitError(f"{value!r} has unit {match[2]!r}; write {expected}.")
-    number = float(match[1].replace(",", ""))
-    if not math.isfinite(number):
-        raise UnitError(f"{value!r} is not {expected}.")
-    return number, unit
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)

@@ -10,6 +10,7 @@ import re
 from typing import Final, Literal
 
 from siteplan.units.model import UnitSystem
+from siteplan.units.written import UnitError, parse_terms
 
 FOOT: Final = 0.3048
 """International foot [m]; the foot of the United States since 2023-01-01 (85 FR 62698)."""
@@ -71,6 +72,7 @@ DEED_LENGTHS: Final = {
 Texas vara is 33 1/3 inches (Texas Natural Resources Code 21.077, from memory)."""
 FLOWS: Final = {
     "gpm": GALLON / 60,
+    "gal/min": GALLON / 60,
     "l/s": 1e-3,
     "l/min": 1e-3 / 60,
     "m3/h": 1 / 3600,
@@ -84,18 +86,10 @@ POWERS: Final = {
     "tons": TON,
     "kw": 1000.0,
     "w": 1.0,
-    "btu/h": BTU_PER_HOUR,
-    "mbh": 1000 * BTU_PER_HOUR,
+    **dict.fromkeys(("btu/h", "btu/hr", "btuh"), BTU_PER_HOUR),
+    **dict.fromkeys(("mbh", "kbtu/h", "kbtu/hr", "kbtuh"), 1000 * BTU_PER_HOUR),
 }
 ANGLES: Final = {"deg": 1.0}
-
-_TERM = re.compile(
-    r"\s*([+-]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(['\"]|[A-Za-z][A-Za-z0-9/]*)?"
-)
-
-
-class UnitError(ValueError):
-    """A quantity that cannot be read; the message says what was expected."""
 
 
 def parse_length(value: str | float, unit: str) -> float:
@@ -165,7 +159,9 @@ def parse_power(value: str | float) -> float:
     >>> round(parse_power("4 ton"))
     14067
     """
-    return parse_terms(value, POWERS, "", "a capacity with its unit, such as '4 ton' or '14 kW'")
+    return parse_terms(
+        value, POWERS, "", "a capacity with its unit, such as '36 MBH', '4 ton' or '14 kW'"
+    )
 
 
 def parse_angle(value: str | float) -> float:
@@ -216,27 +212,6 @@ def parse_bearing(value: str | float) -> float:
         )
     signed = angle if match[1] + match[5] in ("NE", "SW") else -angle
     return (signed + (180.0 if match[1] == "S" else 0.0)) % 360.0
-
-
-def parse_terms(value: str | float, table: dict[str, float], bare: str, expected: str) -> float:
-    """Sum of the terms of a quantity, its units by a table; ``bare``: the one left out."""
-    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise UnitError(f"{value!r} is not {expected}.")
-    text = f"{value!r}" if not isinstance(value, str) else value.strip()
-    total, position, terms = 0.0, 0, 0
-    while position < len(text):
-        match = _TERM.match(text, position)
-        if match is None:
-            raise UnitError(f"{value!r} is not {expected}.")
-        unit = (match[2] or bare).lower()
-        if unit not in table:
-            written = f"unit {match[2]!r}" if match[2] else "no unit"
-            raise UnitError(f"{value!r} has {written}; write {expected}.")
-        total += float(match[1].replace(",", "")) * table[unit]
-        position, terms = match.end(), terms + 1
-    if terms == 0 or not math.isfinite(total):
-        raise UnitError(f"{value!r} is not {expected}.")
-    return total
 
 
 def format_power(power_w: float, unit: UnitSystem) -> str:

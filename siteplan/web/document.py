@@ -14,6 +14,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.rule_books.loader import book_ids, is_file
 from siteplan.site.options.choices import ENTRY
 from siteplan.site.options.declared import every_option
+from siteplan.units.written import NUMBER, number_in
 from siteplan.vocabulary.kinds import kind_called, kinds
 from siteplan.web.lot_file import is_plain
 
@@ -23,7 +24,7 @@ LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")
 """Keys that name files: the page must not have any file read."""
 NEAR: Final = 1e-6
-FIGURE: Final = re.compile(r"\s*(\d[\d,]*\.?\d*)((?:\s*[A-Za-z][^\d]*)?)$")
+FIGURE: Final = re.compile(rf"\s*({NUMBER})((?:\s*[A-Za-z][^\d]*)?)$")
 """A figure and its unit."""
 MOST_SCALED: Final = 10.0
 ANY_WALL: Final = "any wall"
@@ -202,7 +203,7 @@ def _scale(document: Document, op: Op) -> None:
     if figure is None or isinstance(told, (Mapping, list)) or not 0 < by < MOST_SCALED:
         name = ".".join(path)
         raise refused(f"{name} is not stated as one figure: type it under what is wanted.")
-    number = f"{float(figure[1].replace(',', '')) * by:.4g}"
+    number = f"{number_in(figure[1]) * by:.4g}"
     told_anew = f"{number}{figure[2]}" if figure[2] else _short(float(number))
     _set(document, {"path": path, "value": told_anew})
 

@@ -21,7 +21,8 @@ from siteplan.site.frame import LocalFrame
 from siteplan.site.model import Feature, Site
 from siteplan.site.options.choices import ANY_WALL, ENTRY, PARCEL
 from siteplan.site.readers.site_file import read_site, site_from
-from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.lengths import parse_length
+from siteplan.units.written import UnitError
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 
 import pytest
@@ -10,7 +11,10 @@ from hypothesis import strategies as st
 
 from siteplan.units import lengths as units
 from siteplan.units.bulk import parse_mass, parse_volume
-from siteplan.units.lengths import UnitError, format_bearing, parse_flow, parse_length, parse_power
+from siteplan.units.heat import parse_conductivity, parse_diffusivity, parse_temperature
+from siteplan.units.lengths import format_bearing, parse_flow, parse_length, parse_power
+from siteplan.units.pressures import parse_pressure
+from siteplan.units.written import UnitError
 
 
 @cache
@@ -51,7 +55,20 @@ def test_survey_foot_differs_by_two_parts_in_a_million() -> None:
         ("6.1 m", 6.1),
         ("6,100 mm", 6.1),
         ("2e1 m", 20.0),
+        # feet and inches as drawings of the trade have them; common practice, no source
+        ("12'-6\"", 12.5 * 0.3048),
+        ("12'-6 1/2\"", (12 + 6.5 / 12) * 0.3048),
+        ("12'-6-1/2\"", (12 + 6.5 / 12) * 0.3048),
+        ("12’ 6”", 12.5 * 0.3048),
+        ("12' 6''", 12.5 * 0.3048),
+        ("12ft6in", 12.5 * 0.3048),
+        ("12 ft. 6 in.", 12.5 * 0.3048),
+        ("12 ft, 6 in", 12.5 * 0.3048),
+        ("-12' 6\"", -12.5 * 0.3048),
+        ("3/4 in", 0.75 * 0.0254),
+        ("12 1/2", 12.5 * 0.3048),
         (10, 3.048),
+        (1e-05, 3.048e-6),
         ("10", 3.048),
     ],
 )
@@ -63,6 +80,50 @@ def test_lengths_are_read_as_people_write_them(text: str | float, metres: float)
 def test_what_is_no_length_is_refused_with_what_to_write(bad: object) -> None:
     with pytest.raises(UnitError, match="a length such as 10, '10 ft'"):
         parse_length(bad, "ft")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("bad", "why"),
+    [
+        ("12,5 m", "a comma that parts no thousands"),
+        ("1,5", "a comma that parts no thousands"),
+        ("1,1000 ft", "a comma that parts no thousands"),
+        ("12-6", "no unit behind 12"),
+        ("12'6", "no unit behind 6"),
+        ("12 6", "no unit behind 12"),
+        ("10 ft -2 ft", "names its units in no order"),
+        ("5 ft 3 ft", "names its units in no order"),
+        ("3 in 4 ft", "names its units in no order"),
+        ("12.5.6", "is not a length"),
+        ("5'-", "is not a length"),
+        ("1/0 ft", "is not a length"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_refused(bad: str, why: str) -> None:
+    with pytest.raises(UnitError, match=why):
+        parse_length(bad, "ft")
+
+
+@pytest.mark.parametrize("text", ["36 MBH", "36 kBtu/h", "36,000 Btu/hr", "36,000 BTUH", "3 tons"])
+def test_capacities_are_read_as_the_trade_writes_them(text: str) -> None:
+    # a ton of refrigeration is 12,000 Btu an hour
+    theirs = pint_units()("36000 Btu_it / hour").to("W").magnitude
+    assert parse_power(text) == pytest.approx(theirs, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "parse", [parse_temperature, parse_conductivity, parse_pressure, parse_diffusivity]
+)
+def test_a_decimal_comma_is_refused_in_every_quantity(parse: Callable[[str], float]) -> None:
+    units = {
+        parse_temperature: "C",
+        parse_conductivity: "W/m.K",
+        parse_pressure: "bar",
+        parse_diffusivity: "m2/day",
+    }
+    assert parse(f"1,200 {units[parse]}") == pytest.approx(parse(f"1200 {units[parse]}"))
+    with pytest.raises(UnitError, match="a comma that parts no thousands"):
+        parse(f"1,2 {units[parse]}")
 
 
 def test_flow_and_power_need_their_unit() -> None:

@@ -9,7 +9,8 @@ from siteplan.reading import ARRAYS, Table, did_you_mean
 from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import Option
 from siteplan.site.prices import Price
-from siteplan.units.lengths import UnitError, parse_length
+from siteplan.units.lengths import parse_length
+from siteplan.units.written import UnitError
 
 DEAREST = 1e9
 """Nothing that is bought for a loop costs more a piece: a slip of the pen."""

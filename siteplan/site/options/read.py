@@ -17,9 +17,9 @@ from siteplan.site.options.choices import choices
 from siteplan.site.options.declared import TABLES, Option
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
 from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
-from siteplan.units.lengths import UnitError
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
+from siteplan.units.written import UnitError
 
 MONTHS: Final = 12
 EMPTY: Final[tuple[object, ...]] = ("", [], ())

@@ -25,6 +25,7 @@ from siteplan.site.options.choices import (
 )
 from siteplan.site.options.declared import TABLES, Option, catalogue
 from siteplan.site.options.quantities import quantities
+from siteplan.units.written import AMOUNT, FEET_SIGNS, INCH_SIGNS, JOINT
 from siteplan.vocabulary.kinds import kinds
 
 Schema = dict[str, Any]
@@ -32,7 +33,6 @@ DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 SHAPES: Final = {"point": "at", "line": "line", "polygon": "area"}
 """Key of a [[feature]] by the shape that it is drawn as."""
 
-NUMBER: Final = r"(?:[0-9][0-9,]*\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 BEARING: Final = (
     r"^\s*[NnSs]\s*[0-9]+(?:\.[0-9]*)?\s*°?\s*(?:[0-9]+\s*'\s*)?"
     r"(?:[0-9]+(?:\.[0-9]*)?\s*\"\s*)?[EeWw]\s*$"
@@ -96,8 +96,8 @@ def _quantity(kind: str, sign: str) -> Schema:
     ahead = "" if sign != " above zero" else "(?=.*[1-9])"
     if ahead and any(letter.isdigit() for unit in quantity.units for letter in unit):
         ahead = r"(?=(?:.*[\s0-9,.+])?[1-9])"  # the digit of m2 is none of a number
-    first = rf"\s*{signed}{NUMBER}\s*(?:{units}){'?' if quantity.bare else ''}"
-    more = rf"(?:\s*[+-]?{NUMBER}\s*(?:{units}))*" if quantity.summed else ""
+    first = rf"\s*{signed}\s*{AMOUNT}\s*(?:(?:{units})\.?){'?' if quantity.bare else ''}"
+    more = rf"(?:{JOINT}{AMOUNT}\s*(?:{units})\.?)*" if quantity.summed else ""
     text: Schema = {"type": "string", "pattern": f"^{ahead}{first}{more}\\s*$"}
     if not quantity.bare:
         return text
@@ -107,7 +107,8 @@ def _quantity(kind: str, sign: str) -> Schema:
 
 def _spelled(unit: str) -> str:
     """Pattern of a unit in capital or small letters, its dots written as the reader takes them."""
-    signs = {".": r"(?:\.|[\s\-·*]+)", "2": "[2²]"}
+    signs = {".": r"(?:\.|[\s\-·*]+)", "2": "[2²]", "'": f"[{FEET_SIGNS}]"}
+    signs |= {'"': f"(?:[{INCH_SIGNS}]|[{FEET_SIGNS}]{{2}})"}
     letters = [
         f"[{letter.upper()}{letter}]" if letter.isalpha() else signs.get(letter, re.escape(letter))
         for letter in unit

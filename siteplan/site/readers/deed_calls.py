@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from siteplan.geometry.traverse import CircularCurve, Leg
+from siteplan.units import written
 from siteplan.units.lengths import DEED_LENGTHS, FOOT
 
-NUMBER: Final = r"(?:\d[\d,]*(?:\.\d+)?|\.\d+)"
+NUMBER: Final = rf"(?<![0-9])(?<![0-9][.,]){written.NUMBER}"
+"""A number, and no part of one whose comma parts no thousands."""
 ANGLE: Final = (
     r"(?P<deg>\d+(?:\.\d+)?)\s*(?:°|º|deg(?:rees|\.)?|d\b|-|\s)?\s*"
     r"(?:(?P<min>\d+(?:\.\d+)?)\s*(?:'|’|′|min(?:utes|\.)?|m\b|-|\s)?\s*)?"

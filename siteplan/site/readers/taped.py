@@ -18,7 +18,8 @@ from siteplan.site.options.choices import MEASURED, OFFSET, PARCEL, TIES, WALLS
 from siteplan.site.readers.named_places import NotYet, Places, Unclear
 from siteplan.site.readers.raw import RawFeature, make_shape
 from siteplan.site.walls import COMPASS
-from siteplan.units.lengths import FOOT, UnitError, format_length, parse_bearing, parse_length
+from siteplan.units.lengths import FOOT, format_length, parse_bearing, parse_length
+from siteplan.units.written import UnitError
 
 TURN: Final = re.compile(r"([RL])(?: *(\d+(?:\.\d+)?))?", re.IGNORECASE)
 ALONG: Final = re.compile(r"(\w+) along (.+)")

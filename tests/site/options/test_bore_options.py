@@ -10,7 +10,8 @@ import pytest
 from siteplan.errors import InputError
 from siteplan.site.model import BoreGrid, VerticalOptions
 from siteplan.site.readers.site_file import read_site
-from siteplan.units.lengths import FOOT, UnitError, parse_bearing
+from siteplan.units.lengths import FOOT, parse_bearing
+from siteplan.units.written import UnitError
 
 
 @pytest.fixture

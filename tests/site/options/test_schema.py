@@ -14,7 +14,7 @@ from site_values import plain_json, small_lot
 from siteplan.site.options.declared import Option, catalogue
 from siteplan.site.options.quantities import quantities
 from siteplan.site.options.schema import site_schema
-from siteplan.units.lengths import UnitError
+from siteplan.units.written import UnitError
 from siteplan.vocabulary.kinds import kinds
 
 SCHEMA = site_schema()
@@ -22,10 +22,37 @@ VALIDATOR = Draft202012Validator(SCHEMA)
 SITE_FILES = sorted(SAMPLES.rglob("*.toml"))
 
 WRITTEN = {
-    "length": ["12 ft 6 in", "6.1m", "12' 6\"", "1,100 FT", "0 ft 6 in", "10", "150 mm", "ten ft"],
+    "length": [
+        "12 ft 6 in",
+        "6.1m",
+        "12' 6\"",
+        "1,100 FT",
+        "0 ft 6 in",
+        "10",
+        "150 mm",
+        "ten ft",
+        "12'-6 1/2\"",
+        "12’ 6”",
+        "12' 6''",
+        "12 ft. 6 in.",
+        "3/4 in",
+        "12,5 m",
+        "12'6",
+        "5'-",
+    ],
     "angle": ["20 deg", "20", "20 F"],
     "flow": ["12 gpm", "0.8 L/s", "12", "3 m3/h", "0 m3/h", "12 gal"],
-    "power": ["4 ton", "48,000 Btu/h", "14 kW", "36 mbh", "14", "14 kWh"],
+    "power": [
+        "4 ton",
+        "48,000 Btu/h",
+        "14 kW",
+        "36 mbh",
+        "14",
+        "14 kWh",
+        "36 kBtu/h",
+        "36,000 BTUH",
+        "2,5 ton",
+    ],
     "volume": ["20.4 gal", "77 L", "0.08 m3", "2.5 ft3", "77", "0 gal", "3 gpm"],
     "mass": ["200 lb", "90 kg", "50 lbs", "90", "90 g"],
     "voltage": ["13.8 kV", "240 V", "240"],

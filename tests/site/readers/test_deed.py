@@ -266,6 +266,7 @@ def test_a_poor_closure_is_a_warning_and_the_compass_rule_mends_the_last_call() 
         ({"calls": "N 10 E 90"}, "is not a list of texts"),
         ({"calls": ["N 10 E 90", "S 10 W 90"]}, "has 2 calls"),
         ({"calls": ["N 10 E", "E 9", "S 9"]}, "call 1: “N 10 E”: no distance is found"),
+        ({"calls": ["N 10 E 12,5 feet", "E 9", "S 9"]}, "no distance is found"),
         ({"calls": ["N 95 E 9", "E 9", "S 9"]}, "a bearing has at most 90 degrees"),
         ({"calls": ["N 10 75 E 9", "E 9", "S 9"]}, "minutes and seconds are less than 60"),
         ({"calls": ["to the oak", "E 9", "S 9"]}, "no bearing is found"),
