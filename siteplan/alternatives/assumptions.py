@@ -142,6 +142,10 @@ def _put_years(exchanger: Exchanger, value: float) -> Exchanger:
     return replace(exchanger, energy=replace(energy_of(exchanger), years=value))
 
 
+def _put_swing(exchanger: Exchanger, value: float) -> Exchanger:
+    return replace(exchanger, ground_year=replace(exchanger.ground_year, swing_k=value))
+
+
 FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
     "loads.cop": _of_energy("loads", "cop"),
     "loads.eer": _of_energy("loads", "eer"),
@@ -150,6 +154,7 @@ FIGURES: Final[Mapping[str, tuple[Get, Set]]] = {
     "loads.years": (lambda exchanger: energy_of(exchanger).years, _put_years),
     "ground.conductivity": _of_energy("earth", "conductivity"),
     "ground.diffusivity": _of_energy("earth", "diffusivity_m2s"),
+    "ground.swing": (lambda exchanger: exchanger.ground_year.swing_k, _put_swing),
     "fluid.mixture": _of_energy("fluid", "mixture"),
     "fluid.coldest": _of_energy("fluid", "coldest_c"),
     "fluid.warmest": _of_energy("fluid", "warmest_c"),

@@ -287,7 +287,7 @@ GOOD = 'of = "fluid"\nnames = ["water"]\n'
         ('of = "fluid"\nnames = ["methanl"]\n', "names: 'methanl' is not a known fluid; did you"),
         ('of = "grout"\nfull_depth = 3\n', "full_depth: 3 is neither true nor false"),
         ('of = "pipe"\ndimension_ratio = "11"\n', "dimension_ratio: '11' is not a number above"),
-        ('of = "test pressure"\nleast = "75"\n', "least: '75' is not a pressure"),
+        ('of = "test pressure"\nleast = "75"\n', "least: '75' has no unit"),
         ('of = "cover"\nleast = "-4 ft"\n', "least: '-4 ft' is not above zero"),
         ('of = "cover"\nleast = "4 ft"\nfor = ["bore"]\n', "for: 'bore' is not a part; known: tr"),
         ('of = "ties"\nleast = 0\n', "least: 0 is not a number above zero"),

@@ -108,6 +108,34 @@ def test_without_the_swing_of_the_year_no_trench_is_calculated(heated_site):
     assert "swing and coldest_day" in in_words(trial.why)
 
 
+SILENT = LOADS.replace('swing = "12 K"\ncoldest_day = "4 February"\n', "").replace(
+    'conductivity = "1.5 W/m.K"\ndiffusivity = "0.05 m2/day"\n', 'soil = "heavy clay, 15 % water"\n'
+)
+
+
+def test_on_a_named_soil_a_swing_is_taken_and_shown_as_assumed(heated_site):
+    plan = plan_site(heated_site(SILENT), system="horizontal")
+    assert plan.drawn.required.basis == "calculated"
+    swing = next(one for one in plan.assumed if one.path == "ground.swing")
+    # the safe side: the air's mean by the month swings 22 F on the north Atlantic coast (climate
+    # normals, from memory), and the surface of the ground as far or less
+    assert swing.value >= 22 * 5 / 9
+    assert (
+        swing.lower < 0 < swing.higher
+    )  # the ground at the pipe is colder where it swings farther
+    stated = SILENT.replace("[ground]\n", '[ground]\nswing = "25 F"\ncoldest_day = "5 February"\n')
+    told = plan_site(heated_site(stated), system="horizontal")
+    assert told.drawn.required.length_m == plan.drawn.required.length_m
+    assert "ground.swing" not in [one.path for one in told.assumed]
+
+
+def test_neither_rock_nor_a_test_of_a_bore_tells_of_trench(heated_site):
+    for ground in ('soil = "granite"', 'conductivity = "1.5 W/m.K"\ndiffusivity = "0.05 m2/day"'):
+        site = heated_site(SILENT.replace('soil = "heavy clay, 15 % water"', ground))
+        assert required_of(site.exchanger, "horizontal") is None
+        assert "ground.swing" not in site.exchanger.assumed
+
+
 def test_ground_colder_than_the_fluid_is_told_and_other_types_are_tried(heated_site):
     site = heated_site(LOADS.replace('coldest = "-1 C"', 'coldest = "9 C"'))
     with pytest.raises(DemandError, match="ground-not-warmer"):

@@ -20,7 +20,6 @@ FILM_RESISTANCE: Final = 0.007
 """Between turbulent fluid and wall; what that table leaves beside the wall [m K/W]."""
 STAND_IN: Final = Earth(temperature_c=10.0, conductivity=2.0, diffusivity_m2s=1e-6)
 """Ground with which reading goes on where the site file states none: a fault was noted."""
-STAND_IN_SWING_K: Final = 10.0
 
 
 def read_energy(root: Read, fluid: Fluid) -> Energy | None:
@@ -47,16 +46,17 @@ def _unused(root: Read) -> None:
 def read_ground_year(root: Read) -> GroundYear:
     """Frost and the year at the surface, of a site file's [ground] table.
 
-    Temperature, swing, coldest day and diffusivity go together; what only [loads] need is refused
-    without them.
+    Temperature, swing, coldest day and diffusivity go together; for loads on a named soil swing and
+    coldest day are taken as usual, and what only [loads] need is refused without them.
     """
-    ground = root["ground"]
+    ground, loads = root["ground"], root["loads"] is not None
+    usual = loads and is_soil(ground)
     season = ground.says("swing") or ground.says("coldest_day")
-    if season:
+    if season and not usual:
         for key in ("temperature", "swing", "coldest_day"):
             require(ground, declared(f"ground.{key}"))
         _soil_or(ground, "diffusivity")
-    elif root["loads"] is None:
+    elif not loads:
         for key in ("temperature", "diffusivity", "soil"):
             if ground.says(key):
                 ground.fault(
@@ -65,18 +65,24 @@ def read_ground_year(root: Read) -> GroundYear:
                     f"Add [loads], or swing and coldest_day, or leave out {key}.",
                 )
     for key in ("conductivity", "test"):
-        if ground.says(key) and root["loads"] is None:
+        if ground.says(key) and not loads:
             ground.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
     year = GroundYear(frost_of(ground), _freezing(ground))
-    if not season:
+    if not season and not usual:
         return year
     return replace(
         year,
         temperature_c=_temperature(ground),
-        swing_k=STAND_IN_SWING_K if ground["swing"] is None else ground["swing"],
+        swing_k=ground["swing"],
         coldest_day=ground["coldest_day"],
         diffusivity_m2s=_diffusivity(ground),
     )
+
+
+def is_soil(ground: Read) -> bool:
+    """Whether the ground is named as soil; rock, or a test of a bore, says nothing of a trench."""
+    named = _soil(ground)
+    return named is not None and named.published.design is not None
 
 
 def frost_of(ground: Read) -> float | None:

@@ -15,7 +15,7 @@ from siteplan.site.model import (
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.declared import Option, declared, every_option
-from siteplan.site.options.energy import read_energy, read_fluid, read_ground_year
+from siteplan.site.options.energy import is_soil, read_energy, read_fluid, read_ground_year
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.open_loop import read_open_loop
 from siteplan.site.options.piping import read_piping
@@ -53,6 +53,8 @@ def assumed_figures(root: Read) -> tuple[str, ...]:
     }
     if fluid.says("heating_drop") or fluid.says("cooling_rise"):
         not_asked.add("circuits.flow")
+    if not is_soil(root["ground"]):
+        not_asked.add("ground.swing")
     return tuple(
         option.path
         for option in every_option()
