@@ -46,6 +46,10 @@ from siteplan.site.open_loop import OpenOptions
 from siteplan.site.pond_survey import LIQUID_C
 from siteplan.vocabulary.loop_types import LoopType, loop_type, made_of
 
+LEAST_WATER_M2: Final = 1.0
+"""Area of a pond that lies on the lot at least, as a coil is as large; common practice, no source
+[m2]."""
+
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
 """Lays out so much exchanger length [m], or all that fits."""
 Capacity = Callable[[BaseGeometry, Exchanger], float]
@@ -176,9 +180,13 @@ def _pond_pipe(area: BaseGeometry, wanted: Exchanger) -> float:
 
 def _no_pond(site: Site, _: Required | None) -> Reason | None:
     """What rules out pond coils before any laying out; None where nothing does."""
-    if not site.of_kind("pond"):
+    ponds = site.of_kind("pond")
+    if not ponds:
         return reason("no-pond")
-    if all(bottom_of(pond) is None for pond in site.of_kind("pond")):
+    # what touches the lot is no water of it: a county's lines of shore and lot never agree
+    if not any(pond.shape.intersection(site.parcel).area >= LEAST_WATER_M2 for pond in ponds):
+        return reason("pond-beyond-lot", pond=ponds[0].id)
+    if all(bottom_of(pond) is None for pond in ponds):
         return reason("pond-depth-unknown")
     year = site.exchanger.pond.year
     if year is None or not year.freezes:

@@ -189,6 +189,21 @@ def test_a_pond_of_unknown_depth_holds_no_coils(
     assert trial.why.code == "pond-depth-unknown"
 
 
+def test_a_pond_beside_the_lot_is_told_from_one_on_it(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    pond = (
+        '[[feature]]\nid = "lake"\nkind = "pond"\ndepth = "14 ft"\n'
+        "area = [[120, -300], [180, -300], [180, {shore}], [120, {shore}]]\n"
+    )
+    codes = []
+    for shore in ("0", "60"):
+        site = read_site(write_site(lot_text + pond.format(shore=shore)))
+        why = lay_out(site, "pond").why
+        codes.append(why.code)
+    assert codes[0] == "pond-beyond-lot" != codes[1]
+
+
 def test_a_number_of_circuits_that_cannot_be_is_told(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
