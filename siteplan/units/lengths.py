@@ -59,7 +59,7 @@ LENGTHS: Final = {
 DEED_LENGTHS: Final = {
     "survey feet": US_SURVEY_FOOT, "us survey feet": US_SURVEY_FOOT, "ftus": US_SURVEY_FOOT,
     "feet": FOOT, "foot": FOOT, "ft": FOOT, "'": FOOT,
-    "inches": INCH, "inch": INCH, "in": INCH,
+    "inches": INCH, "inch": INCH, "in": INCH, '"': INCH,
     "metres": 1.0, "meters": 1.0, "metre": 1.0, "meter": 1.0, "m": 1.0,
     "chains": 66 * FOOT, "chain": 66 * FOOT, "ch": 66 * FOOT,
     "links": 0.66 * FOOT, "link": 0.66 * FOOT, "lks": 0.66 * FOOT,

@@ -23,7 +23,9 @@ JOINT: Final = r"\s*[-–,]?\s*"
 """What stands between feet and inches."""
 
 _SIGNS: Final = str.maketrans(
-    {**dict.fromkeys(FEET_SIGNS, "'"), **dict.fromkeys(INCH_SIGNS, '"'), "−": "-"}
+    dict.fromkeys(FEET_SIGNS, "'")
+    | dict.fromkeys(INCH_SIGNS, '"')
+    | {"−": "-", "½": " 1/2", "¼": " 1/4", "¾": " 3/4"}
 )
 _SIGN: Final = re.compile(r"\s*([+-]?)\s*")
 _UNIT: Final = r"'|\"|[A-Za-z]+(?:[23](?![0-9.A-Za-z]))?(?:/[A-Za-z]+)?"
@@ -36,6 +38,17 @@ _COMMA: Final = re.compile(r"[0-9],[0-9]")
 
 class UnitError(ValueError):
     """A quantity that cannot be read; the message says what was expected."""
+
+
+def plain_signs(text: str) -> str:
+    r"""A text with the plain signs of feet, inches, minus and fractions.
+
+    Examples
+    --------
+    >>> plain_signs("12’ 6½″"), plain_signs("9''")
+    ('12\' 6 1/2"', '9"')
+    """
+    return text.translate(_SIGNS).replace("''", '"')
 
 
 def number_in(written: str) -> float:
@@ -70,7 +83,7 @@ def parse_terms(value: object, table: Mapping[str, float], bare: str, expected: 
     """
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise UnitError(f"{value!r} is not {expected}.")
-    text = str(value).translate(_SIGNS).replace("''", '"').strip()
+    text = plain_signs(str(value)).strip()
     sign = _SIGN.match(text)
     position = sign.end() if sign else 0
     total, factor = 0.0, math.inf

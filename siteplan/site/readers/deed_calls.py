@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.geometry.traverse import CircularCurve, Leg
-from siteplan.units import written
 from siteplan.units.lengths import DEED_LENGTHS, FOOT
+from siteplan.units.written import AMOUNT, number_in, plain_signs
 
-NUMBER: Final = rf"(?<![0-9])(?<![0-9][.,]){written.NUMBER}"
-"""A number, and no part of one whose comma parts no thousands."""
+NUMBER: Final = rf"(?<![0-9/])(?<![0-9][.,]){AMOUNT}"
+"""A number or a fraction, and no part of one whose comma parts no thousands."""
 ANGLE: Final = (
     r"(?P<deg>\d+(?:\.\d+)?)\s*(?:°|º|deg(?:rees|\.)?|d\b|-|\s)?\s*"
     r"(?:(?P<min>\d+(?:\.\d+)?)\s*(?:'|’|′|min(?:utes|\.)?|m\b|-|\s)?\s*)?"
@@ -39,7 +39,12 @@ _UNIT_WORDS: Final = "|".join(
     re.escape(word) + (r"\b" if word[-1].isalpha() else "")
     for word in sorted(DEED_LENGTHS, key=len, reverse=True)
 )
-LENGTH: Final = re.compile(rf"(?P<value>{NUMBER})\s*(?P<unit>{_UNIT_WORDS})?", re.IGNORECASE)
+LENGTH: Final = re.compile(
+    rf"(?P<value>{NUMBER})\s*(?:(?P<unit>{_UNIT_WORDS})|(?![A-Za-z]))", re.IGNORECASE
+)
+"""A number with its unit or without one; a letter behind it, as in 10O, makes it none."""
+JOINT: Final = re.compile(r"\.?\s*[-–,&]?\s*(?:and\s+)?", re.IGNORECASE)
+"""What stands between feet and inches, or chains and links."""
 CURVE: Final = re.compile(r"\bcurve\b", re.IGNORECASE)
 TURN: Final = re.compile(r"\b(?P<turn>left|right)\b", re.IGNORECASE)
 PARTS: Final = {
@@ -139,9 +144,10 @@ def read_call(words: str, unit: str, before: Leg | None = None) -> Call:
     >>> call.course.azimuth_deg, round(call.course.length_m / 0.3048, 6)
     (190.0, 165.0)
     """
-    if CURVE.search(words):
-        return _curve(words, unit, before)
-    azimuth, angle, quadrant, rest = _direction(words)
+    plain = plain_signs(words)
+    if CURVE.search(plain):
+        return replace(_curve(plain, unit, before), words=words)
+    azimuth, angle, quadrant, rest = _direction(plain)
     metres, written, named = _length(rest, unit)
     return Call(words, Leg(azimuth, metres), angle, quadrant, written, named)
 
@@ -181,23 +187,32 @@ def _angle(match: re.Match[str]) -> tuple[float, tuple[float, ...]]:
 
 def _length(rest: str, unit: str) -> tuple[float, str, str]:
     """Length [m], and its number and unit as written where it is one number."""
-    # chains and links, feet and inches: as many numbers as follow one another with their units
-    lengths: list[re.Match[str]] = []
-    for match in LENGTH.finditer(rest):
-        between = rest[lengths[-1].end() : match.start()] if lengths else ""
-        if lengths and (between.strip(" ,and") or not match["unit"]):
-            break
-        lengths.append(match)
-    if not lengths:
+    first = LENGTH.search(rest)
+    if first is None:
         raise CallError("no distance is found")
-    metres = sum(
-        float(match["value"].replace(",", "")) * DEED_LENGTHS[(match["unit"] or unit).lower()]
-        for match in lengths
-    )
+    metres, alone = _terms(rest, first, unit)
     if metres <= 0:
         raise CallError("its distance is zero")
-    only = lengths[0] if len(lengths) == 1 else None
-    return metres, only["value"] if only else "", (only["unit"] or unit).lower() if only else ""
+    plain = alone and "/" not in first["value"]
+    return metres, first["value"] if plain else "", (first["unit"] or unit).lower() if plain else ""
+
+
+def _terms(text: str, first: re.Match[str], unit: str) -> tuple[float, bool]:
+    """Length that begins with a number [m]; whether that is all of it.
+
+    Of chains and links, feet and inches, each unit is smaller than the one before.
+    """
+    match: re.Match[str] | None = first
+    last, metres, terms = math.inf, 0.0, 0
+    while match is not None:
+        factor = DEED_LENGTHS[(match["unit"] or unit).lower()]
+        if terms and (not match["unit"] or factor >= last):
+            break
+        metres += number_in(match["value"]) * factor
+        last, terms = factor if match["unit"] else 0.0, terms + 1
+        joint = JOINT.match(text, match.end())
+        match = LENGTH.match(text, joint.end()) if joint else None
+    return metres, terms == 1
 
 
 def _curve(words: str, unit: str, before: Leg | None) -> Call:
@@ -206,9 +221,7 @@ def _curve(words: str, unit: str, before: Leg | None) -> Call:
         raise CallError("the curve does not say whether it turns left or right")
     parts = {name: match for name, pattern in PARTS.items() if (match := pattern.search(words))}
     lengths = {
-        name: float(match["value"].replace(",", "")) * DEED_LENGTHS[(match["unit"] or unit).lower()]
-        for name, match in parts.items()
-        if name != "delta"
+        name: _terms(words, match, unit)[0] for name, match in parts.items() if name != "delta"
     }
     delta = math.radians(_angle(parts["delta"])[0]) if "delta" in parts else None
     radius, delta = solved_curve(lengths, delta)

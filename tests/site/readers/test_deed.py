@@ -116,6 +116,15 @@ def test_the_compass_rule_gives_the_printed_area() -> None:
         ("azimuth 195°30' 60 meters", 195.5, 60 / FT),
         ("East 8 perches", 90, 132),
         ("N 10 E 100 survey feet", 10, 100 * 1.000002),
+        # as drawings and old deeds have them; common practice, no source
+        ("N 10 E 112'-6\"", 10, 112.5),
+        ("N 10°15' E 112’ 6”", 10.25, 112.5),
+        ("East 6 1/2 rods", 90, 6.5 * 16.5),
+        ("East 6½ rods", 90, 6.5 * 16.5),
+        ("East 5 ch. 20 lks.", 90, 5.2 * 66),
+        ("East 100 feet and 6 inches", 90, 100.5),
+        # the width of the lane is no part of the way along it
+        ("East 100 feet, 20 feet from the lane", 90, 100),
     ],
 )  # fmt: skip
 def test_calls_are_read_as_they_are_written(words: str, azimuth: float, feet: float) -> None:
@@ -267,6 +276,7 @@ def test_a_poor_closure_is_a_warning_and_the_compass_rule_mends_the_last_call() 
         ({"calls": ["N 10 E 90", "S 10 W 90"]}, "has 2 calls"),
         ({"calls": ["N 10 E", "E 9", "S 9"]}, "call 1: “N 10 E”: no distance is found"),
         ({"calls": ["N 10 E 12,5 feet", "E 9", "S 9"]}, "no distance is found"),
+        ({"calls": ["N 10 E 10O feet", "E 9", "S 9"]}, "no distance is found"),
         ({"calls": ["N 95 E 9", "E 9", "S 9"]}, "a bearing has at most 90 degrees"),
         ({"calls": ["N 10 75 E 9", "E 9", "S 9"]}, "minutes and seconds are less than 60"),
         ({"calls": ["to the oak", "E 9", "S 9"]}, "no bearing is found"),
