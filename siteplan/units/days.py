@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Final
 
 from siteplan.units.written import UnitError
@@ -36,7 +37,7 @@ def parse_day(value: str | float) -> float:
 
     Examples
     --------
-    >>> parse_day("3 February"), parse_day("1 Mar"), parse_day(34)
+    >>> parse_day("3 February"), parse_day("Mar 1"), parse_day(34)
     (34.0, 60.0, 34.0)
     """
     if isinstance(value, str):
@@ -50,8 +51,10 @@ def parse_day(value: str | float) -> float:
 
 
 def _named(text: str) -> float | None:
-    number, _, name = text.strip().partition(" ")
-    before, word = 0, name.strip().lower().rstrip(".")
+    number, _, name = re.sub(r"[\s-]+", " ", text.strip()).partition(" ")
+    if name.isdecimal():
+        number, name = name, number
+    before, word = 0, name.lower().rstrip(".")
     for month, days in MONTHS:
         if len(word) >= SHORTEST_NAME and month.lower().startswith(word):
             known = number.isdecimal() and 1 <= int(number) <= days

@@ -10,7 +10,7 @@ import re
 from typing import Final, Literal
 
 from siteplan.units.model import UnitSystem
-from siteplan.units.written import UnitError, parse_terms
+from siteplan.units.written import UnitError, parse_terms, plain_signs
 
 FOOT: Final = 0.3048
 """International foot [m]; the foot of the United States since 2023-01-01 (85 FR 62698)."""
@@ -180,9 +180,12 @@ def parse_angle(value: str | float) -> float:
     return parse_terms(value, ANGLES, "deg", "an angle such as '20 deg'")
 
 
-_BEARING = re.compile(
-    r"\s*([NS])\s*(\d+(?:\.\d*)?)\s*°?\s*(?:(\d+)\s*'\s*)?(?:(\d+(?:\.\d*)?)\s*\"\s*)?([EW])\s*"
-)
+_SIXTY = r"[0-5]?[0-9](?:\.[0-9]*)?"
+WITH_SIGNS: Final = rf"([0-9]+(?:\.[0-9]*)?)\s*°\s*(?:({_SIXTY})\s*'\s*)?(?:({_SIXTY})\s*\"\s*)?"
+"""Pattern of an angle as 45°30'15", its minutes and seconds below 60."""
+BARE: Final = rf"([0-9]+(?:\.[0-9]*)?)(?:[\s-]+({_SIXTY}))?(?:[\s-]+({_SIXTY}))?\s*"
+"""The same as 45-30-15 or 45 30 15."""
+_BEARINGS = [re.compile(rf"\s*([NS])\s*{angle}([EW])\s*") for angle in (WITH_SIGNS, BARE)]
 
 
 def parse_bearing(value: str | float) -> float:
@@ -195,14 +198,15 @@ def parse_bearing(value: str | float) -> float:
 
     Examples
     --------
-    >>> parse_bearing(-315), parse_bearing("N 45°30' W"), parse_bearing("S 10 E")
-    (45.0, 314.5, 170.0)
+    >>> parse_bearing(-315), parse_bearing("N 45°30' W"), parse_bearing("S 10-30 E")
+    (45.0, 314.5, 169.5)
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value):
         if abs(value) <= 360:
             return float(value) % 360.0
         raise UnitError(f"{value!r} is not a direction; write degrees up to 360, a full turn.")
-    match = _BEARING.fullmatch(value.upper()) if isinstance(value, str) else None
+    text = plain_signs(value).upper() if isinstance(value, str) else ""
+    match = next(filter(None, (style.fullmatch(text) for style in _BEARINGS)), None)
     degrees, minutes, seconds = match.groups("0")[1:4] if match else ("0", "0", "0")
     angle = float(degrees) + float(minutes) / 60 + float(seconds) / 3600
     if match is None or angle > 90:

@@ -12,7 +12,13 @@ from hypothesis import strategies as st
 from siteplan.units import lengths as units
 from siteplan.units.bulk import parse_mass, parse_volume
 from siteplan.units.heat import parse_conductivity, parse_diffusivity, parse_temperature
-from siteplan.units.lengths import format_bearing, parse_flow, parse_length, parse_power
+from siteplan.units.lengths import (
+    format_bearing,
+    parse_bearing,
+    parse_flow,
+    parse_length,
+    parse_power,
+)
 from siteplan.units.pressures import parse_pressure
 from siteplan.units.written import UnitError
 
@@ -124,6 +130,24 @@ def test_a_decimal_comma_is_refused_in_every_quantity(parse: Callable[[str], flo
     assert parse(f"1,200 {units[parse]}") == pytest.approx(parse(f"1200 {units[parse]}"))
     with pytest.raises(UnitError, match="a comma that parts no thousands"):
         parse(f"1,2 {units[parse]}")
+
+
+@pytest.mark.parametrize(
+    ("text", "degrees"),
+    [
+        ("N 45-30-15 E", 45 + 30 / 60 + 15 / 3600),
+        ("S45°30’15”E", 180 - (45 + 30 / 60 + 15 / 3600)),
+        ("N 45 30 W", 360 - 45.5),
+    ],
+)
+def test_bearings_are_read_as_surveyors_write_them(text: str, degrees: float) -> None:
+    assert parse_bearing(text) == pytest.approx(degrees)
+
+
+@pytest.mark.parametrize("bad", ["N 45°75' E", "N 45 75 E", "N 45' E", "N 4530 E"])
+def test_minutes_are_less_than_sixty_and_told_from_degrees(bad: str) -> None:
+    with pytest.raises(UnitError, match="not a direction"):
+        parse_bearing(bad)
 
 
 def test_flow_and_power_need_their_unit() -> None:

@@ -25,19 +25,24 @@ from siteplan.site.options.choices import (
 )
 from siteplan.site.options.declared import TABLES, Option, catalogue
 from siteplan.site.options.quantities import quantities
+from siteplan.units.lengths import BARE, WITH_SIGNS
 from siteplan.units.written import AMOUNT, FEET_SIGNS, INCH_SIGNS, JOINT
 from siteplan.vocabulary.kinds import kinds
+
+
+def _typed(pattern: str) -> str:
+    """A pattern that takes any of the signs of minutes and seconds."""
+    seconds = f"(?:[{INCH_SIGNS}]|[{FEET_SIGNS}]{{2}})"
+    return pattern.replace('\\"', '"').replace("'", f"[{FEET_SIGNS}]").replace('"', seconds)
+
 
 Schema = dict[str, Any]
 DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 SHAPES: Final = {"point": "at", "line": "line", "polygon": "area"}
 """Key of a [[feature]] by the shape that it is drawn as."""
 
-BEARING: Final = (
-    r"^\s*[NnSs]\s*[0-9]+(?:\.[0-9]*)?\s*°?\s*(?:[0-9]+\s*'\s*)?"
-    r"(?:[0-9]+(?:\.[0-9]*)?\s*\"\s*)?[EeWw]\s*$"
-)
-DAY: Final = r"^\s*[0-9]+\s+[A-Za-z]{3,}\.?\s*$"
+BEARING: Final = rf"^\s*[NnSs]\s*(?:{_typed(WITH_SIGNS)}|{BARE})[EeWw]\s*$"
+DAY: Final = r"^\s*(?:[0-9]+[\s\-]+[A-Za-z]{3,}\.?|[A-Za-z]{3,}\.?[\s\-]+[0-9]+)\s*$"
 NOTHING: Final[Schema] = {"not": {}}
 """A key that may not be written here."""
 PRICE: Final[Schema] = {

@@ -72,8 +72,21 @@ WRITTEN = {
     "flux": ["125 Btu/h.ft2", "400 W/m2", "400 W/m²", "400 W"],
     "pressure": ["100 psi", "7 bar", "690 kPa", "1e5 Pa", "100", "100 ft"],
     "energy": ["900 kWh", "15 GJ", "14 MMBtu", "14 million Btu", "14 kW"],
-    "bearing": ["N 90 E", "n 45°30' w", "S 10 E", "N 45°30'15\" E", "45 N E", "east"],
-    "day": ["3 February", "1 Mar", "February", "3"],
+    "bearing": [
+        "N 90 E",
+        "n 45°30' w",
+        "S 10 E",
+        "N 45°30'15\" E",
+        "45 N E",
+        "east",
+        "N 45-30-15 E",
+        "N45°30’15”E",
+        "N 45°30'15'' E",
+        "N 45°75' E",
+        "N 45' E",
+        "S 10 30 E",
+    ],
+    "day": ["3 February", "1 Mar", "February", "3", "Feb 3", "3-Feb", "2/3"],
 }
 """Spellings of each quantity; the parsers of the package say which are right."""
 
