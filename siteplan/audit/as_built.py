@@ -25,8 +25,9 @@ from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Header, Layout
 from siteplan.layout.outfall import called
 from siteplan.sheet.content.setting_out import record_ties
-from siteplan.sheet.content.ties import TiePoint, tie_targets
+from siteplan.sheet.content.ties import END, TiePoint, stake_names, tie_targets
 from siteplan.sheet.model import XY
+from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
 from siteplan.site.model import Site
 
 SAME_M: Final = 0.001
@@ -128,6 +129,7 @@ def as_built(
     InputError
         An element has the wrong number of points.
     """
+    points = _as_on_plan(points, plan)
     by_id = _by_id(points)
     known = {element.id: element for element in plan.elements}
     _refuse_wrong_counts(name, by_id, known, plan)
@@ -147,6 +149,26 @@ def as_built(
     audit = Audit(name, site, layout, required, rows, findings)
     missing = tuple(element_id for element_id in known if element_id not in by_id)
     return AsBuilt(audit, deviations, shown, missing)
+
+
+def _as_on_plan(points: Sequence[Measured], plan: Layout) -> list[Measured]:
+    """The points under the ids of their elements, those of a trench from its start to its end.
+
+    Lists of stakes name the end of a trench and those of its pieces, and have the pieces last.
+    """
+    parts: dict[str, tuple[str, float]] = {}
+    for element in plan.elements:
+        names = stake_names(element)
+        parts |= {
+            name: (element.id, rank) for name, rank in zip(names, (0.0, math.inf), strict=False)
+        }
+    for trench in bent_trenches(plan):
+        ends = range(1, len(staked_pieces(trench)))
+        parts |= {f"{trench.id}.{number}{END}": (trench.id, float(number)) for number in ends}
+    placed = [(point, *parts.get(point.id, (point.id, 0.0))) for point in points]
+    first = {name: number for number, (_, name, _) in reversed([*enumerate(placed)])}
+    placed.sort(key=lambda each: (first[each[1]], each[2]))
+    return [replace(point, id=name) for point, name, _ in placed]
 
 
 def _measured_layout(

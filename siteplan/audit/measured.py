@@ -14,6 +14,7 @@ from shapely import Point
 from siteplan.errors import Fault, InputError
 from siteplan.limits import MOST_LIST_BYTES
 from siteplan.reading import judge_file
+from siteplan.sheet.content.stakes import NO_ELEMENTS
 from siteplan.sheet.content.ties import LETTERS, TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
@@ -29,12 +30,16 @@ SIDES: Final = {
     "north": (0.0, 1.0), "south": (0.0, -1.0), "east": (1.0, 0.0), "west": (-1.0, 0.0),
 }  # fmt: skip
 """Direction of each word of the column ``side``."""
+SHORT_SIDES: Final = {word[0]: word for word in ("left", "right", *SIDES)}
+"""The same as sheets and stakes.csv have them."""
 ROUNDS: Final = 8
 STEP_M: Final = 1.0
 TAPE_M: Final = 0.1
 """How much too short two tapes together may be to meet all the same; common practice [m]."""
 FAR_M: Final = 1000.0
 """A place farther than this from the parcel was not measured on this lot [m]."""
+DEGREE_M: Final = 111_320.0
+"""A degree of latitude, about [m]."""
 COLUMNS: Final = "id and x, y or latitude, longitude or A, B, and depth where it was measured"
 
 
@@ -69,6 +74,9 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
     faults: list[Fault] = []
     points = []
     for number, row in rows:
+        # stakes.csv lists what is no part of the loop as well
+        if row.get("what", "") in NO_ELEMENTS:
+            continue
         where = f"{path.name}, row {number}"
         point = _measured(number, row, where, (site, ties), faults)
         if point is not None:
@@ -172,18 +180,37 @@ def _place(
     ties: Sequence[TiePoint],
     faults: list[Fault],
 ) -> XY | None:
-    """Place that a row tells in the first way of which any column is filled."""
+    """Place that a row tells, in whichever ways it tells it."""
+    before, told = len(faults), list[XY | None]()
     for east, north in LOCAL:
         if _given(row, east, site) or _given(row, north, site):
             x = _length(row, east, where, site, faults)
             y = _length(row, north, where, site, faults)
-            return (x, y) if x is not None and y is not None else None
+            told.append((x, y) if x is not None and y is not None else None)
     if any(row.get(title) for title in EARTH):
-        return _from_earth(row, where, site, faults)
-    if any(row.get(letter.lower()) for letter in LETTERS):
-        return _from_tapes(row, where, site, ties, faults)
-    faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
-    return None
+        told.append(_from_earth(row, where, site, faults))
+    for taped in (_by_letter(row, ties, site), _by_number(row, ties, where, site, faults)):
+        if taped is not None:
+            told.append(_from_tapes(row, taped, where, site, faults))
+    if not told:
+        faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
+    places = [at for at in told if at is not None]
+    if len(faults) > before:
+        return None
+    off = [at for at in places if math.dist(at, places[0]) > _agree(row)]
+    if off:
+        pair = " and ".join(east_north(at, site.unit) for at in (places[0], off[0]))
+        apart = format_length(math.dist(places[0], off[0]), site.unit, 2)
+        what = f"tells two places, {pair}, {apart} apart."
+        faults.append(Fault(where, what, "Keep what was measured, and clear the other."))
+        return None
+    return places[0]
+
+
+def _agree(row: Mapping[str, str]) -> float:
+    """How far apart two tellings of one place may be: what tapes and degrees are rounded by [m]."""
+    decimals = _decimals(row)
+    return TAPE_M if decimals is None else max(TAPE_M, DEGREE_M * 10.0**-decimals)
 
 
 def _from_earth(row: Mapping[str, str], where: str, site: Site, faults: list[Fault]) -> XY | None:
@@ -225,19 +252,53 @@ def local_place(frame: Georeference, latitude: float, longitude: float) -> XY:
     return x, y
 
 
-def _from_tapes(
+Taped = Sequence[tuple[TiePoint, str]]
+"""Tie points, and the title of the column of the tape from each."""
+
+
+def _by_letter(row: Mapping[str, str], ties: Sequence[TiePoint], site: Site) -> Taped | None:
+    """Tapes in columns that are called as the tie points; None where there are none."""
+    # a column x or y is a coordinate, whatever the tie points are called
+    titles = {letter.lower() for letter in LETTERS} - {"x", "y"}
+    if not any(_given(row, title, site) for title in titles):
+        return None
+    taped = [tie for tie in ties if tie.name.lower() in titles]
+    taped = [tie for tie in taped if _given(row, tie.name.lower(), site)]
+    known = taped if len(taped) > 1 else ties
+    return [(tie, tie.name.lower()) for tie in known[:2]]
+
+
+def _by_number(
     row: Mapping[str, str],
+    ties: Sequence[TiePoint],
     where: str,
     site: Site,
-    ties: Sequence[TiePoint],
     faults: list[Fault],
+) -> Taped | None:
+    """Tapes as stakes.csv has them: a column with the tie point's name, and one with its tape."""
+    known = {tie.name: tie for tie in ties}
+    taped = []
+    for number in (1, 2):
+        name, title = row.get(f"tie_{number}", "").upper(), f"tape_{number}"
+        if not _given(row, title, site):
+            continue
+        if name not in known:
+            what = f"tie_{number} {name!r} is no tie point of the plan ({', '.join(known)})."
+            faults.append(Fault(where, what, "Write the letter that the plan shows."))
+            return None
+        taped.append((known[name], title))
+    return taped or None
+
+
+def _from_tapes(
+    row: Mapping[str, str], taped: Taped, where: str, site: Site, faults: list[Fault]
 ) -> XY | None:
-    if len(ties) < 2:
-        faults.append(Fault(where, "is taped, but the plan has no tie points.", "Give x and y."))
+    if len(taped) < 2:
+        what = "is taped, but from fewer than two tie points of the plan."
+        faults.append(Fault(where, what, "Give both tapes, or x and y."))
         return None
-    taped = [tie for tie in ties if row.get(tie.name.lower())]
-    one, other = (taped if len(taped) > 1 else ties)[:2]
-    tapes = [_length(row, tie.name.lower(), where, site, faults) for tie in (one, other)]
+    (one, first), (other, second) = taped
+    tapes = [_length(row, title, where, site, faults) for title in (first, second)]
     if tapes[0] is None or tapes[1] is None:
         return None
     meets = tape_meets(one.at, other.at, tapes[0], tapes[1])
@@ -247,7 +308,8 @@ def _from_tapes(
         what = f"the tapes from {pair} do not meet; {pair} are {apart} apart."
         faults.append(Fault(where, what, "Measure again."))
         return None
-    return _one_of(meets, row.get("side", "").lower(), where, site, faults)
+    side = row.get("side", "").lower()
+    return _one_of(meets, SHORT_SIDES.get(side, side), where, site, faults)
 
 
 def tape_meets(a: XY, b: XY, from_a_m: float, from_b_m: float) -> tuple[XY, ...]:

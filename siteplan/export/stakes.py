@@ -19,6 +19,7 @@ from siteplan.layout.model import Layout
 from siteplan.layout.outfall import called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.content.stakes import CROSSOVER_BEND, ENTRY, HEADER_POINT, PEG, TRENCH_BEND
 from siteplan.sheet.content.stakes import Stake as Staked
 from siteplan.sheet.content.ties import stake_names, tie_targets
 from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
@@ -70,7 +71,7 @@ def stakes_csv(content: PlanContent) -> str:
         for peg, station in zip((line.start, line.end), line.stations_m, strict=True)
     }
     rows = [(tie.what, Staked(tie.name, tie.at)) for tie in out.ties]
-    rows += [("peg", peg) for peg in out.pegs]
+    rows += [(PEG, peg) for peg in out.pegs]
     for stake in all_stakes(content.layout) if content.layout is not None else ():
         rows.append((stake.what, out.by_name.get(stake.name, Staked(stake.name, stake.at))))
     for what, staked in rows:
@@ -152,7 +153,7 @@ def staking_order(layout: Layout) -> tuple[Stake, ...]:
 def all_stakes(layout: Layout) -> tuple[Stake, ...]:
     """Stakes of header, elements, tangent points of bends, and crossovers, in the sheet's order."""
     stakes = [
-        Stake(point.name, point.at, "entry" if number == 0 else "header")
+        Stake(point.name, point.at, ENTRY if number == 0 else HEADER_POINT)
         for number, point in enumerate(header_points(layout))
     ]
     for element in layout.elements:
@@ -160,10 +161,10 @@ def all_stakes(layout: Layout) -> tuple[Stake, ...]:
             stakes.append(Stake(name, at, called(element)))
     for trench in bent_trenches(layout):
         for number, piece in enumerate(staked_pieces(trench)[:-1], 1):
-            stakes.append(Stake(f"{trench.id}.{number} end", piece.end, "trench bend"))
+            stakes.append(Stake(f"{trench.id}.{number} end", piece.end, TRENCH_BEND))
     for crossover in layout.crossovers:
         for number, bend in enumerate(crossover.line.coords[1:-1], 1):
-            stakes.append(Stake(f"{crossover.id}.{number}", _point(bend), "crossover bend"))
+            stakes.append(Stake(f"{crossover.id}.{number}", _point(bend), CROSSOVER_BEND))
     return tuple(stakes)
 
 

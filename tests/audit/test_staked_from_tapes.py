@@ -20,6 +20,7 @@ from together import SAMPLE_NAMES
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.measured import read_measured
+from siteplan.errors import InputError
 from siteplan.export.stakes import stakes_csv
 from siteplan.sheet.content.setting_out import record_ties
 from siteplan.sheet.content.ties import stake_names, tie_targets
@@ -154,3 +155,47 @@ def test_the_table_of_stakes_says_what_the_sheet_says() -> None:
             assert [row["tie_1"], row["tie_2"]] == [cell.split()[0] for cell in cells[:2]]
             assert float(row["tape_1_ft"]) == pytest.approx(number(cells[0].split()[1]), abs=0.051)
             assert row["side"] == cells[-1]
+
+
+@pytest.mark.parametrize("cleared", [False, True])
+@pytest.mark.parametrize("name", ["rural-acre", "tight-lot", "good-aquifer", "bores"])
+def test_a_copy_of_the_list_of_stakes_is_a_list_of_what_was_built(tmp_path, name, cleared) -> None:
+    site, plan, _ = plan_of(name)
+    content = plan.content()
+    rows = list(csv.DictReader(io.StringIO(stakes_csv(content))))
+    for row in rows:
+        # a crew that taped clears what it did not measure
+        if cleared and row["tape_2_m" if str(site.unit) == "m" else "tape_2_ft"]:
+            for title in row:
+                if title.startswith(("easting", "northing", "latitude", "longitude")):
+                    row[title] = ""
+    path = tmp_path / "stakes.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    ties = record_ties(site, content.layout)
+    points = read_measured(path, site, ties)
+    built = as_built(path.name, site, content.layout, points, ties)
+    assert not built.missing
+    assert len(built.deviations) == sum(len(stake_names(e)) for e in content.layout.elements)
+    # written to the thousandth; tapes that cross under 30 degrees double what they are off
+    assert built.farthest.away_m < 0.002
+
+
+def test_a_row_that_tells_two_places_is_refused(tmp_path) -> None:
+    site, plan, _ = plan_of("tight-lot")
+    content = plan.content()
+    ties = record_ties(site, content.layout)
+    first = content.layout.elements[0].id
+    rows = list(csv.DictReader(io.StringIO(stakes_csv(content))))
+    row = next(row for row in rows if row["id"] == first)
+    row["tape_1_ft"] = f"{float(row['tape_1_ft']) + 3:.3f}"
+    path = tmp_path / "stakes.csv"
+    path.write_text("\n".join([",".join(row), ",".join(row.values())]), encoding="utf-8")
+    with pytest.raises(InputError, match="tells two places"):
+        read_measured(path, site, ties)
+    for title in ("easting_ft", "northing_ft", "latitude", "longitude"):
+        row[title] = ""
+    path.write_text("\n".join([",".join(row), ",".join(row.values())]), encoding="utf-8")
+    assert len(read_measured(path, site, ties)) == 1

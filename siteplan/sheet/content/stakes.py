@@ -10,11 +10,27 @@ from typing import Final
 import numpy as np
 
 from siteplan.sheet.content.base_lines import station_offset
-from siteplan.sheet.content.ties import END, SKIN_M, TAPE_M, Ground, TiePoint, ground_of
+from siteplan.sheet.content.ties import (
+    BUILDING_CORNER,
+    END,
+    PROPERTY_CORNER,
+    SKIN_M,
+    TAPE_M,
+    Ground,
+    TiePoint,
+    ground_of,
+)
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
+PEG: Final = "peg"
+ENTRY: Final = "entry"
+HEADER_POINT: Final = "header"
+TRENCH_BEND: Final = "trench bend"
+CROSSOVER_BEND: Final = "crossover bend"
+NO_ELEMENTS: Final = (PROPERTY_CORNER, BUILDING_CORNER, PEG, ENTRY, HEADER_POINT, CROSSOVER_BEND)
+"""What is staked, or taped from, and is no part of the exchanger."""
 WALL: Final = "WALL"
 """Side of a stake on the wall between its two corners."""
 FIRST: Final = 100.0

@@ -28,6 +28,8 @@ coordinates, L and R as offsets, H and T as points of the header and trenches.""
 FLATTEST_DEG: Final = 30.0
 """Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
 no source [deg]."""
+BUILDING_CORNER: Final = "building corner"
+PROPERTY_CORNER: Final = "property corner"
 END: Final = " end"
 """Behind the id of a trench or base line, in the name of its far stake."""
 SKIN_M: Final = 0.05
@@ -133,13 +135,13 @@ def _building_corners(site: Site) -> tuple[Corner, ...]:
     # nobody tapes from a neighbour's wall
     own = shapely.covers(ground_of(site).lot, shapely.points(corners))
     return tuple(
-        Corner(at, "building corner", True) for at, on in zip(corners, own, strict=True) if on
+        Corner(at, BUILDING_CORNER, True) for at, on in zip(corners, own, strict=True) if on
     )
 
 
 @kept
 def _property_corners(site: Site) -> tuple[Corner, ...]:
-    return tuple(Corner(side.start, "property corner", False) for side in sides_of(site.parcel))
+    return tuple(Corner(side.start, PROPERTY_CORNER, False) for side in sides_of(site.parcel))
 
 
 def stake_names(element: Element) -> tuple[str, ...]:
