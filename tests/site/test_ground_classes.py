@@ -41,6 +41,20 @@ def test_a_soil_named_is_reckoned_with_its_low_value_for_design(soil, low):
     )
 
 
+TEXTURES = (
+    "sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "sandy clay loam",
+    "clay loam", "silty clay loam", "sandy clay", "silty clay", "clay",
+)  # fmt: skip
+"""The twelve textures of a soil survey: USDA Soil Survey Manual, chapter 3 (from memory)."""
+
+
+@pytest.mark.parametrize("texture", TEXTURES)
+def test_a_texture_is_reckoned_as_the_worst_of_the_soils_that_it_names(texture):
+    named = {soil for soil in LOW_DESIGN if soil in texture}
+    low = min(LOW_DESIGN[soil] for soil in named)
+    assert ground_classes()[texture].conductivity == pytest.approx(low, abs=0.007)
+
+
 POUNDS = {"heavy": 120.0, "light": 80.0}
 """Dry density of soils called so [lb/ft3]: common practice, no source."""
 
