@@ -144,7 +144,7 @@ def as_built(
         *_without_header_gaps((*broken, *short), site, len(by_id)),
         *_missing(known, by_id, plan),
         *_depth_findings(deviations),
-        *record_findings(site, layout, points, shown),
+        *record_findings(site, layout, points, shown, lot.rules.books),
     )
     audit = Audit(name, site, layout, required, rows, findings)
     missing = tuple(element_id for element_id in known if element_id not in by_id)

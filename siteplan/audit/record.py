@@ -14,27 +14,44 @@ from typing import Final
 from siteplan.audit.measured import Measured
 from siteplan.findings.model import Finding, Values
 from siteplan.layout.model import Layout
+from siteplan.rule_books.model import Book
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.site.model import Site
 
+BOOK: Final = "connecticut"
+"""The rule book that cites the list."""
 SOURCE: Final = "Connecticut 25-128-62 (as built)"
 FIXED_POINTS: Final = 2
 DECIMALS: Final = 5
 
 
 def record_findings(
-    site: Site, layout: Layout, points: Sequence[Measured], ties: Sequence[TiePoint]
+    site: Site,
+    layout: Layout,
+    points: Sequence[Measured],
+    ties: Sequence[TiePoint],
+    books: Sequence[Book],
 ) -> Iterator[Finding]:
-    """Items of the record that are missing, each with how to give it, or a note that none is."""
+    """Items of the record that are missing, each with how to give it, or a note that none is.
+
+    Where the book that lists them is not among those of the lot, one note tells all.
+    """
     if not layout.elements or not layout.loop.drilled:
         return
+    values: Values
     missing = list(_missing(site, points, ties))
+    if all(book.id != BOOK for book in books):
+        if missing:
+            lacked = tuple(ITEMS[name] for name in dict(missing))
+            values = {"items": lacked, "source": SOURCE}
+            yield Finding("record-lacks-elsewhere", rule=SOURCE, values=values)
+        return
     held = [name for name in ITEMS if name not in dict(missing)]
     for name, mend in missing:
-        values: Values = {"item": ITEMS[name], "source": SOURCE, "mend": mend}
+        values = {"item": ITEMS[name], "source": SOURCE, "mend": mend}
         yield Finding("record-lacks", subject=name, rule=SOURCE, values=values)
-    items: Values = {"items": tuple(ITEMS[name] for name in held), "source": SOURCE}
-    yield Finding("record-has", rule=SOURCE, values=items)
+    values = {"items": tuple(ITEMS[name] for name in held), "source": SOURCE}
+    yield Finding("record-has", rule=SOURCE, values=values)
 
 
 ITEMS: Final = {

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from as_built_lists import built_of, listed, planned_rows
+from as_built_lists import built_of, listed, planned_rows, text_of
 from audit_lots import FOOT, plan_of, site_of
 from drawn_texts import texts_in
 from wording import in_words
@@ -173,13 +173,22 @@ def test_a_trench_with_one_point_is_refused(tmp_path: Path) -> None:
 # spacing, measurements to at least two fixed points
 def test_what_the_record_lacks_is_told_with_its_source(tmp_path: Path) -> None:
     rows = [[name, x, y, None] for name, x, y, _ in planned_rows("bores")]
-    built = built_of(tmp_path, "bores", rows)
-    lacking = {
-        one.subject for one in built.audit.findings
-        if one.code == "record-lacks"
-    }  # fmt: skip
+    site, plan, _ = plan_of("bores")
+    points = listed(tmp_path, text_of(rows), ties=())
+    named = replace(site, books=("connecticut",))
+    built = as_built("list.csv", named, plan.drawn.layout, points, ())
+    lacking = {one.subject for one in built.audit.findings if one.code == "record-lacks"}
     assert lacking == {"coordinates", "depth"}
     assert "25-128-62" in str(built.audit.findings)
+
+
+def test_where_no_book_lists_the_record_a_stand_in_is_told_as_a_note(tmp_path: Path) -> None:
+    rows = [[name, x, y, None] for name, x, y, _ in planned_rows("bores")]
+    findings = built_of(tmp_path, "bores", rows).audit.findings
+    assert not [one for one in findings if one.code in ("record-lacks", "record-has")]
+    told = next(one for one in findings if one.code == "record-lacks-elsewhere")
+    assert told.severity == "note"
+    assert "stand-in from elsewhere, this one lacks coordinates" in in_words(told.reason)
 
 
 def test_coordinates_of_four_decimals_are_too_coarse_for_the_record(tmp_path: Path) -> None:
@@ -189,7 +198,7 @@ def test_coordinates_of_four_decimals_are_too_coarse_for_the_record(tmp_path: Pa
     latitude, longitude = frame.latitude_longitude(first.x_m, first.y_m)
     text = f"id,latitude,longitude\n{first.id},{latitude:.4f},{longitude:.6f}\n"
     points = listed(tmp_path, text, ties=(), frame=frame)
-    there = replace(site, georeference=frame)
+    there = replace(site, georeference=frame, books=("connecticut",))
     built = as_built("list.csv", there, plan.drawn.layout, points, ())
     assert f"Write 5 decimals for {first.id}" in str(built.audit.findings)
 
