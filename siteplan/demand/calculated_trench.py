@@ -242,7 +242,7 @@ def required_trench(
         rounded_up(calculated.length_m),
         "calculated",
         _in_short(calculated, energy),
-        figures=_figures(calculated, energy, options),
+        figures=_figures(calculated, energy, climate, options),
     )
 
 
@@ -264,14 +264,19 @@ def _in_short(calculated: CalculatedTrench, energy: Energy) -> Reason:
 
 
 def _figures(
-    calculated: CalculatedTrench, energy: Energy, options: HorizontalOptions
+    calculated: CalculatedTrench, energy: Energy, climate: Climate, options: HorizontalOptions
 ) -> tuple[Reason, ...]:
     grounds = tuple(reason("temperature", celsius=ground) for ground in calculated.ground_c)
     drawn = "figure-drawn" if calculated.decides == "heating" else "figure-given"
     return (
         *load_figures(energy, calculated.decides),
         reason("figure-run-fraction", run_fraction=calculated.run_fraction),
-        reason("figure-ground-at-pipes", temperatures=grounds, day=calculated.day),
+        reason(
+            "figure-ground-at-pipes",
+            temperatures=grounds,
+            day=calculated.day,
+            swing_k=climate.swing_k,
+        ),
         *earth_figures(energy.earth),
         *fluid_figures(calculated.side),
         reason("figure-difference", difference_k=calculated.difference_k),
