@@ -15,7 +15,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.limits import MOST_LIST_BYTES
 from siteplan.reading import judge_file
 from siteplan.sheet.content.stakes import NO_ELEMENTS
-from siteplan.sheet.content.ties import LETTERS, TiePoint
+from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
 from siteplan.site.georeference import Georeference
@@ -32,6 +32,8 @@ SIDES: Final = {
 """Direction of each word of the column ``side``."""
 SHORT_SIDES: Final = {word[0]: word for word in ("left", "right", *SIDES)}
 """The same as sheets and stakes.csv have them."""
+OTHERWISE: Final = {"x", "y", "z"}
+"""Columns that are no tapes, whatever the tie points are called."""
 ROUNDS: Final = 8
 STEP_M: Final = 1.0
 TAPE_M: Final = 0.1
@@ -189,7 +191,10 @@ def _place(
             told.append((x, y) if x is not None and y is not None else None)
     if any(row.get(title) for title in EARTH):
         told.append(_from_earth(row, where, site, faults))
-    for taped in (_by_letter(row, ties, site), _by_number(row, ties, where, site, faults)):
+    by_letter = _by_letter(row, ties, site)
+    if told and by_letter is not None and not all(row.get(title) for _, title in by_letter):
+        by_letter = None  # a single letter beside coordinates is a column of something else
+    for taped in (by_letter, _by_number(row, ties, where, site, faults)):
         if taped is not None:
             told.append(_from_tapes(row, taped, where, site, faults))
     if not told:
@@ -258,12 +263,11 @@ Taped = Sequence[tuple[TiePoint, str]]
 
 def _by_letter(row: Mapping[str, str], ties: Sequence[TiePoint], site: Site) -> Taped | None:
     """Tapes in columns that are called as the tie points; None where there are none."""
-    # a column x or y is a coordinate, whatever the tie points are called
-    titles = {letter.lower() for letter in LETTERS} - {"x", "y"}
-    if not any(_given(row, title, site) for title in titles):
+    titles = {tie.name.lower() for tie in ties} or {"a", "b"}
+    given = [title for title in titles - OTHERWISE if _given(row, title, site)]
+    if not given:
         return None
-    taped = [tie for tie in ties if tie.name.lower() in titles]
-    taped = [tie for tie in taped if _given(row, tie.name.lower(), site)]
+    taped = [tie for tie in ties if tie.name.lower() in given]
     known = taped if len(taped) > 1 else ties
     return [(tie, tie.name.lower()) for tie in known[:2]]
 

@@ -50,6 +50,13 @@ def test_of_two_places_the_one_on_the_lot_needs_no_side(tmp_path: Path) -> None:
     assert listed(tmp_path, "id,A,B\nB1,5,5\n")[0].at[1] == pytest.approx(4 * FOOT)
 
 
+def test_columns_of_a_total_station_are_no_tapes(tmp_path: Path) -> None:
+    # heights and descriptions stand beside coordinates, and tie points may be called D and Z
+    ties = tuple(TiePoint(name, (9.0 * k, 1.0), "corner") for k, name in enumerate("ABDZ"))
+    points = listed(tmp_path, "id,x,y,z,d\nB1,10,20,101.3,collar\n", ties=ties)
+    assert points[0].at == pytest.approx((10 * FOOT, 20 * FOOT))
+
+
 def test_tapes_that_meet_twice_on_the_lot_ask_for_the_side(tmp_path: Path) -> None:
     ties = (TiePoint("A", (20.0, 20.0), "corner"), TiePoint("B", (26.0, 20.0), "corner"))
     with pytest.raises(
