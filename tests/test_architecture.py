@@ -85,10 +85,10 @@ FENCES = {
     "PIL": {"siteplan.export.picture"},
     "reportlab": {"siteplan.export.pdf"},
     "rich": {
+        "siteplan.cli.county_bar",
         "siteplan.cli.length",
         "siteplan.cli.report",
         "siteplan.cli.rules",
-        "siteplan.cli.screen",
     },
     "fluids": {"siteplan.hydraulics.friction"},
     "dask": set(),

@@ -4,33 +4,23 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from rich.console import Console
-from rich.progress import (
-    BarColumn,
-    MofNCompleteColumn,
-    Progress,
-    ProgressColumn,
-    TextColumn,
-    TimeRemainingColumn,
-)
-from rich.text import Text
-
+from siteplan.cli.county_bar import SCREENING, Tell, county_bar
 from siteplan.cli.report import Terminal, columns
 from siteplan.cli.written import may_write
 from siteplan.errors import ExportError, Fault, InputError, SitePlanError
 
 if TYPE_CHECKING:
-    from rich.progress import Task as Bar
-
     from siteplan.screening.asked import Asked
     from siteplan.screening.outputs import Summary
+    from siteplan.screening.part import Rows
     from siteplan.screening.run import County, Crew
     from siteplan.screening.sources import Layer, Sources
 
@@ -66,12 +56,11 @@ def run_screen(arguments: argparse.Namespace) -> int:
     handed = handed_text(task.asked, task.sources)
     folder = out.with_name(f".{out.stem}-{digest_of(task)}")
     county = County(task, folder)
-    with _bar(quiet=arguments.quiet) as progress:
-        rows = county.screened(_crew(arguments), progress)
-        summary = write_county(rows, out, task.sources.lots.crs, handed)
+    with county_bar(quiet=arguments.quiet) as tell:
+        lots = county.finish(_crew(arguments), partial(tell, SCREENING))
+        with _drawn(county, lots, arguments, tell):
+            summary = write_county(_told(county, lots, tell), out, task.sources.lots.crs, handed)
     _hand_on(handed, out)
-    if arguments.map:
-        _draw(county, Path(arguments.map), arguments.units, out.with_suffix(".json").name)
     county.forget()
     _tell(terminal, summary, task.sources)
     terminal.say(f"Written: {', '.join(map(str, _written(out, arguments.map)))}")
@@ -148,6 +137,7 @@ def _task(arguments: argparse.Namespace) -> Any:
         {kind: readable(Path(path), out) for kind, path in files.items() if path},
         layer=arguments.layer, crs=arguments.crs, number=arguments.number,
     )  # fmt: skip
+    _refuse_page(arguments, sources)
     sources = replace(sources, around=(*sources.around, *_mapped(arguments, out)))
     unknown = [name for name in arguments.columns if name not in sources.lots.columns]
     if unknown:
@@ -163,6 +153,19 @@ def _task(arguments: argparse.Namespace) -> Any:
         sources, asked, terms, arguments.undecided == "plan", tuple(arguments.columns),
         arguments.verdicts_only,
     )  # fmt: skip
+
+
+def _refuse_page(arguments: argparse.Namespace, sources: Sources) -> None:
+    """A page of more lots than anybody finds one among is told before the work is done."""
+    from siteplan.export.county_numbers import MOST_ON_PAGE
+    from siteplan.screening.sources import rows_in
+
+    if arguments.map and Path(arguments.map).suffix.lower() == ".pdf":
+        lots = rows_in(sources.lots)
+        if lots > MOST_ON_PAGE:
+            what = f"is a PDF of {lots:,} lots, and one holds {MOST_ON_PAGE:,} at most."
+            mend = f"Write --map NAME.png, and open {Path(arguments.out).name} to zoom in."
+            raise InputError([Fault("--map", what, mend)])
 
 
 def _mapped(arguments: argparse.Namespace, out: Path) -> tuple[Layer, ...]:
@@ -237,13 +240,38 @@ def _hand_on(handed: str, out: Path) -> None:
         raise ExportError(f"{out.with_suffix('.json')} cannot be written ({error}).") from error
 
 
-def _draw(county: County, path: Path, unit: str, handed: str) -> None:
+@contextmanager
+def _drawn(county: County, lots: int, arguments: argparse.Namespace, tell: Tell) -> Iterator[None]:
+    """Draw the map where one is asked for; it gets its name once the rows are written too."""
+    if not arguments.map:
+        yield
+        return
     from siteplan.export.county_map import draw_county
-    from siteplan.screening.run import read_part
 
-    parts = (read_part(each) for each in sorted(county.folder.glob("*.part")))
-    pieces = [(rows.shapes, rows.columns) for rows in parts]
-    draw_county(pieces, county.task.sources.lots.crs, path, unit=unit, handed=handed)
+    path, handed = Path(arguments.map), Path(arguments.out).with_suffix(".json").name
+    tell("drawing the map", 0, 0)
+    temporary = path.with_name(f".{path.stem}.writing{path.suffix.lower()}")
+    try:
+        draw_county(
+            lambda: ((rows.shapes, rows.columns) for rows in county.rows(lots)),
+            county.task.sources.lots.crs, temporary, unit=arguments.units, handed=handed,
+        )  # fmt: skip
+        yield
+        temporary.replace(path)
+    except OSError as error:
+        raise ExportError(f"{path} cannot be written ({error}).") from error
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _told(county: County, lots: int, tell: Tell) -> Iterator[Rows]:
+    """Rows of all lots, told of as they are written."""
+    done = 0
+    for rows in county.rows(lots):
+        tell("writing", done, lots)
+        yield rows
+        # rows of one outline are one lot
+        done = min(done + county.part, lots)
 
 
 def _tell(terminal: Terminal, summary: Summary, sources: Sources) -> None:
@@ -259,31 +287,3 @@ def _tell(terminal: Terminal, summary: Summary, sources: Sources) -> None:
     terminal.show(columns(("", "loop type", "", "lots", "share"), shares))
     if summary.failed:
         terminal.say(f"{summary.failed:,} rows could not be screened: column why_not says why")
-
-
-class _Rate(ProgressColumn):
-    """Lots a second."""
-
-    def render(self, task: Bar) -> Text:
-        """Words for the bar."""
-        return Text("" if task.speed is None else f"{task.speed:,.0f} lots/s")
-
-
-@contextmanager
-def _bar(*, quiet: bool) -> Iterator[Callable[[int, int], None]]:
-    """Function that is told of lots done; a bar on stderr while that is a terminal."""
-    console = Console(stderr=True)
-    if quiet or not console.is_terminal:
-        yield lambda _done, _all: None
-        return
-    parts = (
-        TextColumn("screening"), BarColumn(), MofNCompleteColumn(), _Rate(), TimeRemainingColumn()
-    )  # fmt: skip
-    # no thread of its own: the children of a run are forked
-    with Progress(*parts, console=console, auto_refresh=False) as progress:
-        bar = progress.add_task("screening", total=None)
-
-        def tell(done: int, whole: int) -> None:
-            progress.update(bar, completed=done, total=whole, refresh=True)
-
-        yield tell

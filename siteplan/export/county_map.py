@@ -1,17 +1,29 @@
-"""The map of a screened county: lots by verdict, to scale, with a legend."""
+"""The map of a screened county: lots by verdict, to scale, with a legend.
+
+All lots are never held at once: they are gone through for the bounds, for the numbers, and once
+more as they are drawn, piece by piece. So a county takes no more memory than a piece of it.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 import shapely
+from matplotlib import rc_context
+from matplotlib.artist import Artist
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import PolyCollection
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch
+from matplotlib.text import Text
 from numpy.typing import NDArray
 
 from siteplan.errors import ExportError
+from siteplan.export.county_numbers import MOST_NUMBERS, Number, Pieces, numbers_of
 from siteplan.site.frame import is_geographic, metres_of_system
 from siteplan.units.systems import UNIT_SYSTEMS
 
@@ -23,19 +35,18 @@ COLORS: Final = {
 Universal Design, 2008 (from memory)."""
 SHORTEST_PX: Final = 0.6
 """Details of outlines that are too small to be drawn [pixels]."""
+OUTLINED_PX: Final = 5.0
+"""Lots that are smaller as a rule have an outline of their own color, which dark lines would
+hide [pixels]."""
 NUMBERS_PT: Final = {".png": (6.5, 5.5, 4.5), ".pdf": (6.5, 5.5, 4.5, 3.0, 2.0, 1.4, 1.0)}
 """Heights of a lot's number, of which it has the greatest that it has room for [pt]: on a picture
 those that can be read, on a page that is zoomed in smaller ones too, down to the least letter that
 the library draws."""
-LETTER_EM, THIN_EM, THIN_LETTERS = 0.66, 0.24, "-.,:;/|' "
-"""Width of a letter by the height of the text, and how much less some are."""
-BESIDE_EM: Final = 0.3
-"""How far off its lot a number beside it stands, by its height."""
-MOST_NUMBERS: Final = 20_000
-"""So many numbers are drawn at most: a page with more takes minutes to write and to open."""
 WIDTH_IN, HEIGHT_IN, DPI = 11.0, 8.5, 150
+SAMPLE: Final = 50_000
+"""Of so many lots at most, evenly picked, it is told where most of them lie."""
 
-Piece = tuple[NDArray[np.object_], dict[str, NDArray[Any]]]
+Bounds = tuple[float, float, float, float]
 
 
 def groups_of(columns: dict[str, NDArray[Any]]) -> NDArray[np.str_]:
@@ -49,33 +60,59 @@ def groups_of(columns: dict[str, NDArray[Any]]) -> NDArray[np.str_]:
     return groups
 
 
-def draw_county(
-    pieces: Sequence[Piece], crs: str, path: Path, *, unit: str, handed: str = ""
-) -> None:
+@dataclass(slots=True)
+class _County:
+    """What is known of all lots before they are drawn.
+
+    Parameters
+    ----------
+    bounds
+        West, south, east and north of those that are near most others.
+    counts
+        Lots of each group.
+    size
+        How wide and high a lot is, the mean of both: half of the lots are less.
+    pick
+        What brings one of them in by itself, an example.
+    """
+
+    bounds: Bounds = (0.0, 0.0, 1.0, 1.0)
+    counts: dict[str, int] = field(default_factory=lambda: dict.fromkeys(COLORS, 0))
+    size: float = 0.0
+    pick: str = ""
+
+
+def draw_county(lots: Pieces, crs: str, path: Path, *, unit: str, handed: str = "") -> None:
     """Write the map of lots: a PNG, or a PDF to zoom in and to search for a lot's number.
 
-    ``handed``: name of the file that ``siteplan new --screened`` needs, told on the map.
+    Parameters
+    ----------
+    lots
+        Gives outlines and columns of all lots, piece by piece, as often as it is called.
+    crs
+        Coordinate system of the outlines.
+    handed
+        Name of the file that ``siteplan new --screened`` needs, told on the map.
 
     Raises
     ------
     ExportError
         The file cannot be written.
     """
-    from matplotlib import rc_context  # noqa: PLC0415
-    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
-    from matplotlib.figure import Figure  # noqa: PLC0415
-
     figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI)
     FigureCanvasAgg(figure)
     axes = figure.add_axes((0.02, 0.02, 0.72, 0.92))
-    bounds = _bounds(pieces)
-    counts = _lots(axes, pieces, bounds)
-    _frame(axes, bounds, crs)
-    kind = path.suffix.lower()
-    left_out = _numbers(axes, pieces, NUMBERS_PT[kind])
-    _legend(figure, counts)
-    _how_to_go_on(figure, pieces, handed, left_out, zoomed=kind == ".pdf")
-    _scale_bar(figure, axes, crs, bounds, unit)
+    county = _looked_over(lots)
+    _frame(axes, county.bounds, crs)
+    corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
+    pixel, kind = other - corner, path.suffix.lower()
+    axes.add_artist(_Lots(axes, lots, pixel, outlined=county.size > OUTLINED_PX * pixel.max()))
+    frame = axes.viewLim.extents
+    numbers, left_out = numbers_of(lots, frame, pixel * DPI / 72, NUMBERS_PT[kind])
+    axes.add_artist(_Numbers(axes, numbers))
+    _legend(figure, county.counts)
+    _how_to_go_on(figure, county, handed, left_out, zoomed=kind == ".pdf")
+    _scale_bar(figure, axes, crs, county.bounds, unit)
     # neither program nor time stands in the file
     silent = ("Software",) if kind == ".png" else ("Creator", "Producer", "CreationDate")
     try:
@@ -85,39 +122,90 @@ def draw_county(
         raise ExportError(f"{path} cannot be written ({error}).") from error
 
 
-def _lots(
-    axes: Any, pieces: Sequence[Piece], bounds: tuple[float, float, float, float]
-) -> dict[str, int]:
-    """Draw all lots in the colors of their groups; how many there are of each."""
-    from matplotlib.collections import PolyCollection  # noqa: PLC0415
+class _Lots(Artist):
+    """All lots in the colors of their groups, read as they are drawn and let go again."""
 
-    size = max(bounds[2] - bounds[0], bounds[3] - bounds[1], 1e-9)
-    coarse = size / (0.72 * WIDTH_IN * DPI) * SHORTEST_PX
-    counts = dict.fromkeys(COLORS, 0)
-    for shapes, columns in pieces:
-        groups = groups_of(columns)
-        for group, color in COLORS.items():
-            chosen = groups == group
-            counts[group] += int(chosen.sum())
-            rings = _rings(shapes[chosen], coarse)
-            axes.add_collection(
-                PolyCollection(rings, facecolors=color, edgecolors="#333333", linewidths=0.2)
-            )
-    return counts
+    def __init__(
+        self, axes: Any, lots: Pieces, pixel: NDArray[np.float64], *, outlined: bool
+    ) -> None:
+        super().__init__()
+        self._on = axes
+        self._lots, self._outlined = lots, outlined
+        self._coarse = SHORTEST_PX * float(pixel.max())
+
+    def draw(self, renderer: Any) -> None:
+        """Draw them."""
+        for shapes, columns in self._lots():
+            groups = groups_of(columns)
+            for group, color in COLORS.items():
+                edge = "#333333" if self._outlined else color
+                rings = _rings(shapes[groups == group], self._coarse)
+                drawn = PolyCollection(rings, facecolors=color, edgecolors=edge, linewidths=0.2)
+                drawn.set_figure(self._on.figure)
+                drawn.set_transform(self._on.transData)
+                drawn.set_clip_path(self._on.patch)
+                drawn.draw(renderer)
 
 
-def _bounds(pieces: Sequence[Piece]) -> tuple[float, float, float, float]:
-    each = np.concatenate([shapely.bounds(shapes) for shapes, _ in pieces] or [np.zeros((0, 4))])
-    each = each[np.isfinite(each).all(axis=1)]
-    if not len(each):
-        return 0.0, 0.0, 1.0, 1.0
+class _Numbers(Artist):
+    """Numbers of lots, drawn by one text that is moved: each as its own takes much memory."""
+
+    def __init__(self, axes: Any, numbers: list[Number]) -> None:
+        super().__init__()
+        self._on, self._numbers = axes, numbers
+        self.set_zorder(3)
+
+    def draw(self, renderer: Any) -> None:
+        """Draw them."""
+        drawn = Text(rotation_mode="anchor")
+        drawn.set_figure(self._on.figure)
+        drawn.set_transform(self._on.transData)
+        for each in self._numbers:
+            drawn.set(
+                text=each.text, position=each.place, fontsize=each.size_pt, ha=each.across,
+                va=each.up, rotation=math.degrees(each.angle),
+            )  # fmt: skip
+            drawn.draw(renderer)
+
+
+def _looked_over(lots: Pieces) -> _County:
+    """What all lots together are: gone through twice."""
+    county, some, step, place = _County(), np.zeros((0, 4)), 1, 0
+    for shapes, columns in lots():
+        names, counts = np.unique(groups_of(columns), return_counts=True)
+        for name, count in zip(names.tolist(), counts.tolist(), strict=True):
+            county.counts[name] += count
+        county.pick = county.pick or next((str(each) for each in columns.get("where", ())), "")
+        picked = np.arange(-place % step, len(shapes), step)
+        some, place = np.concatenate([some, _known_bounds(shapes[picked])]), place + len(shapes)
+        if len(some) > SAMPLE:
+            # thinned as those to come are
+            some, step = some[::2], 2 * step
+    if not len(some):
+        return county
     # a lot that lies at the other end of the world must not make the county a point
-    low, high = np.quantile(each[:, :2], 0.001, axis=0), np.quantile(each[:, 2:], 0.999, axis=0)
+    low, high = np.quantile(some[:, :2], 0.001, axis=0), np.quantile(some[:, 2:], 0.999, axis=0)
     span = (high - low).max()
-    near = (each[:, :2] >= low - span).all(axis=1) & (each[:, 2:] <= high + span).all(axis=1)
-    kept = each[near] if near.any() else each
-    west, south = kept[:, :2].min(axis=0).tolist()
-    east, north = kept[:, 2:].max(axis=0).tolist()
+    county.size = float(np.median((some[:, 2:] - some[:, :2]).mean(axis=1)))
+    county.bounds = _bounds(lots, (low - span, high + span))
+    return county
+
+
+def _known_bounds(shapes: NDArray[np.object_]) -> NDArray[np.float64]:
+    """Bounds of lots that have a shape."""
+    each: NDArray[np.float64] = shapely.bounds(shapes)
+    return each[np.isfinite(each).all(axis=1)]
+
+
+def _bounds(lots: Pieces, near: tuple[NDArray[np.float64], NDArray[np.float64]]) -> Bounds:
+    """Bounds of all lots that lie within those told."""
+    low, high = np.full(2, np.inf), np.full(2, -np.inf)
+    for shapes, _ in lots():
+        each = _known_bounds(shapes)
+        kept = each[(each[:, :2] >= near[0]).all(axis=1) & (each[:, 2:] <= near[1]).all(axis=1)]
+        low = np.minimum(low, kept[:, :2].min(axis=0, initial=np.inf))
+        high = np.maximum(high, kept[:, 2:].max(axis=0, initial=-np.inf))
+    west, south, east, north = (*low.tolist(), *high.tolist())
     return west, south, east, north
 
 
@@ -145,133 +233,25 @@ def _frame(axes: Any, bounds: tuple[float, float, float, float], crs: str) -> No
     axes.set_yticks([])
 
 
-def _numbers(axes: Any, pieces: Sequence[Piece], sizes_pt: Sequence[float]) -> int:
-    """Numbers of lots, each as large as it has room in its lot, or beside it; how many have none.
-
-    None lies over a line or another number.
-    """
-    corner, other = axes.transData.inverted().transform([(0, 0), (1, 1)])
-    unit = (other - corner) * DPI / 72
-    room, left_out = MOST_NUMBERS, list[tuple[NDArray[np.object_], NDArray[np.str_]]]()
-    for shapes, columns in pieces:
-        # one without width has no frame to write in
-        known = np.flatnonzero(shapely.get_type_id(shapely.oriented_envelope(shapes)) == 3)
-        names = columns["lot"][known].astype(str)
-        named = np.flatnonzero(names != "")
-        spots, angle, size = _rooms(shapes[known][named], names[named], sizes_pt, unit)
-        drawn = np.flatnonzero(size > 0)[:room]
-        room, rest = room - len(drawn), np.setdiff1d(np.arange(len(named)), drawn)
-        left_out.append((shapes[known][named][rest], names[named][rest]))
-        for number in drawn.tolist():
-            axes.text(
-                *spots[number], names[named][number], fontsize=size[number], ha="center",
-                va="center", rotation=math.degrees(angle[number]), rotation_mode="anchor",
-            )  # fmt: skip
-    outlines = np.concatenate([np.zeros(0, dtype=object), *(shapes for shapes, _ in pieces)])
-    rest_of = [np.concatenate([each[k] for each in left_out]) for k in (0, 1) if left_out]
-    count = sum(len(names) for _, names in left_out)
-    if not 0 < count <= room:
-        return count
-    return count - _beside(axes, (rest_of[0], rest_of[1]), outlines, sizes_pt[-2:], unit)
-
-
-def _beside(
-    axes: Any, lots: tuple[NDArray[np.object_], NDArray[np.str_]], outlines: NDArray[np.object_],
-    sizes_pt: Sequence[float], unit: NDArray[np.float64],
-) -> int:  # fmt: skip
-    """Draw numbers beside their lots where no lot and no other number is; how many have room."""
-    shapes, names = lots
-    west, south, east, north = shapely.bounds(shapes).T
-    spot = {"left": (east, (south + north) / 2), "right": (west, (south + north) / 2),
-            "center": ((west + east) / 2, north)}  # fmt: skip
-    ground, frame = shapely.STRtree(outlines), shapely.box(*axes.viewLim.extents)
-    size, side = np.zeros(len(names)), np.zeros(len(names), dtype="<U6")
-    kept = np.zeros(0, dtype=object)
-    for each in sizes_pt:
-        gap, wide = BESIDE_EM * each * unit, LETTER_EM * np.char.str_len(names) * each * unit[0]
-        for way, (x, y) in spot.items():
-            low = {"left": x + gap[0], "right": x - gap[0] - wide, "center": x - wide / 2}[way]
-            under = y + gap[1] if way == "center" else y - 0.6 * each * unit[1]
-            boxes = shapely.box(low, under, low + wide, under + 1.2 * each * unit[1])
-            open_ = np.flatnonzero((size == 0) & shapely.contains(frame, boxes))
-            around = shapely.buffer(boxes[open_], 0.9 * gap.min(), join_style="mitre")
-            met = np.zeros(len(open_), dtype=bool)
-            for tree in (ground, shapely.STRtree(kept)):
-                met[tree.query(around, predicate="intersects")[0]] = True
-            free = open_[~met]
-            free = free[_clear_of_others(boxes[free])]
-            size[free], side[free], kept = each, way, np.append(kept, boxes[free])
-    for number in np.flatnonzero(size > 0).tolist():
-        way, (x, y) = str(side[number]), spot[str(side[number])]
-        off = BESIDE_EM * size[number] * unit * {"left": (1, 0), "right": (-1, 0)}.get(way, (0, 1))
-        axes.text(
-            x[number] + off[0], y[number] + off[1], names[number], fontsize=size[number], ha=way,
-            va="bottom" if way == "center" else "center",
-        )  # fmt: skip
-    return int((size > 0).sum())
-
-
-def _clear_of_others(boxes: NDArray[np.object_]) -> NDArray[np.bool_]:
-    """Which boxes may stay, so that none meets another: of two that do the first."""
-    clear = np.ones(len(boxes), dtype=bool)
-    pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T
-    for one, other in sorted(pairs[pairs[:, 0] < pairs[:, 1]].tolist()):
-        if clear[one]:
-            clear[other] = False
-    return clear
-
-
-def _rooms(
-    shapes: NDArray[np.object_], names: NDArray[np.str_], sizes_pt: Sequence[float],
-    unit: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:  # fmt: skip
-    """Where the name of each lot has room: its middle, direction on the paper [rad], size [pt].
-
-    ``unit``: a point in the units of the map, across and up. The size is 0 where none has room.
-    """
-    spots = shapely.get_coordinates(shapely.point_on_surface(shapes))
-    frames = shapely.get_coordinates(shapely.oriented_envelope(shapes)).reshape(-1, 5, 2) / unit
-    sides = np.diff(frames[:, :3], axis=1)
-    longest = np.hypot(*sides.transpose(2, 0, 1)).argmax(axis=1)
-    along = sides[np.arange(len(sides)), longest]
-    turned = np.arctan2(along[:, 1], along[:, 0])
-    # read from below or from the right, as dimensions are: ISO 129-1, from memory
-    turned = (turned + np.pi / 3) % np.pi - np.pi / 3
-    angle, size = np.zeros(len(shapes)), np.zeros(len(shapes))
-    thin = sum(np.char.count(names, each) for each in THIN_LETTERS)
-    wide, high = (LETTER_EM * np.char.str_len(names) - thin * THIN_EM) / 2, 0.6
-    corners = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], dtype=np.float64)
-    for each in sizes_pt:
-        for way in (np.zeros(len(shapes)), turned):
-            x, y = corners[:, 0] * wide[:, None] * each, corners[:, 1] * high * each
-            cosine, sine = np.cos(way)[:, None], np.sin(way)[:, None]
-            box = np.stack([x * cosine - y * sine, x * sine + y * cosine], axis=2) * unit
-            fits = (size == 0) & shapely.covers(shapes, shapely.polygons(spots[:, None] + box))
-            angle[fits], size[fits] = way[fits], each
-    return spots, angle, size
-
-
 def _how_to_go_on(
-    figure: Any, pieces: Sequence[Piece], handed: str, left_out: int, *, zoomed: bool
+    figure: Any, county: _County, handed: str, left_out: int, *, zoomed: bool
 ) -> None:
     """What brings a lot of the map into a folder of its own, and where the other numbers are."""
-    picks = [str(each) for _, columns in pieces for each in columns.get("where", ())[:1]]
     lines = ["Zoom in for the numbers of the lots,\nor search for one."] if zoomed else []
     if left_out:
         lots = "lot has" if left_out == 1 else "lots have"
-        elsewhere = "the CSV has them." if zoomed else "--map NAME.pdf has more of them."
+        more = not zoomed and sum(county.counts.values()) <= MOST_NUMBERS
+        elsewhere = "--map NAME.pdf has more of them." if more else "the CSV has them."
         lines.append(f"{left_out:,} {lots} no room for a number here:\n{elsewhere}")
-    if handed and picks:
+    if handed and county.pick:
         lines.append(
             "To plan a lot by its number:\nsiteplan new FOLDER\n"
-            f'  --screened {handed}\n  --where "{picks[0]}"'
+            f'  --screened {handed}\n  --where "{county.pick}"'
         )
     figure.text(0.755, 0.52, "\n\n".join(lines), fontsize=8, va="top")
 
 
 def _legend(figure: Any, counts: dict[str, int]) -> None:
-    from matplotlib.patches import Patch  # noqa: PLC0415
-
     whole = max(sum(counts.values()), 1)
     handles = [
         Patch(

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 import siteplan
+from siteplan.errors import ExportError
 from siteplan.screening import compiled
 from siteplan.screening.part import Rows, Task, lost, screened
 from siteplan.screening.sources import lots_in_order
@@ -94,6 +95,17 @@ def read_part(path: Path) -> Rows:
     return Rows(np.asarray(shapely.from_wkb(np.array(pieces, dtype=object))), columns)
 
 
+def _files(found: dict[int, Path], start: int, count: int) -> list[Path]:
+    """Files of the rows of lots that follow one another; none where some have no rows yet."""
+    place, files = start, list[Path]()
+    while place < start + count:
+        if place not in found:
+            return []
+        files.append(found[place])
+        place += int(found[place].stem.split("-")[1])
+    return files
+
+
 def _together(pieces: list[Rows]) -> Rows:
     """Rows of a part, of one piece or of several."""
     if len(pieces) == 1:
@@ -132,8 +144,14 @@ class County:
     ) -> Iterator[Rows]:
         """Rows of all parts in the order of the curve; finished ones are taken as they are.
 
-        ``progress`` is called with the lots done and with all.
+        ``progress`` is called with the lots done and with all, first with those of an earlier run.
         """
+        yield from self.rows(self.finish(crew, progress))
+
+    def finish(
+        self, crew: Crew, progress: Callable[[int, int], None] = lambda _done, _all: None
+    ) -> int:
+        """Number of all lots, when those are screened that no earlier run has screened."""
         fids, middles = lots_in_order(self.task.sources.lots)
         if len(fids) >= compiled.PAYS:
             # before the children of a run are forked
@@ -146,39 +164,43 @@ class County:
             for start in range(0, len(fids), self.part)
         ]  # fmt: skip
         self.folder.mkdir(parents=True, exist_ok=True)
-        progress(0, len(fids))
-        done = 0
+        found = self._found()
+        open_ = [part for part in parts if not _files(found, part.start, len(part.fids))]
+        done = len(fids) - sum(len(part.fids) for part in open_)
+        progress(done, len(fids))
         try:
-            for lots in self._finished(crew, parts):
+            for lots in self._finished(crew, open_):
                 done += lots
                 progress(done, len(fids))
         finally:
             # where no part was finished nothing is left to go on from
             with suppress(OSError):
                 self.folder.rmdir()
-        for part in parts:
+        return len(fids)
+
+    def rows(self, lots: int) -> Iterator[Rows]:
+        """Rows of so many lots, finished before, in the order of the curve, part by part.
+
+        Raises
+        ------
+        ExportError
+            Rows are gone that were written.
+        """
+        found = self._found()
+        for start in range(0, lots, self.part):
+            files = _files(found, start, min(self.part, lots - start))
+            if not files:
+                raise ExportError(f"{self.folder} lacks rows that were there: was it touched?")
             # as one piece, also where it was halved: the bytes that are left are the same
-            yield _together([read_part(path) for path in self._pieces(part)])
+            yield _together([read_part(path) for path in files])
 
-    def _pieces(self, part: Part) -> list[Path]:
-        """Files of the rows of a part, in order; none where some of its lots have no rows yet."""
-        place, found = part.start, list[Path]()
-        while place < part.start + len(part.fids):
-            here = sorted(self.folder.glob(f"{place:09d}-*.part"))
-            if not here:
-                return []
-            found.append(here[-1])
-            place += int(here[-1].stem.split("-")[1])
-        return found
+    def _found(self) -> dict[int, Path]:
+        """Files of rows by the place of their first lot, of several the one with most lots."""
+        files = sorted(self.folder.glob("*.part"))
+        return {int(path.stem.split("-")[0]): path for path in files}
 
-    def _finished(self, crew: Crew, parts: list[Part]) -> Iterator[int]:
-        """Numbers of lots as their parts come to be finished, those of an earlier run first."""
-        open_ = []
-        for part in parts:
-            if self._pieces(part):
-                yield len(part.fids)
-            else:
-                open_.append(part)
+    def _finished(self, crew: Crew, open_: list[Part]) -> Iterator[int]:
+        """Numbers of lots as their parts come to be finished."""
         while open_:
             again: list[Part] = []
             for part, written in crew.work(self.task, open_, self.folder):
@@ -190,7 +212,8 @@ class County:
                     yield 1
                 else:
                     again.extend(part.halves())
-            open_ = [part for part in again if not self._pieces(part)]
+            found = self._found()
+            open_ = [part for part in again if not _files(found, part.start, len(part.fids))]
 
     def forget(self) -> None:
         """Take away the finished parts."""

@@ -162,12 +162,18 @@ def lots_in_order(layer: Layer) -> tuple[Integers, Floats]:
     return np.concatenate([fids[order], rest]), np.concatenate([middles[order], nowhere])
 
 
+def rows_in(layer: Layer) -> int:
+    """Number of the rows of a layer."""
+    with library_faults(Path(layer.path)):
+        return int(pyogrio.read_info(vetted(Path(layer.path)), layer=layer.name)["features"])
+
+
 def _without_shape(layer: Layer, known: Integers) -> Integers:
     """Numbers of the rows without a shape, which the library leaves out of the bounds."""
+    if len(known) == rows_in(layer):
+        return np.zeros(0, dtype=np.int64)
     path = vetted(Path(layer.path))
     with library_faults(Path(layer.path)):
-        if len(known) == int(pyogrio.read_info(path, layer=layer.name)["features"]):
-            return np.zeros(0, dtype=np.int64)
         _, every, _, _ = pyogrio.raw.read(
             path, layer=layer.name, columns=[], read_geometry=False, return_fids=True
         )
