@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Final
@@ -10,12 +12,14 @@ from typing import Final
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
-from siteplan.cli.patience import words_now_and_then
+from siteplan.cli.patience import QUIET_S
 
-BAR_WIDTH: Final = 24
-"""The bar itself, which a narrow terminal has no room for [letters]."""
-WORDS_WIDTH: Final = 66
+BAR_WIDTH, LEAST_BAR = 24, 8
+"""Width of the bar itself, and the least that is one [letters]."""
+WORDS_WIDTH: Final = 68
 """What stands beside the bar at most, with room for two million lots [letters]."""
+RECENT_S: Final = 30.0
+"""Over so long lots a second are counted [s]."""
 SCREENING: Final = "screening"
 
 Tell = Callable[[str, int, int], None]
@@ -32,27 +36,38 @@ def county_bar(*, quiet: bool) -> Iterator[Tell]:
         with _bar(console) as tell:
             yield tell
     else:
-        with words_now_and_then(SCREENING) as named:
-            pace = Pace()
-            yield lambda what, done, whole: named(f"{what} {pace.words(what, done, whole)}".strip())
+        yield _now_and_then()
+
+
+def _now_and_then() -> Tell:
+    """Function that says how far a run is when nothing was said for long."""
+    pace, said = Pace(), [time.monotonic()]
+
+    def tell(what: str, done: int, whole: int) -> None:
+        words = pace.words(what, done, whole)
+        if time.monotonic() - said[0] >= QUIET_S:
+            said[0] = time.monotonic()
+            print(f"siteplan: {words}", file=sys.stderr, flush=True)
+
+    return tell
 
 
 @contextmanager
 def _bar(console: Console) -> Iterator[Tell]:
-    parts = [TextColumn("{task.description}"), TextColumn("{task.fields[words]}")]
-    if console.width >= BAR_WIDTH + WORDS_WIDTH:
-        parts.insert(1, BarColumn(BAR_WIDTH))  # type: ignore[arg-type]
+    width = min(BAR_WIDTH, console.width - WORDS_WIDTH)
+    bars = (BarColumn(width),) if width >= LEAST_BAR else ()
     pace = Pace()
     # no thread of its own: the children of a run are forked
-    with Progress(*parts, console=console, auto_refresh=False, transient=True) as progress:
-        bar = progress.add_task(SCREENING, total=None, words="")
+    with Progress(
+        *bars, TextColumn("{task.description}"), console=console, auto_refresh=False, transient=True
+    ) as progress:
+        bar = progress.add_task(SCREENING, total=None)
 
         def tell(what: str, done: int, whole: int) -> None:
-            words = pace.words(what, done, whole)
+            words = pace.words(what, done, whole, console.width)
             progress.update(
-                bar, description=what, completed=done, total=whole or None, words=words,
-                refresh=True,
-            )  # fmt: skip
+                bar, description=words, completed=done, total=whole or None, refresh=True
+            )
 
         yield tell
 
@@ -65,30 +80,40 @@ class Pace:
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
-        self._what, self._from, self._began = "", 0, 0.0
+        self._what, self._told = "", deque[tuple[float, int]]()
 
-    def words(self, what: str, done: int, whole: int) -> str:
-        """How far it is, in words.
+    def words(self, what: str, done: int, whole: int, width: int = 200) -> str:
+        """What runs and how far it is, in no more letters than a line has.
 
         Examples
         --------
         >>> seconds = iter([100.0, 102.0])
         >>> pace = Pace(lambda: next(seconds))
         >>> pace.words("screening", 1000, 21000)
-        '1,000 of 21,000 lots'
+        'screening 1,000 of 21,000 lots'
         >>> pace.words("screening", 11000, 21000)
-        '11,000 of 21,000 lots, 5,000 lots/s, 2 s left'
+        'screening 11,000 of 21,000 lots, 5,000 lots/s, 2 s left'
         """
         if not whole:
-            return ""
-        now, told = self._clock(), f"{done:,} of {whole:,} lots"
+            return what
+        rate, far = self._rate(what, done), f"{what} {done:,} of {whole:,}"
+        if rate <= 0:
+            return f"{far} lots"[:width]
+        left = f"{_time_words((whole - done) / rate)} left"
+        lines = (f"{far} lots, {_rate_words(rate)} lots/s, {left}", f"{far}, {left}", far)
+        return next((line for line in lines if len(line) <= width), far[:width])
+
+    def _rate(self, what: str, done: int) -> float:
+        """Lots a second of late, 0 where none is known."""
+        now = self._clock()
         if what != self._what:
-            self._what, self._from, self._began = what, done, now
-        spent = now - self._began
-        if done <= self._from or spent <= 0:
-            return told
-        rate = (done - self._from) / spent
-        return f"{told}, {_rate_words(rate)} lots/s, {_time_words((whole - done) / rate)} left"
+            self._what = what
+            self._told.clear()
+        self._told.append((now, done))
+        while len(self._told) > 2 and self._told[1][0] < now - RECENT_S:
+            self._told.popleft()
+        began, first = self._told[0]
+        return (done - first) / (now - began) if now > began else 0.0
 
 
 def _rate_words(rate: float) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from siteplan.cli.county_bar import SCREENING, Tell, county_bar
 from siteplan.cli.report import Terminal, columns
-from siteplan.cli.written import may_write
+from siteplan.cli.written import goes_on, may_write
 from siteplan.errors import ExportError, Fault, InputError, SitePlanError
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def run_screen(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan screen``."""
     from siteplan.screening.handed import handed_text
     from siteplan.screening.outputs import write_county
-    from siteplan.screening.run import County, digest_of
+    from siteplan.screening.run import County, digest_of, part_size
 
     terminal, out = Terminal(quiet=arguments.quiet), Path(arguments.out)
     _refuse(arguments, out)
@@ -55,13 +55,14 @@ def run_screen(arguments: argparse.Namespace) -> int:
         terminal.say(line)
     handed = handed_text(task.asked, task.sources)
     folder = out.with_name(f".{out.stem}-{digest_of(task)}")
-    county = County(task, folder)
+    county = County(task, folder, part_size(task))
     with county_bar(quiet=arguments.quiet) as tell:
-        lots = county.finish(_crew(arguments), partial(tell, SCREENING))
+        lots = county.finish(_crew(arguments), partial(_screening, tell))
         with _drawn(county, lots, arguments, tell):
             summary = write_county(_told(county, lots, tell), out, task.sources.lots.crs, handed)
     _hand_on(handed, out)
     county.forget()
+    goes_on("")
     _tell(terminal, summary, task.sources)
     terminal.say(f"Written: {', '.join(map(str, _written(out, arguments.map)))}")
     return 1 if summary.failed else 0
@@ -238,6 +239,12 @@ def _hand_on(handed: str, out: Path) -> None:
         out.with_suffix(".json").write_text(handed, encoding="utf-8")
     except OSError as error:
         raise ExportError(f"{out.with_suffix('.json')} cannot be written ({error}).") from error
+
+
+def _screening(tell: Tell, done: int, whole: int) -> None:
+    """Tell how far the screening is, and keep it in mind should the run be stopped."""
+    goes_on(f"{done:,} of {whole:,} lots" if done else "")
+    tell(SCREENING, done, whole)
 
 
 @contextmanager

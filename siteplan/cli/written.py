@@ -9,10 +9,19 @@ Stamp = tuple[int, int, int]
 _BEFORE: dict[Path, dict[str, Stamp]] = {}
 """Files where a command may write, as they were before."""
 
+_KEPT: list[str] = []
+"""From where the same command goes on when it is stopped, in words."""
+
 
 def begin() -> None:
     """Forget what an earlier command in this process was to write."""
     _BEFORE.clear()
+    _KEPT.clear()
+
+
+def goes_on(words: str) -> None:
+    """Remember from where the same command goes on; none: from its beginning."""
+    _KEPT[:] = [words] if words else []
 
 
 def may_write(target: Path) -> None:
@@ -37,7 +46,8 @@ def told() -> str:
             changed += [f"{target}: {name}" for name in names]
         else:
             changed += [str(target) for _ in names]
-    return f"written before that: {'; '.join(changed)}" if changed else "nothing was written"
+    written = f"written before that: {'; '.join(changed)}" if changed else "nothing was written"
+    return "; ".join([written, *(f"the same command goes on from {words}" for words in _KEPT)])
 
 
 def _stamps(target: Path) -> dict[str, Stamp]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import multiprocessing
+import signal
 from collections.abc import Iterator
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
@@ -75,6 +76,8 @@ def _child(task: Task, folder: Path) -> tuple[Connection, BaseProcess]:
 
 def _serve(pipe: Connection, other: Connection, task: Task, folder: Path, quick: bool) -> None:
     other.close()
+    # Ctrl-C reaches all processes of a terminal: whoever started this one ends it
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     # what is loaded lives as long as the process: it is not gone through again and again
     gc.freeze()
     while True:

@@ -22,6 +22,9 @@ from siteplan.screening.sources import lots_in_order
 
 PART: Final = 1000
 """Lots of a part: more take more memory and are no quicker, measured."""
+PLANNED_PART: Final = 100
+"""Lots of a part where the undecided are planned, some seconds each: so one hears of it sooner, and
+less is done again after a stop."""
 KILLED: Final = "killed the process that looked at it"
 
 
@@ -56,6 +59,11 @@ class Crew(Protocol):
 
     def work(self, task: Task, parts: list[Part], folder: Path) -> Iterator[tuple[Part, bool]]:
         """Each part as it ends, and whether its rows were written; not: its worker was lost."""
+
+
+def part_size(task: Task) -> int:
+    """Lots of a part of a run."""
+    return PLANNED_PART if task.plan_undecided else PART
 
 
 def work_on(task: Task, part: Part, folder: Path, *, quick: bool = False) -> None:
