@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -52,9 +51,11 @@ def frontage_of(parcel: Polygon, features: Sequence[Feature], machine: Machine) 
 def apron_of(parcel: Polygon, frontage: BaseGeometry, depth_m: float) -> BaseGeometry:
     """Ground straight before a frontage, as deep as told [m]."""
     ring = shapely.get_coordinates(orient(parcel).exterior)
+    sides = np.asarray(shapely.linestrings(np.stack([ring[:-1], ring[1:]], axis=1)))
     pieces = []
-    for start, end in pairwise(ring):
-        side = shapely.LineString([start, end])
+    # most sides open to no street
+    for number in np.flatnonzero(shapely.dwithin(sides, frontage, 2 * TOLERANCE)).tolist():
+        start, end, side = ring[number], ring[number + 1], sides[number]
         out = _outwards(end - start)
         shares = frontage.intersection(grow(side, TOLERANCE))
         for part in shapely.get_parts(_lines(shares)):
@@ -127,8 +128,10 @@ def _corners(
     for number, corner in enumerate(ring[:-1]):
         before, after = outs[number - 1], outs[number]
         turn = before[0] * after[1] - before[1] * after[0]
+        if turn <= 0 or not frontage.dwithin(Point(corner), STEP_M / 5):
+            continue
         inside = frontage.intersection(grow(Point(corner), STEP_M / 10))
-        if turn <= 0 or not _runs_through(inside, corner):
+        if not _runs_through(inside, corner):
             continue
         ends = [corner, corner + depth_m * before, corner + depth_m * after]
         yield Polygon(ends)

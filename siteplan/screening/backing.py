@@ -7,6 +7,7 @@ on it, as far as a strip of its width, with room for the raster of a plan's sear
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,9 +15,9 @@ import shapely
 
 from siteplan.available.access import APRON
 from siteplan.geometry.ways.driving import FINEST_CELL, MOST_CELLS
-from siteplan.screening.capsules import Rows, Walls, free_pieces, steps, walls_of
+from siteplan.screening.capsules import Rows, Walls, before, free_on, steps, walls_of
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.frontages import Sides, solid
+from siteplan.screening.frontages import Sides, solid, ways_in
 from siteplan.screening.room import tidy
 from siteplan.screening.scan import Floats, Integers, Shapes, Spans, turned
 from siteplan.site.machines import Machine
@@ -29,12 +30,44 @@ AHEAD: Final = 0.3
 """Least share of its way in that a machine goes square to a side that it comes in over."""
 
 
+@dataclass(frozen=True, slots=True)
+class Strips:
+    """Strips on which a machine backs in, side by side on lots with a side to a street.
+
+    Parameters
+    ----------
+    lots, angle
+        These lots, rising, and the way in on each [rad].
+    rows
+        The strips' middle lines, a family for each of these lots.
+    pieces
+        What of them the middle of its rear may stand on, from where it has come in.
+    """
+
+    lots: Integers
+    angle: Floats
+    rows: Rows
+    pieces: Spans
+
+
 def backed_on_to(chunk: Chunk, sides: Sides, machine: Machine) -> Shapes:
     """Ground on which the middle of the machine's rear may stand, backed in straight."""
-    lots, angle = _ways_in(sides)
     found = np.full(len(chunk), shapely.Polygon(), dtype=object)
-    if not len(lots):
+    strips = strips_of(chunk, sides, machine)
+    pieces = strips.pieces
+    if not len(pieces.row):
         return found
+    across = strips.rows.first[pieces.family] + pieces.row * STEP_M
+    grounds, family = _grounds(strips.angle[pieces.family], across, pieces)
+    shapely.multipolygons(grounds, indices=strips.lots[family], out=found)
+    twisted = ~shapely.is_valid(found)
+    found[twisted] = shapely.buffer(found[twisted], 0.0)
+    return tidy(found)
+
+
+def strips_of(chunk: Chunk, sides: Sides, machine: Machine) -> Strips:
+    """Strips on which a machine backs in straight from the street."""
+    lots, angle = ways_in(sides)
     off = machine.width_m / 2 + _room(chunk, machine)[lots] + STEP_M / 2
     ahead = np.stack([np.cos(angle), np.sin(angle)], axis=1)
     first, each = _own(sides, lots)
@@ -45,29 +78,12 @@ def backed_on_to(chunk: Chunk, sides: Sides, machine: Machine) -> Shapes:
     high = -_least(-gates[1].max(axis=1), family[open_], len(lots)) - off
     count = np.maximum(np.floor((high - low) / STEP_M) + 1, 0).astype(np.int64)
     rows = Rows(low, STEP_M, count)
-    walls = _walls(chunk, sides, (lots, angle, off), (side[~open_], family[~open_]))
+    walls = _walls(chunk, sides, (lots, off), (side[~open_], family[~open_]))
     entry = _entries(gates, family[open_], rows)
-    pieces = free_pieces(walls, rows)
-    before = np.cumsum(count) - count
-    at = entry[before[pieces.family] + pieces.row]
+    pieces = free_on(walls, np.arange(len(lots)), angle, rows)
+    at = entry[before(rows)[pieces.family] + pieces.row]
     good = (pieces.start <= at - APRON * machine.length_m) & (pieces.end > at)
-    pieces, at = pieces.where(good), at[good]
-    across = low[pieces.family] + pieces.row * STEP_M
-    grounds, family = _grounds(angle[pieces.family], across, pieces, at)
-    shapely.multipolygons(grounds, indices=lots[family], out=found)
-    twisted = ~shapely.is_valid(found)
-    found[twisted] = shapely.buffer(found[twisted], 0.0)
-    return tidy(found)
-
-
-def _ways_in(sides: Sides) -> tuple[Integers, Floats]:
-    """Lots with a side to a street, and the way in, square to the longest of them [rad]."""
-    order = np.lexsort((-np.where(sides.facing, sides.length, 0.0), sides.owner))
-    first = np.ones(len(order), dtype=bool)
-    first[1:] = np.diff(sides.owner[order]) > 0
-    gate = order[first]
-    gate = gate[sides.facing[gate]]
-    return sides.owner[gate], np.arctan2(sides.inward[gate, 1], sides.inward[gate, 0])
+    return Strips(lots, angle, rows, replace(pieces, start=at).where(good))
 
 
 def _room(chunk: Chunk, machine: Machine) -> Floats:
@@ -107,18 +123,17 @@ def _entries(gates: tuple[Floats, Floats], family: Integers, rows: Rows) -> Floa
     place = shift[gate] + row * rows.pitch
     share = (place - across[gate, 0]) / (across[gate, 1] - across[gate, 0])
     at = along[gate, 0] + share * (along[gate, 1] - along[gate, 0])
-    before = np.cumsum(rows.count) - rows.count
     entry = np.full(int(rows.count.sum()), -np.inf)
-    np.maximum.at(entry, before[family[gate]] + row, at)
+    np.maximum.at(entry, before(rows)[family[gate]] + row, at)
     return np.where(np.isfinite(entry), entry, np.inf)
 
 
 def _walls(
-    chunk: Chunk, sides: Sides, ways: tuple[Integers, Floats, Floats],
+    chunk: Chunk, sides: Sides, ways: tuple[Integers, Floats],
     closed: tuple[Integers, Integers],
 ) -> Walls:  # fmt: skip
     """What a machine keeps off on each way in: other sides of the lot, and what stands about."""
-    lots, angle, off = ways
+    lots, off = ways
     side, family = closed
     lines = np.full(len(side), -2, dtype=np.int64)
     others = Walls(sides.starts[side], sides.ends[side], family, off[family], lines, lines)
@@ -135,17 +150,15 @@ def _walls(
         len(lots), shapely.box(west - 99, south - 99, east + 99, north + 99), dtype=object
     )
     far = walls_of(box, np.arange(len(lots)), np.ones(len(lots)), sides=True)
-    return far.beside(others).beside(things).turned(angle)
+    return far.beside(others).beside(things)
 
 
-def _grounds(
-    angle: Floats, across: Floats, pieces: Spans, start: Floats
-) -> tuple[Shapes, Integers]:
+def _grounds(angle: Floats, across: Floats, pieces: Spans) -> tuple[Shapes, Integers]:
     """Strips beside one another as one area each, with the family of each.
 
-    ``angle``, ``across``, ``start``: direction, place and begin of each strip.
+    ``angle``, ``across``: direction and place of each strip.
     """
-    family, end = pieces.family, pieces.end
+    family, start, end = pieces.family, pieces.start, pieces.end
     apart = np.ones(len(family), dtype=bool)
     # strips that lie beside one another and do not share a piece of their sides are not joined
     apart[1:] = (np.diff(family) != 0) | (np.diff(pieces.row) != 1)

@@ -118,6 +118,22 @@ def steps(first: Integers, each: Integers) -> Integers:
     return np.asarray(up + np.repeat(first - before, each), dtype=np.int64)
 
 
+def before(rows: Rows) -> Integers:
+    """How many rows there are of the families before each."""
+    return np.cumsum(rows.count) - rows.count
+
+
+def number_of(pieces: Spans, rows: Rows) -> Integers:
+    """Number of the row of each piece, over all."""
+    return before(rows)[pieces.family] + pieces.row
+
+
+def begin_of(pieces: Spans, rows: Rows) -> Integers:
+    """Which piece is the first on each row, over all, and at the end how many there are."""
+    each = np.bincount(number_of(pieces, rows), minlength=int(rows.count.sum()))
+    return np.concatenate([[0], np.cumsum(each)])
+
+
 def walls_of(shapes: Shapes, owner: Integers, away: Floats, *, sides: bool) -> Walls:
     """Walls of shapes: sides of lots, or things on them."""
     points, which = shapely.get_coordinates(shapes, return_index=True)
@@ -154,7 +170,7 @@ def free_pieces(walls: Walls, rows: Rows) -> Spans:
 
 def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
     """What walls take of rows; ``tag``: what is told of each wall, of a body the same of all."""
-    before, solid = np.cumsum(rows.count) - rows.count, walls.body >= 0
+    solid = walls.body >= 0
     thin = walls.where(~solid)
     first, each = _met(*_extent(thin), rows, thin.owner)
     row, wall = steps(first, each), np.repeat(np.arange(len(each)), each)
@@ -162,7 +178,7 @@ def taken_of(walls: Walls, rows: Rows, tag: Integers) -> Taken:
     across = rows.first[thin.owner[wall]] + row * rows.pitch
     under = thin.starts[wall, 1] <= across
     crossed = (under != (thin.ends[wall, 1] <= across)) & (thin.body[wall] == -1)
-    row = row + before[thin.owner[wall]]
+    row = row + before(rows)[thin.owner[wall]]
     parts = [(row, low, high, crossed, tag[~solid][wall])]
     if solid.any():
         row, low, high, body = _covered(walls.where(solid), rows)
@@ -187,10 +203,9 @@ def only(taken: Taken, kept: NDArray[np.bool_]) -> Taken:
 
 def gaps_of(taken: Taken, rows: Rows) -> Spans:
     """Pieces of rows between what is taken of them, in order, inside the lot."""
-    before = np.cumsum(rows.count) - rows.count
     family = np.repeat(np.arange(len(rows.count)), rows.count)
     number, start, end = _between(*taken[:4])
-    return Spans(family[number], number - before[family[number]], start, end)
+    return Spans(family[number], number - before(rows)[family[number]], start, end)
 
 
 def free_on(walls: Walls, lots: Integers, angle: Floats, rows: Rows) -> Spans:
@@ -243,8 +258,7 @@ def _covered(walls: Walls, rows: Rows) -> tuple[Integers, Floats, Floats, Intege
     ends = np.full((2, int(each.sum())), np.inf)
     np.minimum.at(ends[0], slot, begin)
     np.minimum.at(ends[1], slot, -end)
-    before = (np.cumsum(rows.count) - rows.count)[owner]
-    return steps(first + before, each), ends[0], -ends[1], np.repeat(start, each)
+    return steps(first + before(rows)[owner], each), ends[0], -ends[1], np.repeat(start, each)
 
 
 def _extent(walls: Walls) -> tuple[Floats, Floats]:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from siteplan.screening.bounds import plain_most
 from siteplan.screening.chunk import Chunk
+from siteplan.screening.driven import ways_in_on
 from siteplan.screening.entries import housed, reached
 from siteplan.screening.held import DIRECTIONS
 from siteplan.screening.judge import (
@@ -164,14 +165,15 @@ def _on_rows(
     lots, angles = on
     part, enough = chunk.only(lots), wanted(terms, system)[1]
     told, closer = nothing_of(len(lots), terms, system), np.ones(len(lots), dtype=bool)
-    # rows alone say nothing of a machine's way in
-    some = np.flatnonzero(housed(part) & ~asks_the_way(part, terms, system))
+    some = np.flatnonzero(housed(part))
     if len(some):
-        laid = spread_closer(part.only(some), terms, system, angles[some])
+        mine = part.only(some)
+        laid = spread_closer(mine, terms, system, angles[some])
+        laid = ways_in_on(mine, terms, (system,)).left_of(laid, system)
         told.least[some] = laid.amount
         told = replace(told, rows=laid.rows.of(laid.amount > 0, some))
         # areas say no more where all that lies on the rows is reached
-        missed = (laid.lost > 0) | few_asked(terms, system)
+        missed = (laid.lost > 0) | few_asked(terms, system) | asks_the_way(mine, terms, system)
         closer[some] = missed & (laid.amount < enough - 1e-9)
     told.most[:] = found.most[lots]
     told.verdict[:], told.why[:] = verdicts(part, terms, system, (told.least, told.most), NO_RULE)

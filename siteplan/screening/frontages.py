@@ -21,8 +21,15 @@ SLACK_M: Final = 1.0
 """How far a plan's search, which looks at a raster, may fall short of what can be driven [m]."""
 TURNED_DEG: Final = 5.0
 """How much less than a plan lets a side may be turned away from the street that it faces [deg]."""
-SHARES: Final = (0.02, 0.5, 0.98)
+SHARES: Final = (0.5, 0.02, 0.98)
 """Where along a side it is asked whether the street lies before it."""
+
+
+BEND_DEG: Final = 30.0
+"""How much sides that follow one another may be turned, to be one side to the street [deg]."""
+WINDING: Final = 1.2
+"""How much longer a bend of such sides is than straight across it, at the most: an arc of 116
+degrees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +58,13 @@ class Sides:
     length: Floats
     facing: NDArray[np.bool_]
 
+    def where(self, kept: NDArray[np.bool_]) -> Sides:
+        """The sides kept."""
+        return Sides(
+            self.starts[kept], self.ends[kept], self.owner[kept], self.along[kept],
+            self.inward[kept], self.length[kept], self.facing[kept],
+        )  # fmt: skip
+
 
 def sides_of(chunk: Chunk) -> Sides:
     """Sides of all lots of a chunk."""
@@ -74,7 +88,6 @@ def _facing(
     first = np.searchsorted(owner, chunk.owner[streets])
     each = np.searchsorted(owner, chunk.owner[streets], side="right") - first
     side, street = steps(first, each), np.repeat(streets, each)
-    good = np.ones(len(side), dtype=bool)
     for share in SHARES:
         places = starts[side] + share * (ends[side] - starts[side])
         ways = shapely.shortest_line(shapely.points(places), chunk.things[street])
@@ -82,10 +95,62 @@ def _facing(
         away = np.hypot(toward[:, 0], toward[:, 1])
         outward = -(toward * inward[side]).sum(axis=1)
         turned = outward >= away * math.cos(math.radians(FACING_DEG - TURNED_DEG))
-        good &= turned & (away <= STREET_REACH_M - SLACK_M) & (away > 0)
+        good = turned & (away <= STREET_REACH_M - SLACK_M) & (away > 0)
+        side, street = side[good], street[good]
     found = np.zeros(len(starts), dtype=bool)
-    found[side[good]] = True
+    found[side] = True
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Gates:
+    """Sides along a street over which a disc comes in, and between which places along each [m]."""
+
+    sides: Sides
+    low: Floats
+    high: Floats
+
+
+def gates_of(sides: Sides, room_m: float) -> Gates:
+    """Where along its sides to a street a lot has so much room to both hands.
+
+    Sides to a street that follow one another, as along a bend, are one: what is missing on one may
+    lie on the next.
+    """
+    behind = _room_behind(sides, room_m, 1)
+    ahead = _room_behind(sides, room_m, -1)
+    low, high = np.maximum(room_m - behind, 0.0), sides.length - np.maximum(room_m - ahead, 0.0)
+    good = sides.facing & (high - low > SLACK_M)
+    return Gates(sides.where(good), low[good], high[good])
+
+
+def ways_in(sides: Sides) -> tuple[Integers, Floats]:
+    """Lots with a side to a street, and the way in, square to the longest of them [rad]."""
+    order = np.lexsort((-np.where(sides.facing, sides.length, 0.0), sides.owner))
+    first = np.ones(len(order), dtype=bool)
+    first[1:] = np.diff(sides.owner[order]) > 0
+    gate = order[first]
+    gate = gate[sides.facing[gate]]
+    return sides.owner[gate], np.arctan2(sides.inward[gate, 1], sides.inward[gate, 0])
+
+
+def _room_behind(sides: Sides, room_m: float, way: int) -> Floats:
+    """How far sides to the street go on beyond the beginning of each; ``way`` -1: beyond its end.
+
+    Told no farther than is asked, and a little short, as a bend is measured along it [m].
+    """
+    number, count = np.arange(len(sides.owner)), len(sides.owner)
+    first = np.searchsorted(sides.owner, sides.owner, side="left")
+    each = np.searchsorted(sides.owner, sides.owner, side="right") - first
+    other = first + (number - first - way) % np.maximum(each, 1)
+    straight = (sides.along * sides.along[other]).sum(axis=1) >= math.cos(math.radians(BEND_DEG))
+    linked = sides.facing & sides.facing[other] & straight
+    found = np.zeros(count)
+    while True:
+        more = np.where(linked, np.minimum(sides.length[other] / WINDING + found[other], room_m), 0)
+        if (more <= found).all():
+            return found
+        found = more
 
 
 def solid(chunk: Chunk) -> Floats:

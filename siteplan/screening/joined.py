@@ -16,7 +16,16 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from siteplan.screening.capsules import Rows, Walls, covered, free_on, steps
+from siteplan.screening.capsules import (
+    Rows,
+    Walls,
+    before,
+    begin_of,
+    covered,
+    free_on,
+    number_of,
+    steps,
+)
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.entries import clear_walls, leaves_at
 from siteplan.screening.held import back
@@ -81,7 +90,7 @@ class Ground:
         """Whether places, along and across the rows, lie beside a piece of the nearest row."""
         row = np.round((v - self.rows.first[lots]) / self.rows.pitch).astype(np.int64)
         inside = (row >= 0) & (row < self.rows.count[lots])
-        asked = (_before(self.rows)[lots] + row)[inside]
+        asked = (before(self.rows)[lots] + row)[inside]
         first = self.begin[asked]
         each = self.begin[asked + 1] - first
         piece, place = steps(first, each), np.repeat(np.flatnonzero(inside), each)
@@ -96,15 +105,16 @@ def ground_of(around: Around, header: Distances, angles: Floats, step_m: float =
     chunk, walls = around.chunk, around.off(header, step_m / 2)
     lots = np.arange(len(chunk))
     angle = angles[:, 0]
-    rows = _rows(walls, angle, step_m)
+    rows = rows_across(walls, angle, step_m)
     pieces = free_on(walls, lots, angle, rows)
     ends = _at_house(chunk, walls, angle, rows, pieces)
     at_house = _left_by(chunk, header, (rows, pieces, angle), ends)
     pieces = pieces.where(_from_the_house(chunk, rows, pieces, at_house))
-    return Ground(angles, rows, pieces, _begin(pieces, rows))
+    return Ground(angles, rows, pieces, begin_of(pieces, rows))
 
 
-def _rows(walls: Walls, angle: Floats, step_m: float) -> Rows:
+def rows_across(walls: Walls, angle: Floats, step_m: float) -> Rows:
+    """Rows a step apart on each lot, between what its sides keep."""
     sides = walls.where(walls.body == -1)
     low, high = extent(sides, angle)
     away = sides.away[np.flatnonzero(np.diff(sides.owner, prepend=-1))]
@@ -114,26 +124,11 @@ def _rows(walls: Walls, angle: Floats, step_m: float) -> Rows:
     return Rows(low + (high - low - (count - 1) * step_m) / 2, step_m, count.astype(np.int64))
 
 
-def _before(rows: Rows) -> Integers:
-    return np.cumsum(rows.count) - rows.count
-
-
-def _number(pieces: Spans, rows: Rows) -> Integers:
-    """Number of the row of each piece, over all."""
-    return _before(rows)[pieces.family] + pieces.row
-
-
-def _begin(pieces: Spans, rows: Rows) -> Integers:
-    """Which piece is the first on each row, over all, and at the end how many there are."""
-    each = np.bincount(_number(pieces, rows), minlength=int(rows.count.sum()))
-    return np.concatenate([[0], np.cumsum(each)])
-
-
 def _from_the_house(
     chunk: Chunk, rows: Rows, pieces: Spans, at_house: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """Pieces that hang together with one beside the house: of several such grounds the longest."""
-    ground = _together(rows, pieces)
+    ground = together(rows, pieces)
     count = int(ground.max(initial=-1)) + 1
     size = np.bincount(ground, weights=pieces.length, minlength=count)
     near = np.zeros(count, dtype=bool)
@@ -147,11 +142,11 @@ def _from_the_house(
     return np.asarray(largest[pieces.family] == ground)
 
 
-def _together(rows: Rows, pieces: Spans) -> Integers:
+def together(rows: Rows, pieces: Spans) -> Integers:
     """Number of the ground that each piece belongs to: pieces beside one another overlap."""
-    key = _number(pieces, rows)
+    key = number_of(pieces, rows)
     last = pieces.row >= rows.count[pieces.family] - 1
-    begin = np.append(_begin(pieces, rows), len(key))
+    begin = np.append(begin_of(pieces, rows), len(key))
     first = begin[key + 1]
     each = np.where(last, 0, begin[key + 2] - first)
     other, one = steps(first, each), np.repeat(np.arange(len(key)), each)
@@ -178,7 +173,7 @@ def _at_house(
     # one house a lot: one piece taken of a row
     taken = np.full((2, int(rows.count.sum())), np.nan)
     taken[:, row[met]] = low[met], high[met]
-    key = _number(pieces, rows)
+    key = number_of(pieces, rows)
     return pieces.start == taken[1, key], pieces.end == taken[0, key]
 
 

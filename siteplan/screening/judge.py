@@ -14,6 +14,7 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
+from siteplan.screening.driven import WaysIn, ways_in_on
 from siteplan.screening.entries import from_one_wall, housed, reached
 from siteplan.screening.few import FEW, few_places, holds_none_of
 from siteplan.screening.held import (
@@ -122,17 +123,12 @@ def with_told(found: Judged, lots: Integers, told: Judged) -> Judged:
 
 
 def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
-    """What is known of every loop type on each lot.
-
-    Rows are laid without areas where no machine's way in is asked.
-    """
+    """What is known of every loop type on each lot: by rows, and where these leave it by areas."""
     angles = directions(chunk.outlines, DIRECTIONS)
     # of a lot without a house no ground is reached, whatever its ground
     known = housed(chunk) | (chunk.houses < 0)
     plain = {
-        system: known
-        & ~asks_the_way(chunk, terms, system)
-        & (counted(chunk, terms.parts[LOOPS[system]]) <= MOST_THINGS)
+        system: known & (counted(chunk, terms.parts[LOOPS[system]]) <= MOST_THINGS)
         for system in LOOPS
     }
     some = np.flatnonzero(np.logical_or.reduce(list(plain.values())))
@@ -141,8 +137,9 @@ def judged(chunk: Chunk, terms: Terms) -> dict[System, Judged]:
     if len(some):
         part = around(chunk.only(some))
         ground = ground_of(part, terms.parts["header"], angles[some, :ROWS_IN])
+        ways = ways_in_on(part.chunk, terms)
         for system in LOOPS:
-            told, closer = _by_rows(part, terms, system, ground, angles[some])
+            told, closer = _by_rows(part, ways, system, ground, angles[some])
             found[system] = with_told(found[system], some, told)
             open_[system][some] |= closer
     rest = np.flatnonzero(np.logical_or.reduce(list(open_.values())))
@@ -167,11 +164,14 @@ def rows_known(found: Judged, lots: Integers) -> tuple[Floats, Rowed]:
 
 
 def _by_rows(
-    near: Around, terms: Terms, system: System, ground: Ground, angles: Floats
+    near: Around, ways: WaysIn, system: System, ground: Ground, angles: Floats
 ) -> tuple[Judged, NDArray[np.bool_]]:
     """What rows say of each lot, and which lots ask for a closer look."""
-    chunk, part = near.chunk, terms.parts[LOOPS[system]]
-    laid = spread(near, terms, system, ground)
+    chunk, terms = near.chunk, ways.terms
+    part = terms.parts[LOOPS[system]]
+    asked = asks_the_way(chunk, terms, system)
+    spread_out = spread(near, terms, system, ground)
+    missed, laid = spread_out.lost.copy(), ways.left_of(spread_out, system)
     open_ground = measured(near, part, ground.angles[:, 0])
     enough = _enough(terms, system)
     most = outline_most(chunk.outlines, part.line_m, spacing_of(terms, system), system == BORES)
@@ -181,8 +181,11 @@ def _by_rows(
     verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
     closer = np.flatnonzero(why == BETWEEN)
     if len(closer):
+        # where a machine's way is asked areas look closer
+        closer = closer[~asked[closer]]
         more = spread_closer(chunk.only(closer), terms, system, angles[closer])
         laid = laid.better(closer, more)
+        missed[closer] = laid.lost[closer]
         verdict, why = verdicts(chunk, terms, system, (laid.amount, most), open_ground.dearest)
     found = nothing_of(len(chunk), terms, system)
     found.header_m[:] = laid.nearest(chunk)
@@ -190,8 +193,9 @@ def _by_rows(
         found, verdict=verdict, why=why, usable_m2=open_ground.usable_m2, least=laid.amount,
         most=most, dearest=open_ground.dearest, taken_m2=open_ground.taken_m2, rows=laid.rows,
     )  # fmt: skip
-    closer_by = laid.lost > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
-    closer_by |= (why == BETWEEN) & few_asked(terms, system)
+    # what a machine does not get to is looked at closer where it decides
+    closer_by = missed > np.where(why == BETWEEN, 0.0, LOST * laid.amount)
+    closer_by |= (why == BETWEEN) & (asked | few_asked(terms, system))
     return found, closer_by & (chunk.houses >= 0)
 
 

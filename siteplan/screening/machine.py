@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from siteplan.screening.backing import backed_on_to
 from siteplan.screening.chunk import Chunk
-from siteplan.screening.frontages import SLACK_M, Sides, sides_of, solid
+from siteplan.screening.frontages import SLACK_M, Sides, gates_of, sides_of, solid
 from siteplan.screening.room import OUTSIDE, SEGMENTS, tidy, without
 from siteplan.screening.scan import Shapes
 from siteplan.screening.terms import Terms
@@ -123,12 +123,11 @@ def _free(chunk: Chunk, radius_m: float) -> Shapes:
 
 def _gates(chunk: Chunk, sides: Sides, radius_m: float) -> Shapes:
     """Lines within each lot along its sides to a street, where the disc stands as it comes in."""
-    room = radius_m + SLACK_M
-    good = sides.facing & (sides.length > 2 * room + SLACK_M)
-    along, depth = sides.along[good], sides.inward[good] * (radius_m * OUTSIDE + SLACK_M / 4)
-    ends = [sides.starts[good] + along * room, sides.ends[good] - along * room]
+    gates = gates_of(sides, radius_m + SLACK_M)
+    good, found = gates.sides, np.full(len(chunk), shapely.LineString(), dtype=object)
+    depth = good.inward * (radius_m * OUTSIDE + SLACK_M / 4)
+    ends = [good.starts + good.along * at[:, None] for at in (gates.low, gates.high)]
     lines = np.asarray(shapely.linestrings(np.stack([end + depth for end in ends], axis=1)))
-    gates = np.full(len(chunk), shapely.LineString(), dtype=object)
-    if good.any():
-        shapely.multilinestrings(lines, indices=sides.owner[good], out=gates)
-    return gates
+    if len(lines):
+        shapely.multilinestrings(lines, indices=good.owner, out=found)
+    return found

@@ -53,11 +53,17 @@ class Spread:
 
     def better(self, lots: Integers, others: Spread) -> Spread:
         """The same, of some of the lots the others where these hold more."""
-        more = others.amount > self.amount[lots]
+        return self._with(lots, others, others.amount > self.amount[lots])
+
+    def instead(self, lots: Integers, others: Spread) -> Spread:
+        """The same, of some of the lots the others."""
+        return self._with(lots, others, np.ones(len(lots), dtype=bool))
+
+    def _with(self, lots: Integers, others: Spread, taken: NDArray[np.bool_]) -> Spread:
         amount, lost, kept = self.amount.copy(), self.lost.copy(), np.ones(len(self.lost), bool)
-        amount[lots[more]], lost[lots[more]] = others.amount[more], others.lost[more]
-        kept[lots[more]] = False
-        return Spread(amount, lost, self.rows.of(kept).beside(others.rows.of(more, lots)))
+        amount[lots[taken]], lost[lots[taken]] = others.amount[taken], others.lost[taken]
+        kept[lots[taken]] = False
+        return Spread(amount, lost, self.rows.of(kept).beside(others.rows.of(taken, lots)))
 
     def nearest(self, chunk: Chunk) -> Floats:
         """From the house of each lot to the nearest row, straight [m]; NaN: no house or row."""
