@@ -6,15 +6,19 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from typing import Any, Final
 
-from siteplan.screening import loops
+from siteplan.geometry.ways.driving import search_by
+from siteplan.screening import loops, waves
 
 PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
-PARTS: Final = (
-    "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body", "_fill",
-    "_taken", "_sort", "_gaps", "_add_gaps", "_cut_length", "_held", "free_rows", "held_by_rows",
-    "left_by_step",
-)  # fmt: skip
+PARTS: Final = {
+    loops: (
+        "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body",
+        "_fill", "_taken", "_sort", "_gaps", "_add_gaps", "_cut_length", "_held", "free_rows",
+        "held_by_rows", "left_by_step",
+    ),
+    waves: ("_is_free", "next_poses"),
+}  # fmt: skip
 """Loops, those that others call first."""
 _ready: dict[str, Callable[..., Any]] = {}
 
@@ -26,9 +30,11 @@ def load() -> bool:
     can be written.
     """
     if not _ready and find_spec("numba") is not None:
-        for name in PARTS:
-            setattr(loops, name, _compiled(getattr(loops, name), within=name.startswith("_")))
-            _ready[name] = getattr(loops, name)
+        for room, names in PARTS.items():
+            for name in names:
+                setattr(room, name, _compiled(getattr(room, name), within=name.startswith("_")))
+                _ready[name] = getattr(room, name)
+        search_by(_ready["next_poses"])
     return bool(_ready)
 
 

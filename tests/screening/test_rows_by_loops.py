@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.screening import compiled, loops
+from siteplan.geometry.ways import driving
+from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
+from siteplan.screening import compiled, loops, waves
 from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.capsules import Rows, free_on
@@ -52,11 +54,16 @@ def plain_loops(monkeypatch: pytest.MonkeyPatch) -> None:
 def compiled_loops(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     pytest.importorskip("numba")
     monkeypatch.setattr(compiled, "_ready", {})
-    kept = {name: getattr(loops, name) for name in compiled.PARTS}
+    monkeypatch.setattr(driving, "_quick", [])
+    kept = [
+        (room, name, getattr(room, name))
+        for room, names in compiled.PARTS.items()
+        for name in names
+    ]
     assert compiled.load()
     yield
-    for name, loop in kept.items():
-        setattr(loops, name, loop)
+    for room, name, loop in kept:
+        setattr(room, name, loop)
 
 
 def pieces(chunk: Chunk, terms: Terms) -> list[np.ndarray]:
@@ -139,3 +146,33 @@ def test_more_pieces_than_were_reckoned_with_are_all_kept() -> None:
     # each row crosses each tooth in one piece of 1 m less 0.1 m on both sides
     assert len(found.row) == 6 * teeth
     assert found.length == pytest.approx(0.8)
+
+
+YARD = shapely.Polygon([(0, 0), (40, 0), (46, 30), (38, 52), (4, 50), (-3, 20)])
+STREET = shapely.box(-6, -12, 46, 0.01)
+
+
+def poses() -> list[Reach]:
+    """Where a rig and an excavator get to on a lot with a house and a narrow way past it."""
+    house = shapely.affinity.rotate(shapely.box(5, 18, 31, 27), 7.0)
+    free = shapely.union(YARD, STREET).difference(house)
+    return [reach_of(free, STREET, Vehicle(2.4, 7.6, turning)) for turning in (7.6, 0.0)]
+
+
+@pytest.mark.parametrize("by", ["plain", "compiled"])
+def test_a_search_finds_the_same_poses_by_loops_and_by_arrays(
+    by: str, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(driving, "_quick", [])
+    by_arrays = poses()
+    if by == "compiled":
+        request.getfixturevalue("compiled_loops")
+        assert driving._quick == [waves.next_poses]
+    else:
+        # a coarser raster: as Python runs them loops are slow
+        monkeypatch.setattr(driving, "MOST_CELLS", 300)
+        by_arrays = poses()
+        driving.search_by(waves.next_poses)
+    for one, other in zip(by_arrays, poses(), strict=True):
+        assert len(one.poses) > 1000
+        assert same([one.poses, one.before, one.cells], [other.poses, other.before, other.cells])

@@ -10,6 +10,7 @@ reach beyond it, and is tested on a raster: within one raster cell the answer ma
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -38,6 +39,14 @@ FINEST_CELL: Final = figure_of("geometry.ways.driving.finest_cell")
 MOST_CELLS: Final = count_of("geometry.ways.driving.most_cells")
 LONG_EDGE: Final = figure_of("geometry.ways.driving.long_edge")
 ALIKE_DEG: Final = figure_of("geometry.ways.driving.alike_deg")
+
+Wave = Callable[..., tuple[Floats, Numbers, Numbers]]
+_quick: list[Wave] = []
+
+
+def search_by(wave: Wave) -> None:
+    """Take loops for each wave of a search: they must find the same poses as arrays do."""
+    _quick[:] = [wave]
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +246,11 @@ class _Search:
         self, spots: Floats, turned: Numbers, seen: NDArray[np.bool_]
     ) -> tuple[Floats, Numbers, Numbers]:
         """Poses one move on that are new, and the number of the pose each comes from."""
+        if _quick:
+            return _quick[0](
+                (spots, turned), seen, (self.moves, self.turns, self.halfway, self.middle),
+                (self.discs, self.ahead), (self.fits, self.fine.told), self.cells.told,
+            )  # fmt: skip
         # all moves of all poses at once, those of one move after those of another
         on = (spots + self.moves[:, turned]).reshape(-1, 2)
         new = ((turned + self.turns[:, None]) % HEADINGS).ravel()

@@ -50,6 +50,11 @@ class Raster:
         return Raster(west, south, size, columns, rows)
 
     @property
+    def told(self) -> tuple[float, float, float, int, int]:
+        """All of it, as loops take it."""
+        return float(self.left), float(self.bottom), float(self.size), self.columns, self.rows
+
+    @property
     def count(self) -> int:
         """Number of cells."""
         return self.columns * self.rows
