@@ -49,12 +49,12 @@ def cleaned(shapes: Shapes) -> Cleaned:
     outlines, why = shapes.copy(), np.full(count, "", dtype="<U120")
     mended = np.full(count, "", dtype="<U120")
     empty = shapely.is_missing(shapes) | shapely.is_empty(shapes)
-    _refuse(outlines, why, empty, "has no outline")
+    refuse(outlines, why, empty, "has no outline")
     flat = ~empty & (shapely.get_dimensions(shapes) < 2)
-    _refuse(outlines, why, flat, "is a point or a line, no area")
-    _refuse(outlines, why, not_finite(outlines), "has a corner that is no place")
+    refuse(outlines, why, flat, "is a point or a line, no area")
+    refuse(outlines, why, not_finite(outlines), "has a corner that is no place")
     corners = shapely.get_num_coordinates(outlines)
-    _refuse(
+    refuse(
         outlines, why, corners > MOST_VERTICES,
         f"has more than {MOST_VERTICES:,} corners: leave out some",
     )  # fmt: skip
@@ -63,11 +63,12 @@ def cleaned(shapes: Shapes) -> Cleaned:
     area, length = shapely.area(outlines), shapely.length(outlines)
     with np.errstate(invalid="ignore", divide="ignore"):
         sliver = (area < SMALLEST_M2) | (2 * area / length < NARROWEST_M)
-    _refuse(outlines, why, sliver & (why == ""), "is a sliver, no lot")
+    refuse(outlines, why, sliver & (why == ""), "is a sliver, no lot")
     return Cleaned(outlines, why, mended, _units(outlines))
 
 
-def _refuse(outlines: Shapes, why: Words, which: NDArray[np.bool_], reason: str) -> None:
+def refuse(outlines: Shapes, why: Words, which: NDArray[np.bool_], reason: str) -> None:
+    """Leave out some of the rows that are not left out yet, with the reason."""
     which = which & (why == "")
     why[which] = reason
     outlines[which] = None

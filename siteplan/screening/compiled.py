@@ -11,6 +11,8 @@ from siteplan.screening import loops, waves
 
 PAYS: Final = 4000
 """Lots of a run from which loading what is compiled takes less time than it saves."""
+PAYS_DRIVING: Final = 1000
+"""The same where machines' ways in are asked, of which some are searched for."""
 PARTS: Final = {
     loops: (
         "_scratch", "_roomy", "_summed", "_met", "_strip", "_at_ends", "_along", "_fill_body",
@@ -36,6 +38,11 @@ def load() -> bool:
                 _ready[name] = getattr(room, name)
         search_by(_ready["next_poses"])
     return bool(_ready)
+
+
+def pays(lots: int, *, driving: bool) -> bool:
+    """Whether loading what is compiled takes less time than it saves on so many lots."""
+    return lots >= (PAYS_DRIVING if driving else PAYS)
 
 
 def _compiled(loop: Callable[..., Any], *, within: bool) -> Callable[..., Any]:

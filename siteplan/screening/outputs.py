@@ -29,6 +29,7 @@ WRITING: Final = {
 CLASSES: Final = (0.25, 0.5, 1.0, 2.0, 5.0)
 """Limits of the classes of lot sizes in the summary [ac]."""
 VERDICTS: Final = (FITS, DOES_NOT, UNDECIDED, NOT_ASKED, NOT_SCREENED)
+LARGEST: Final = "the largest of "
 MOST_BLAMED: Final = 5
 """Reasons told in the summary."""
 
@@ -39,24 +40,24 @@ class Summary:
 
     Parameters
     ----------
-    lots, failed, units, mended
+    lots, failed, units
         Rows of the output, those that could not be screened, rows of the input that they stand
-        for, rows mended.
+        for.
     verdicts
         Lots by column of the loop type, class of size and verdict.
     blamed
         Lots that do not fit by column of the loop type and reason.
-    assumed, failures
-        Lots by what is assumed on them, and by why they could not be screened.
+    assumed, mended, failures
+        Lots by what is assumed on them, by what was mended, and by why they could not be screened.
     """
 
     lots: int = 0
     failed: int = 0
     units: int = 0
-    mended: int = 0
     verdicts: Counter[tuple[str, str, str]] = field(default_factory=Counter)
     blamed: Counter[tuple[str, str]] = field(default_factory=Counter)
     assumed: Counter[str] = field(default_factory=Counter)
+    mended: Counter[str] = field(default_factory=Counter)
     failures: Counter[str] = field(default_factory=Counter)
 
     def add(self, rows: Rows) -> None:
@@ -66,7 +67,7 @@ class Summary:
         self.lots += len(wrong)
         self.failed += int(wrong.sum())
         self.units += int(columns["units"].sum())
-        self.mended += int((columns["mended"] != "").sum())
+        self.mended.update(_mended(columns))
         self.failures.update(columns["why_not"][wrong].tolist())
         for words in columns["assumed"][~wrong].tolist():
             self.assumed.update(words.split("; ") if words else ())
@@ -100,10 +101,17 @@ class Summary:
             blamed = [(why, n) for (loop, why), n in self.blamed.most_common() if loop == short]
             for why, number in blamed[:MOST_BLAMED]:
                 yield "stopped by", short, why, number
-        for words, number in sorted(self.assumed.items()):
-            yield "assumed", "", words, number
-        for words, number in sorted(self.failures.items()):
-            yield "not screened", "", words, number
+        told = {"assumed": self.assumed, "mended": self.mended, "not screened": self.failures}
+        for what, counts in told.items():
+            yield from ((what, "", words, number) for words, number in sorted(counts.items()))
+
+
+def _mended(columns: dict[str, np.ndarray[Any, np.dtype[Any]]]) -> Iterator[str]:
+    """What was mended of each lot that it was, and which lots stand for several rows."""
+    for words in columns["mended"][columns["mended"] != ""].tolist():
+        # however many parts a lot has
+        yield f"{LARGEST}several parts" if words.startswith(LARGEST) else words
+    yield from ["one lot for several rows"] * int((columns["units"] > 1).sum())
 
 
 def size_names() -> tuple[str, ...]:

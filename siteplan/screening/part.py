@@ -15,7 +15,7 @@ from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.cascade import decided
 from siteplan.screening.chunk import Chunk, Words
-from siteplan.screening.clean import Cleaned, areas_of, cleaned
+from siteplan.screening.clean import Cleaned, areas_of, cleaned, refuse
 from siteplan.screening.full import planned
 from siteplan.screening.judge import DOES_NOT, FITS, UNDECIDED, Judged, judged
 from siteplan.screening.scan import Integers, Shapes
@@ -36,6 +36,9 @@ STREET_M: Final = 25.0
 """How far around a lot streets and buildings are looked for at the least [m]."""
 NOT_SCREENED: Final = "not screened"
 NOWHERE: Final = "lies nowhere on earth: is its coordinate system right?"
+FAR: Final = "lies on another side of the earth than the lots around it: is its place right?"
+FARTHEST_M: Final = 1e6
+"""So far from the first lot of its part an outline is no longer to scale [m]."""
 SHORT: Final[dict[str, str]] = {TRENCHES: "trench", BORES: "bores"}
 """How loop types are called at the head of columns."""
 
@@ -81,6 +84,10 @@ def screened(task: Task, fids: Integers, anchor: tuple[float, float]) -> Rows:
     read = read_lots(lots, fids, _wanted(task))
     frame, shapes = localized(read.shapes, lots.crs, anchor)
     clean = cleaned(shapes)
+    with np.errstate(invalid="ignore"):
+        # a corner that is no place is told by itself
+        away = shapely.distance(shapes, shapely.Point(0.0, 0.0))
+    refuse(clean.outlines, clean.why_not, away > FARTHEST_M, FAR)
     if frame is None:
         drawn = ~(shapely.is_missing(read.shapes) | shapely.is_empty(read.shapes))
         clean = replace(clean, why_not=np.where(drawn, NOWHERE, clean.why_not))
@@ -227,7 +234,8 @@ def _own_houses(outlines: Shapes, things: Shapes, owner: Integers, kinds: Words)
 def _settled(chunk: Chunk, task: Task, name: str, found: Judged) -> Judged:
     """The verdicts, those left open settled by the full engines."""
     verdict, why = found.verdict.copy(), found.why.copy()
-    for lot in np.flatnonzero(verdict == UNDECIDED).tolist():
+    # without a house there is no wall for the pipes, and no plan
+    for lot in np.flatnonzero((verdict == UNDECIDED) & (chunk.houses >= 0)).tolist():
         fits, reason = planned(chunk, lot, task.asked, name)
         if fits is not None:
             verdict[lot] = FITS if fits else DOES_NOT

@@ -17,6 +17,7 @@ import shapely
 import siteplan
 from siteplan.errors import ExportError
 from siteplan.screening import compiled
+from siteplan.screening.machine import WAYS_IN
 from siteplan.screening.part import Rows, Task, lost, screened
 from siteplan.screening.sources import lots_in_order
 
@@ -161,7 +162,8 @@ class County:
     ) -> int:
         """Number of all lots, when those are screened that no earlier run has screened."""
         fids, middles = lots_in_order(self.task.sources.lots)
-        if len(fids) >= compiled.PAYS:
+        driving = not set(WAYS_IN).isdisjoint(self.task.sources.kinds)
+        if compiled.pays(len(fids), driving=driving):
             # before the children of a run are forked
             compiled.load()
         parts = [

@@ -128,10 +128,17 @@ def _lots(path: Path, layer: str | None) -> LayerInfo:
     areas = [each for each in layers_of(path) if "Polygon" in each.shape or each.shape == "Unknown"]
     if layer is not None:
         areas = [each for each in layers_of(path) if each.name == layer]
+        if not areas:
+            known = ", ".join(each.name for each in layers_of(path))
+            raise refused(path, f"has no layer {layer!r}.", f"Its layers: {known}.")
     called = [each for each in areas if plain_kind(each.name) == PARCEL]
     for found in (areas, called):
         if len(found) == 1:
+            if not found[0].rows:
+                raise refused(path, "has no lots in it.", "Export it again.")
             return found[0]
+    if layer is None and not areas:
+        raise refused(path, "has no areas in it, and lots are areas.", "Export the parcels.")
     names = ", ".join(each.name for each in called or areas or layers_of(path)) or "none"
     raise refused(path, f"has {len(areas)} layers that may be the lots.", f"Say --layer: {names}.")
 
