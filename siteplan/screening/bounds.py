@@ -38,7 +38,9 @@ def most_bores(areas: Shapes, spacing_m: float) -> Floats:
 def most_trench(areas: Shapes, spacing_m: float) -> Floats:
     """Length of trench that no arrangement on an area exceeds, for each area [m].
 
-    Each trench has a strip as wide as the spacing for itself, on the area widened by half of it.
+    Each trench has a strip as wide as the spacing for itself, on the area widened by half of it. It
+    ends square, half its width beyond the area of its middle line; what that adds at both ends, a
+    width in all, is less than the round ends of its strip take, pi / 4 of the spacing.
 
     Examples
     --------
