@@ -47,6 +47,8 @@ STEP_M: Final = 1.0
 """From row to row of the ground that the disc gets about on [m]."""
 ASKED_M: Final = 2.0
 """How far apart places on a row are at which it is asked whether a machine gets there [m]."""
+BLOCK: Final = 50_000
+"""Places looked at at once: all of a part would take much memory."""
 HAIR: Final = 1e-6
 """How near the end of a piece lies to what stops it, and by how much a stretch is longer than from
 its first place to its last, so that rounding takes none of them [m]."""
@@ -114,11 +116,13 @@ class Driven:
 
     def works_at(self, lots: Integers, places: Floats) -> NDArray[np.bool_]:
         """At which places, each on one of the lots, the machine surely works."""
-        along, across = turned(places, self.angle[lots])
         found = np.zeros(len(lots), dtype=bool)
-        for band in self.bands:
-            left = np.flatnonzero(~found)
-            found[left] = band.holds(lots[left], along[left], across[left])
+        for begin in range(0, len(lots), BLOCK):
+            some = slice(begin, begin + BLOCK)
+            own, (along, across) = lots[some], turned(places[some], self.angle[lots[some]])
+            for band in self.bands:
+                left = np.flatnonzero(~found[some])
+                found[begin + left] = band.holds(own[left], along[left], across[left])
         return found
 
     def left_of(self, laid: Spread, terms: Terms, system: System) -> Spread:

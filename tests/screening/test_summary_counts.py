@@ -92,3 +92,15 @@ def test_a_lot_without_a_house_is_not_handed_to_a_plan(tmp_path: Path) -> None:
         (row,) = csv.DictReader(file)
     assert (row["bores"], row["trench"]) == ("undecided", "undecided")
     assert row["bores_why"] == row["trench_why"] == "no house, so no wall for the pipes"
+
+
+def test_a_page_of_more_lots_than_it_holds_is_refused_before_the_work_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    parcels = county_lots.write_lots(tmp_path / "parcels.gpkg", county_lots.lots(5))
+    monkeypatch.setattr("siteplan.export.county_numbers.MOST_ON_PAGE", 4)
+    asked = ["screen", str(parcels), "--need", "3 ton", "--out", str(tmp_path / "county.gpkg")]
+    assert main([*asked, "--map", str(tmp_path / "map.pdf")]) == 2
+    assert "is a PDF of 5 lots, and one holds 4 at most" in capsys.readouterr().err
+    assert {path.name for path in tmp_path.iterdir()} == {"parcels.gpkg"}
+    assert main([*asked, "--map", str(tmp_path / "map.png"), "--quiet"]) == 0
