@@ -170,23 +170,30 @@ class _Numbers(Artist):
 
 def _looked_over(lots: Pieces) -> _County:
     """What all lots together are: gone through twice."""
-    county, some, step, place = _County(), np.zeros((0, 4)), 1, 0
+    county, step, place = _County(), 1, 0
+    # lots that were screened tell where the county is, the others only where there are no such
+    some = {True: np.zeros((0, 4)), False: np.zeros((0, 4))}
     for shapes, columns in lots():
         names, counts = np.unique(groups_of(columns), return_counts=True)
         for name, count in zip(names.tolist(), counts.tolist(), strict=True):
             county.counts[name] += count
-        county.pick = county.pick or next((str(each) for each in columns.get("where", ())), "")
-        picked = np.arange(-place % step, len(shapes), step)
-        some, place = np.concatenate([some, _known_bounds(shapes[picked])]), place + len(shapes)
-        if len(some) > SAMPLE:
+        sound = columns["why_not"] == ""
+        if not county.pick and "where" in columns and sound.any():
+            county.pick = str(columns["where"][sound][0])
+        picked, place = np.arange(-place % step, len(shapes), step), place + len(shapes)
+        for good, those in some.items():
+            of_these = shapes[picked[sound[picked] == good]]
+            some[good] = np.concatenate([those, _known_bounds(of_these)])
+        if sum(map(len, some.values())) > SAMPLE:
             # thinned as those to come are
-            some, step = some[::2], 2 * step
-    if not len(some):
+            some, step = {good: those[::2] for good, those in some.items()}, 2 * step
+    those = some[True] if len(some[True]) else some[False]
+    if not len(those):
         return county
     # a lot that lies at the other end of the world must not make the county a point
-    low, high = np.quantile(some[:, :2], 0.001, axis=0), np.quantile(some[:, 2:], 0.999, axis=0)
+    low, high = np.quantile(those[:, :2], 0.001, axis=0), np.quantile(those[:, 2:], 0.999, axis=0)
     span = (high - low).max()
-    county.size = float(np.median((some[:, 2:] - some[:, :2]).mean(axis=1)))
+    county.size = float(np.median((those[:, 2:] - those[:, :2]).mean(axis=1)))
     county.bounds = _bounds(lots, (low - span, high + span))
     return county
 

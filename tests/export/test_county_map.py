@@ -286,3 +286,21 @@ def test_small_lots_are_seen_in_their_colors(tmp_path: Path) -> None:
     inside = (np.abs(pixels[top:bottom, left:right] - color) <= 12).all(axis=2)
     assert right - left > 0.6 * WIDTH_IN * DPI
     assert inside.mean() > 0.9
+
+
+def test_a_row_that_was_not_screened_does_not_shrink_the_map_nor_is_it_the_example(
+    tmp_path: Path,
+) -> None:
+    # five lots of a small town, and a slip far from them
+    shapes = [
+        box(5e6, 5e6, 5e6 + 90, 5e6 + 90),
+        *(box(x, 0, x + 90, 90) for x in range(0, 500, 100)),
+    ]
+    told = columns(6, why_not=["lies far off", *[""] * 5], where=[f"APN = {k}" for k in range(6)])
+    pixels = drawn(shapes, told, tmp_path / "map.png")
+    left, _, right, _ = reach(pixels, "both fit")
+    assert right - left > 0.2 * WIDTH_IN * DPI
+    shown = np.empty(6, dtype=object)
+    shown[:] = shapes
+    draw_county(lambda: [(shown, told)], METRES, tmp_path / "m.pdf", unit="ft", handed="c.json")
+    assert '--where "APN = 1"' in PdfReader(tmp_path / "m.pdf").pages[0].extract_text()
