@@ -11,10 +11,13 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
+from siteplan.advisories.pipes import FREEZING
 from siteplan.available.area import THIN_M, WALL_GAP_M
-from siteplan.available.prepared import lot_of, reach_of
+from siteplan.available.prepared import PreparedLot, lot_of, reach_of
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import LaidOut, required_of
+from siteplan.findings.model import Reason
+from siteplan.findings.words import words_of
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.layout.counting import elements_needed
 from siteplan.layout.elements import Bore
@@ -131,7 +134,7 @@ def terms_of(asked: Asked, kinds: tuple[str, ...]) -> Terms:
         asked=asked,
         exchanger=staked(exchanger),
         parts={part: _distances(site, rules, part) for part in parts},
-        needs={system: _need(bare.site, rules, system) for system in LOOPS},
+        needs={system: _need(bare, asked, system) for system in LOOPS},
         particular={part: _particular(site, rules, part) for part in parts},
         approved={
             part: tuple(each.kind for each in site.features if rules.approvals(part, each))
@@ -192,8 +195,12 @@ def _particular(site: Site, rules: RuleSet, part: Part) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _need(site: Site, rules: RuleSet, system: System) -> Need | None:
-    """What a loop type must hold on any lot; None where the tables do not say."""
+def _need(lot: PreparedLot, asked: Asked, system: System) -> Need | None:
+    """What a loop type must hold on any lot; None where the tables do not say.
+
+    ``lot``: an ample one with a house.
+    """
+    site, rules = lot.site, lot.rules
     part, wanted = LOOPS[system], site.exchanger
     try:
         required = required_of(wanted, system)
@@ -207,7 +214,30 @@ def _need(site: Site, rules: RuleSet, system: System) -> Need | None:
         stopped = "too-deep-here"
     most_m = _surely_enough(wanted, system, required)
     unsure = _unsure(site, rules, system)
+    if not stopped and _says_more(asked):
+        stopped, doubt = _faults(lot, system)
+        unsure = unsure or doubt
     return Need(required.length_m, most_m, required.basis, stopped, unsure)
+
+
+def _says_more(asked: Asked) -> bool:
+    """Whether the tables say more than a capacity, books and how far bores stand apart."""
+    plain = {"exchanger": {"capacity"}, "rules": {"books"}, BORES: {"spacing"}}
+    return any(set(table) - plain.get(name, set()) for name, table in asked.tables.items())
+
+
+def _faults(lot: PreparedLot, system: System) -> tuple[str, str]:
+    """What stops a loop type on an ample lot, and so on any; or why only a plan can tell."""
+    # the engines are loaded where they are asked at all
+    from siteplan.design.evaluate import try_system  # noqa: PLC0415
+
+    trial = try_system(lot, system)
+    if trial.fits:
+        return "", ""
+    if any(finding.code == FREEZING for finding in trial.findings):
+        fault = trial.why.values.get("fault")
+        return words_of(fault if isinstance(fault, Reason) else trial.why, lot.site.unit), ""
+    return "", "not even on an ample lot: a plan says why"
 
 
 def _unsure(site: Site, rules: RuleSet, system: System) -> str:

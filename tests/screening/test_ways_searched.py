@@ -16,7 +16,7 @@ from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.few import few_places
 from siteplan.screening.full import planned, site_of_lot
-from siteplan.screening.judge import FITS, LAID_OUT, judged
+from siteplan.screening.judge import DOES_NOT, FITS, LAID_OUT, UNDECIDED, judged
 from siteplan.screening.machine import within_reach
 from siteplan.screening.part import Task, chunk_of, localized
 from siteplan.screening.room import sure_room
@@ -131,3 +131,24 @@ def test_a_lot_that_holds_its_bores_at_corners_alone_fits_as_a_plan_says() -> No
     told = judged(chunk, terms)["vertical"]
     assert told.verdict.tolist() == [FITS]
     assert planned(chunk, 0, ASKED, "vertical")[0] is True
+
+
+@pytest.mark.parametrize("share", ["15 %", "30 %"])
+def test_a_fluid_that_freezes_fits_on_no_lot_as_in_a_plan(share: str) -> None:
+    # the fluid falls to some 24 F; propylene glycol of 15 % freezes near that, of 30 % near 8 F
+    # (tables of the trade, from memory), and a plan wants 9 F between the two
+    asked = Asked({
+        "loads": {"heating": "36 MBH", "heating_hours": 2100, "cooling": "18 MBH",
+                  "cooling_hours": 450},
+        "ground": {"temperature": "49 F", "swing": "22 F", "coldest_day": "3 February",
+                   "soil": "heavy sand, 15 % water"},
+        "fluid": {"mixture": f"propylene glycol {share}", "coldest": "30 F"},
+        "horizontal": {"kind": "four pipes"},
+    })  # fmt: skip
+    chunk = one_lot()
+    freezes = share == "15 %"
+    for system, told in judged(chunk, terms_of(asked, ("building",))).items():
+        assert told.verdict[0] in ((DOES_NOT,) if freezes else (FITS, UNDECIDED))
+        assert (planned(chunk, 0, asked, system)[0] is False) is freezes
+        if freezes:
+            assert told.why[0].startswith("propylene glycol 15 % ")
