@@ -15,6 +15,7 @@ from wording import in_words
 from siteplan.earthwork.excavation import REPOSE
 from siteplan.layout.elements import Bore, Trench
 from siteplan.sheet.content.earth import PILE_NAMES, stockpiles_of
+from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages.set import compose_set
 from siteplan.specification.sequence import sequence
@@ -88,6 +89,13 @@ def test_no_earth_lies_on_what_exists_or_at_the_edge_of_a_trench(name: str) -> N
             )
     shapes = [pile.shape for pile in piles]
     assert shapely.union_all(shapes).area == pytest.approx(sum(shape.area for shape in shapes))
+
+
+def test_ground_for_earth_is_looked_for_once_for_all_sheets() -> None:
+    content = planned("small-suburban").content()
+    with composing():
+        piles = stockpiles_of(content)
+        assert stockpiles_of(replace(content, titles=("PLAN", "TABLES"))) is piles
 
 
 def test_cuttings_lie_off_septic_field_and_wells_as_far_as_the_loop() -> None:

@@ -82,7 +82,12 @@ def crowded(layout: Layout, sheet: Sheet) -> bool:
 
 def _too_many(away: int, layout: Layout) -> bool:
     """Whether more names are led away than a reader follows."""
-    return away > max(FEW, MOST_AWAY * len(layout.elements))
+    return away > most_led(layout)
+
+
+def most_led(layout: Layout) -> float:
+    """How many names of elements a reader follows to their ends."""
+    return max(FEW, MOST_AWAY * len(layout.elements))
 
 
 def _narrow(layout: Layout, view: View, enlargement: float) -> bool:

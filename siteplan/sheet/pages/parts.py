@@ -169,10 +169,19 @@ def built_shapes(layout: Layout) -> BaseGeometry:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """Names of which parts may lose so many and no more."""
+    """What parts are given up for.
+
+    Parameters
+    ----------
+    names
+        Of these they may lose so many and no more.
+    most_led
+        So many names of elements may be led away on each of them.
+    """
 
     names: frozenset[str] = frozenset()
     may_lose: float = math.inf
+    most_led: float = math.inf
 
 
 def part_sheets(
@@ -183,7 +192,7 @@ def part_sheets(
     Raises
     ------
     NoRoomError
-        They lose more names than they may.
+        They lose more names than they may, or lead more of them away.
     """
     sheets: list[Sheet] = []
     for place in range(len(parts.cells)):
@@ -229,6 +238,7 @@ def _canvas(content: PlanContent, view: View, parts: Parts, place: int, wanted: 
 
     def begin(canvas: Canvas) -> None:
         canvas.needed, canvas.may_lose = wanted.names, wanted.may_lose
+        canvas.most_led = wanted.most_led
         _match_lines(canvas, content, parts, place)
 
     scene = replace(

@@ -29,6 +29,7 @@ from siteplan.sheet.pages.pages import Form, Page, page_primitives, table_form
 from siteplan.sheet.pages.parting import (
     crowded,
     is_tight,
+    most_led,
     needs_parts,
     tabled_names,
     unnamed,
@@ -193,18 +194,27 @@ def _best_parts(content: PlanContent, page: Paper, view: View) -> _InParts | Non
     ways = sorted(
         parted(content, page, view), key=lambda parts: is_tight(content, view, parts.ratio)
     )
-    # of a way that loses a name no more is drawn as long as another may lose none, then of one
-    # that loses as many as the best so far
+    # of a way that loses a name no more is drawn as long as another may lose none
     for parts in ways if len(ways) > 1 else ():
         with suppress(NoRoomError):
             whole = _in_parts(content, page, parts, may_lose=0)
             if whole.lost == 0:
                 return whole
+    # most names led away are read worse than a few that only the tables have
+    best = _fewest_lost(content, page, ways)
+    return best or _fewest_lost(content, page, ways, led_too=True)
+
+
+def _fewest_lost(
+    content: PlanContent, page: Paper, ways: Sequence[Parts], *, led_too: bool = False
+) -> _InParts | None:  # fmt: skip
+    """The first of the ways that lose the fewest names; ``led_too``: even with most led away."""
     best: _InParts | None = None
     for parts in ways:
         with suppress(NoRoomError):
+            # no more is drawn of one that loses as many as the best so far
             limit = math.inf if best is None else best.lost - 1
-            tried = _in_parts(content, page, parts, may_lose=limit)
+            tried = _in_parts(content, page, parts, may_lose=limit, led_too=led_too)
             if best is None or tried.lost < best.lost:
                 best = tried
     return best
@@ -221,9 +231,9 @@ class _InParts:
 
 
 def _in_parts(
-    content: PlanContent, page: Paper, parts: Parts, *, may_lose: float
+    content: PlanContent, page: Paper, parts: Parts, *, may_lose: float, led_too: bool = False
 ) -> _InParts:  # fmt: skip
-    """The plan in such parts.
+    """The plan in such parts; ``led_too``: even where surely most names are led away.
 
     Raises
     ------
@@ -234,7 +244,8 @@ def _in_parts(
     titles = (PLAN, *(PART for _ in parts.cells), *content.titles[1:])
     told = replace(content, titles=titles)
     names = tabled_names(layout) if layout is not None else frozenset[str]()
-    sheets = part_sheets(told, page, parts, wanted=Wanted(names, may_lose))
+    led = math.inf if layout is None or led_too else most_led(layout)
+    sheets = part_sheets(told, page, parts, wanted=Wanted(names, may_lose, led))
     lost = sum(len(sheet.unplaced) for sheet in sheets)
     lost += sum(crowded(layout, sheet) for sheet in sheets) if layout else 0
     return _InParts(told, parts, sheets, lost)

@@ -20,6 +20,13 @@ REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
 """The same where none of those is free [mm]."""
 
+LED: Final = 14.0
+"""What a leader costs, which an eye has to follow: any place beside a symbol (4.9 at most) goes
+before."""
+LED_FARTHER: Final = 0.6
+"""The same for each millimetre."""
+LEAST_LED: Final = LED + LED_FARTHER * REACHES_MM[0]
+"""What the shortest leader costs."""
 FINE_REACHES_MM: Final = tuple(4.0 + 3.7 * step for step in range(48))
 """The same where a leader would meet another from all of those [mm]."""
 
@@ -109,8 +116,7 @@ def led(
                 target[0] + dx * (reach + width / 2),
                 target[1] + dy * (reach + height / 2),
             )
-            # an eye has to follow a leader: any place beside a symbol (4.9 at most) goes before
-            yield Candidate(center, 0.0, 14.0 + 0.6 * reach, target, stand_off)
+            yield Candidate(center, 0.0, LED + LED_FARTHER * reach, target, stand_off)
 
 
 @cache

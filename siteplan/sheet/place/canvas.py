@@ -66,6 +66,8 @@ class Canvas:
         # names of which the window is not wanted if it loses more than so many
         self.needed: frozenset[str] = frozenset()
         self.may_lose = math.inf
+        # nor if surely more names of elements are led away
+        self.most_led = math.inf
         # lines of dimensions on paper, over which no figure of another can be read
         self.measured: list[LineString] = []
         # buildings of the model through which no figure is led

@@ -26,6 +26,8 @@ FOOT_MM: Final = 0.6
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
+HALVES: Final = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
+"""Corners of a box of width and height 1 around the origin."""
 
 
 class Placer:
@@ -125,15 +127,25 @@ class Placer:
                     break
         return most, best
 
-    def rate(
-        self, candidates: Sequence[Candidate], width: float, height: float
+    def beside(
+        self, candidates: Sequence[Candidate], sizes: npt.ArrayLike
     ) -> npt.NDArray[np.float64]:
-        """What each candidate costs; ``HARD`` or more where the place is taken."""
-        corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
+        """What each candidate costs that is not led; ``HARD`` or more where the place is taken.
+
+        ``sizes``: width and height of all boxes, or a row with those of each [mm].
+        """
+        corners = _corners(candidates, sizes, around=CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         costs += self._covered(np.asarray(shapely.polygons(corners)))
         # added and not infinite: whoever asks adds costs of its own, and compares with HARD
         costs[~self._inside(corners)] += HARD
+        return costs
+
+    def rate(
+        self, candidates: Sequence[Candidate], width: float, height: float
+    ) -> npt.NDArray[np.float64]:
+        """What each candidate costs; ``HARD`` or more where the place is taken."""
+        costs = self.beside(candidates, (width, height))
         led = [index for index, candidate in enumerate(candidates) if candidate.leader is not None]
         if led:
             lines = leader_paths([candidates[index] for index in led], width, height)
@@ -147,7 +159,7 @@ class Placer:
         self, candidates: Sequence[Candidate], width: float, height: float, most: float
     ) -> npt.NDArray[np.float64]:
         """What each candidate costs; infinite for those found to cost ``most`` or more."""
-        corners = _corners(candidates, width + 2 * CLEARANCE_MM, height + 2 * CLEARANCE_MM)
+        corners = _corners(candidates, (width, height), around=CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         # the cheap tests first: most places go before a shape is made for them
         left = np.flatnonzero(self._inside(corners) & (costs < most))
@@ -225,14 +237,20 @@ def _batches(candidates: Iterable[Candidate]) -> Iterator[list[Candidate]]:
 
 
 def _corners(
-    candidates: Sequence[Candidate], width: float, height: float
+    candidates: Sequence[Candidate], sizes: npt.ArrayLike, *, around: float = 0.0
 ) -> npt.NDArray[np.float64]:
-    """Corners of the box of each candidate."""
+    """Corners of the box of each candidate, grown by so much to each side.
+
+    ``sizes``: width and height of all boxes, or a row with those of each [mm].
+    """
     turns: dict[float, int] = {}
     turn = [turns.setdefault(candidate.angle_deg, len(turns)) for candidate in candidates]
-    along, up = np.array([_half_sides(width, height, angle) for angle in turns]).swapaxes(0, 1)
+    ways = np.array([_ways(angle) for angle in turns])[turn]
+    size = np.broadcast_to(np.asarray(sizes, float) + 2 * around, (len(candidates), 2))
+    along, up = (HALVES[:, axis] * size[:, axis, None] for axis in (0, 1))
     centers = np.array([candidate.center for candidate in candidates])[:, None]
-    return np.asarray(centers + along[turn] + up[turn], float)
+    ends = centers + along[:, :, None] * ways[:, None, 0]
+    return np.asarray(ends + up[:, :, None] * ways[:, None, 1], float)
 
 
 def box_corners(center: XY, width: float, height: float, angle_deg: float) -> list[XY]:
@@ -243,19 +261,20 @@ def box_corners(center: XY, width: float, height: float, angle_deg: float) -> li
     >>> box_corners((0.0, 0.0), 4.0, 2.0, 0.0)
     [(-2.0, -1.0), (2.0, -1.0), (2.0, 1.0), (-2.0, 1.0)]
     """
-    along, up = _half_sides(width, height, angle_deg)
+    along, up = _ways(angle_deg)
     return [
-        (center[0] + right + left, center[1] + rise + fall)
-        for (right, rise), (left, fall) in zip(along, up, strict=True)
+        (
+            center[0] + a * width * along[0] + b * height * up[0],
+            center[1] + a * width * along[1] + b * height * up[1],
+        )
+        for a, b in HALVES.tolist()
     ]
 
 
-def _half_sides(width: float, height: float, angle_deg: float) -> tuple[list[XY], list[XY]]:
-    """Ways from the middle of a turned box to its corners: along its width, then its height."""
+def _ways(angle_deg: float) -> tuple[XY, XY]:
+    """Direction along the width of a turned box, and that along its height."""
     cosine, sine = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
-    halves = ((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5))
-    along = [(a * width * cosine, a * width * sine) for a, _ in halves]
-    return along, [(-b * height * sine, b * height * cosine) for _, b in halves]
+    return (cosine, sine), (-sine, cosine)
 
 
 def leader_path(place: Candidate, width: float, height: float) -> tuple[XY, ...]:

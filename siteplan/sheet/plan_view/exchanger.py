@@ -18,8 +18,9 @@ from siteplan.layout.piping_model import Crossing
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.marks import TIE, Mark
 from siteplan.sheet.model import XY, Symbol
-from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
+from siteplan.sheet.place.candidates import CLEARANCE_MM, LEAST_LED, Candidate, led
 from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.exchange import NoRoomError
 from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.element_names import (
@@ -201,11 +202,25 @@ def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) 
         _label_trenches(canvas, trenches, element_labels(canvas.view, layout))
         return
     named = list(named_beside(canvas.view, layout, unnamed))
+    own = [(one.label, one.own(one.places)) for one in named]
+    if canvas.most_led < len(named) and _surely_led(canvas, own) > canvas.most_led:
+        raise NoRoomError("most names are led away")
     side = best_side(canvas, [(one.label, one.places) for one in named])
     for one in named:
         near = one.own(preferring(one.places, side))
         size = (one.label.width, one.label.height)
         canvas.put(one.label, [*near, *led(one.spot, *size, stand_off=one.gap + 0.2)])
+
+
+def _surely_led(canvas: Canvas, names: Sequence[tuple[Label, Sequence[Candidate]]]) -> int:
+    """How many names pay more in each place beside their own than a leader costs."""
+    places = [place for _, some in names for place in some]
+    if not places:
+        return len(names)
+    sizes = [(label.width, label.height) for label, some in names for _ in some]
+    which = np.repeat(np.arange(len(names)), [len(some) for _, some in names])
+    near = canvas.placer.beside(places, sizes) < LEAST_LED
+    return len(names) - len(np.unique(which[near]))
 
 
 def _label_trenches(canvas: Canvas, trenches: Sequence[Trench], labels: Sequence[Label]) -> None:

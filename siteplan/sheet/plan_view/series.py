@@ -26,12 +26,9 @@ def best_side(canvas: Canvas, series: Sequence[tuple[Label, Sequence[Candidate]]
     """Which of the like-numbered places of each name disturbs least, if all take it."""
     if not series:
         return 0
-    costs = np.array(
-        [
-            np.minimum(canvas.placer.rate(places, label.width, label.height), MOST)
-            for label, places in series
-        ]
-    )
+    sizes = [(label.width, label.height) for label, places in series for _ in places]
+    costs = canvas.placer.beside([place for _, places in series for place in places], sizes)
+    costs = np.minimum(costs, MOST).reshape(len(series), -1)
     for side in range(costs.shape[1]):
         costs[_meeting([(label, places[side]) for label, places in series]), side] = MOST
     # the place that is best by itself wins among equals

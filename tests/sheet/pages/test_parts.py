@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import replace
 
 import pytest
@@ -18,11 +19,13 @@ from siteplan.sheet.pages.key_plan import key_block
 from siteplan.sheet.pages.parting import wants_parts
 from siteplan.sheet.pages.parts import (
     Cell,
+    Wanted,
     built_shapes,
     match_lines,
     part_sheets,
     parted,
 )
+from siteplan.sheet.place.exchange import NoRoomError
 from siteplan.sheet.plan_view.element_names import led_away
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.plotted import plotted
@@ -174,6 +177,17 @@ def test_whether_names_have_places_beside_their_bores_is_known_before_any_is_pla
     near, far = (replace(view, ratio=layout.spacing_m * 1000.0 / mm) for mm in (2.0, 60.0))
     assert led_away(near, layout) > len(layout.elements) / 2
     assert led_away(far, layout) == 0
+
+
+def test_parts_on_which_surely_most_names_are_led_away_are_given_up_at_once():
+    content = suburban()
+    way = next(parted(content, PAGE, WHOLE))
+    content = replace(content, titles=(PLAN, *(PART for _ in way.cells), TABLES))
+    # 15 mm from bore to bore: names have room between them, not so at 4 mm
+    for mm, led in ((15.0, False), (4.0, True)):
+        ratio = round(content.layout.spacing_m * 1000.0 / mm / PAGE.enlargement)
+        with pytest.raises(NoRoomError) if led else nullcontext():
+            part_sheets(content, PAGE, replace(way, ratio=ratio), wanted=Wanted(most_led=3))
 
 
 def test_the_key_plan_of_a_small_part_still_shows_the_whole_lot():
