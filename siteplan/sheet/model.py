@@ -330,7 +330,7 @@ def enlarged(item: Primitive, factor: float) -> Primitive:
     on_paper = factor if item.space == "paper" else 1.0
     match item:
         case Polyline():
-            return replace(item, points=_scaled(item.points, on_paper))
+            return Polyline(_scaled(item.points, on_paper), *_REST_OF_LINE(item))
         case Polygon():
             return replace(item, rings=tuple(_scaled(ring, on_paper) for ring in item.rings))
         case Hatch():

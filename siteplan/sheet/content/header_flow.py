@@ -13,7 +13,7 @@ from siteplan.layout.elements import Well
 from siteplan.layout.header.section import pipes_in
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
-from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
+from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.content.header_points import SAME_M
 from siteplan.sheet.kept import kept
 
@@ -157,29 +157,31 @@ def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
 
 def piece_name(piece: HeaderPiece, layout: Layout) -> str:
     """What a piece is called on the plan and in the table of header pipes, from the entry on."""
-    return f"{HEADER_LETTERS}-{_numbers_of_pieces(layout)[piece]}"
+    assert layout.piping is not None
+    return f"{HEADER_LETTERS}-{_numbers_of_pieces(layout.piping)[piece]}"
 
 
 @kept
-def _numbers_of_pieces(layout: Layout) -> dict[HeaderPiece, int]:
+def _numbers_of_pieces(piping: Piping) -> dict[HeaderPiece, int]:
     """Number of each piece, the first of those that are alike."""
     numbers: dict[HeaderPiece, int] = {}
-    for number, piece in enumerate(ordered_pieces(layout), 1):
+    for number, piece in enumerate(_ordered(piping), 1):
         numbers.setdefault(piece, number)
     return numbers
 
 
-@kept
 def ordered_pieces(layout: Layout) -> tuple[HeaderPiece, ...]:
     """Pieces by how many lie before them on the way from the entry, then from west to east.
 
     Whatever differs by rounding alone, as in a drawing read back, leaves the order as it is.
     """
-    pieces = layout.piping.pieces if layout.piping is not None else ()
-    if not pieces:
-        return ()
-    before = {pieces[0].start: 0}
-    left, grown = list(pieces), True
+    return _ordered(layout.piping) if layout.piping is not None and layout.piping.pieces else ()
+
+
+@kept
+def _ordered(piping: Piping) -> tuple[HeaderPiece, ...]:
+    before, left = {piping.pieces[0].start: 0}, list(piping.pieces)
+    grown = True
     while left and grown:
         grown = False
         for piece in list(left):
@@ -188,7 +190,9 @@ def ordered_pieces(layout: Layout) -> tuple[HeaderPiece, ...]:
                 before.setdefault(piece.end, before[at] + 1)
                 left.remove(piece)
                 grown = True
-    return tuple(sorted(pieces, key=lambda piece: (before.get(piece.end, 0), *_square(piece.end))))
+    return tuple(
+        sorted(piping.pieces, key=lambda piece: (before.get(piece.end, 0), *_square(piece.end)))
+    )
 
 
 def _square(at: tuple[float, float]) -> tuple[int, int]:

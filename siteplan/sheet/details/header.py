@@ -11,6 +11,7 @@ from siteplan.layout.piping_model import HeaderPiece, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
+from siteplan.sheet.kept import kept
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.tables.header import piece_words
@@ -25,7 +26,7 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     piping, unit = piping_of(content), content.site.unit
     if piping is None:
         return None
-    piece = max(piping.pieces, key=lambda piece: (piece.count, sand_height(piece, piping)))
+    piece = _fullest(piping)
     deep = detail_mark(piping.depth_m, unit, rounding="nearest")
     width_m = piece_width(piece, piping)
     left = DIMENSION_MM + widest([deep]) + 3.0
@@ -52,6 +53,14 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     flow.depth = max(-bottom[1], -lowest) + 2.0
     flow.paragraph(_filling(content, piping, piece.count))
     return flow.block()
+
+
+@kept
+def _fullest(piping: Piping) -> HeaderPiece:
+    """The piece of header in which most pipes lie, the highest of them."""
+    most = max(piece.count for piece in piping.pieces)
+    among = [piece for piece in piping.pieces if piece.count == most]
+    return max(among, key=lambda piece: sand_height(piece, piping))
 
 
 def piping_of(content: PlanContent) -> Piping | None:

@@ -95,7 +95,8 @@ def finished(
     """A sheet with its frame, enlarged to its full paper, in drawing order."""
     factor = page.enlargement
     ordered = _ordered((*items, *_frame(page)))
-    primitives = tuple(enlarged(_shown(item), factor) for item in ordered)
+    shown = map(_shown, ordered)
+    primitives = tuple(shown if factor == 1.0 else (enlarged(item, factor) for item in shown))
     return Sheet(
         title=content.site.project.title,
         paper=paper(content.site.sheet.size),
@@ -321,7 +322,10 @@ def _ordered(primitives: Iterable[Primitive]) -> tuple[Primitive, ...]:
 
 def _shown(item: Primitive) -> Primitive:
     """The primitive, its text without characters that the font cannot show."""
-    return replace(item, text=printable(item.text)) if isinstance(item, Text) else item
+    if not isinstance(item, Text):
+        return item
+    shown = printable(item.text)
+    return item if shown == item.text else replace(item, text=shown)
 
 
 def _layers(primitives: tuple[Primitive, ...]) -> tuple[tuple[str, str], ...]:

@@ -77,13 +77,14 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
     # details are of what is to be built; of what was built nobody measured a section
     ways = detail_ways(content, page) if content.built is None else [Details((), Form(page, 0.0))]
     written = table_form(page)
-    titles = _with_tables(content, ways, written)
+    plain = replace(content, titles=(PLAN, TABLES))
+    titles = _with_tables(content, plain, ways, written)
     told, plan, parts = _plan_and_parts(replace(content, titles=titles), page)
     # written again, as the tables speak of sheets by their number, and of where each of them stands
     first = len(parts) + 1
-    details, tables = tables_beside(told, ways, written)
+    details, tables = tables_beside(told, plain, ways, written)
     told = replace(told, shown_on=_shown_on((*details.pages, *tables), told.numbers[first:]))
-    details, tables = tables_beside(told, ways, written)
+    details, tables = tables_beside(told, plain, ways, written)
     others = [
         *((page, details.form) for page in details.pages), *((page, written) for page in tables),
     ]  # fmt: skip
@@ -93,7 +94,7 @@ def _set(content: PlanContent, page: Paper) -> tuple[Sheet, ...]:
 
 
 def _with_tables(
-    content: PlanContent, ways: Sequence[Details], form: Form
+    content: PlanContent, plain: PlanContent, ways: Sequence[Details], form: Form
 ) -> tuple[str, ...]:  # fmt: skip
     """Titles with as many sheets of tables as those take that speak of sheets by their number."""
     titles = (PLAN, *(DETAILS for _ in ways[0].pages))
@@ -102,7 +103,7 @@ def _with_tables(
         if count == before:
             break
         told = replace(content, titles=(*titles, *[TABLES] * count))
-        before, count = count, len(tables_beside(told, ways, form)[1])
+        before, count = count, len(tables_beside(told, plain, ways, form)[1])
     return (*titles, *[TABLES] * count)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.kept import kept
 from siteplan.sheet.pages.detail_sheets import Details
 from siteplan.sheet.pages.even import evenly_filled
 from siteplan.sheet.pages.pages import (
@@ -23,10 +24,19 @@ from siteplan.sheet.pages.pages import (
     written,
 )
 from siteplan.sheet.pages.strip import PAD_MM
-from siteplan.sheet.pages.table_sheets import flow_block, table_writers, take_off_block
+from siteplan.sheet.pages.table_sheets import (
+    flow_block,
+    header_stakes_block,
+    stakes_block,
+    table_writers,
+    take_off_block,
+)
 from siteplan.sheet.place.blocks import Block
 from siteplan.sheet.tables.checklist import checklist_block
+from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.conditions import conditions_block
+from siteplan.sheet.tables.groups import groups_block
+from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
 from siteplan.sheet.tables.sequence import sequence_block
@@ -40,6 +50,12 @@ WITH_DETAILS: Final[tuple[Writer, ...]] = (
     checklist_block, conditions_block, flow_block, separations_block,
 )  # fmt: skip
 """What may stand beside details, what belongs there most first."""
+
+LONG_TABLES: Final[tuple[Writer, ...]] = (
+    stakes_block, header_stakes_block, circuits_block, groups_block, header_pieces_block,
+    specification_block, sequence_block, take_off_block,
+)  # fmt: skip
+"""What speaks of no other sheet, so that it is written once, however many sheets there are."""
 
 
 @dataclass(slots=True)
@@ -57,16 +73,26 @@ class _Room:
         return self.width_mm * (self.top_mm - self.bottom_mm)
 
 
+_written_once = kept(written)
+
+
 def tables_beside(
-    content: PlanContent, ways: Sequence[Details], form: Form
+    content: PlanContent, plain: PlanContent, ways: Sequence[Details], form: Form
 ) -> tuple[Details, list[Page]]:
     """Details and pages of tables; ``ways``: to draw the details, the best first.
+
+    ``plain``: the same content, of which nobody knows yet how many sheets it takes.
 
     Where the last sheet of tables would be nearly empty, blocks go to the last one of details, if
     that saves a sheet. No column is left empty that the others could share with.
     """
     writers = table_writers(content)
-    blocks = [written(content, writer, form) for writer in writers]
+    blocks = [
+        _written_once(plain, writer, form)
+        if writer in LONG_TABLES
+        else written(content, writer, form)
+        for writer in writers
+    ]
     tables = filled_with(content, blocks, form)
     best = ways[0]
     if not best.pages or len(tables) < 2 or share_filled(tables[-1], form) >= SPARSE:

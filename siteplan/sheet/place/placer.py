@@ -26,6 +26,8 @@ FOOT_MM: Final = 0.6
 FIRST_BATCH: Final = count_of("sheet.place.placer.first_batch")
 HARD: Final = 1e6
 """Ink of this cost is never covered, by a label or by its leader."""
+FAR_OFF_MM: Final = 30.0
+"""So far beyond the window lies nothing that is named in it [mm]."""
 HALVES: Final = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
 """Corners of a box of width and height 1 around the origin."""
 
@@ -61,6 +63,11 @@ class Placer:
         left._hard, left._soft = self._hard.without(gone), self._soft.without(gone)
         left._leaders = self._leaders.without(gone)
         return left
+
+    def is_near(self, points: npt.NDArray[np.float64]) -> bool:
+        """Whether a line comes so near to the window that a label or a leader may lie on it."""
+        low, high = points.min(axis=0) - FAR_OFF_MM, points.max(axis=0) + FAR_OFF_MM
+        return bool((low <= self._high).all() and (high >= self._low).all())
 
     def add_line(
         self, points: npt.ArrayLike, cost: float, *, leader_cost: float | None = None,

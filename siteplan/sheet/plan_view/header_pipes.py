@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, get_parts
 from shapely.geometry.base import BaseGeometry
 
@@ -43,6 +44,8 @@ LEAST_MM: Final = 7.0
 """A shorter piece of header has no arrows [mm]."""
 NEAR_MM: Final = 10.0
 """No pipe or arrow beside a piece of header so far beyond the window is seen in it [mm]."""
+ROUND: Final = 16
+"""Pieces in which a quarter of a turn of a pipe is drawn."""
 CLEAR_MM: Final = 0.4
 """Between a pipe beside the header and a symbol [mm]."""
 INK: Final = 120.0
@@ -73,27 +76,37 @@ def draw_streams(canvas: Canvas, layout: Layout) -> None:
     if header is None or layout.piping is None:
         return
     taken = _symbols(canvas, layout)
-    for piece, course in courses(layout):
-        path = LineString(canvas.view.to_paper(course.coords))
-        if not _is_near(canvas.view, path):
+    told = courses(layout)
+    paths = shapely.transform([course for _, course in told], canvas.view.to_paper)
+    rows = [
+        (path, lane, stream)
+        for path in np.flatnonzero(_are_near(canvas.view, paths)).tolist()
+        for lane, stream in zip(LANES, streams_of(told[path][0], layout), strict=False)
+    ]
+    lanes = np.array([lane for _, lane, _ in rows])
+    lines = paths[[path for path, _, _ in rows]]
+    lines[lanes != 0.0] = shapely.offset_curve(
+        lines[lanes != 0.0], -lanes[lanes != 0.0] * LANE_MM, quad_segs=ROUND
+    )
+    free = lines.copy()
+    under = shapely.intersects(taken, lines)
+    free[under] = shapely.difference(lines[under], taken)
+    long = shapely.length(paths)[[path for path, _, _ in rows]] >= LEAST_MM
+    for (_, lane, stream), line, seen, has_arrow in zip(rows, lines, free, long, strict=True):
+        if line.is_empty or not isinstance(line, LineString):
             continue
-        for lane, stream in zip(LANES, streams_of(piece, layout), strict=False):
-            line = path.offset_curve(-lane * LANE_MM) if lane else path
-            if line.is_empty or line.geom_type != "LineString":
-                continue
-            if lane:
-                free = line.difference(taken) if taken.intersects(line) else line
-                _draw_beside(canvas, free, STYLES[stream.letter])
-            if path.length >= LEAST_MM:
-                _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
+        if lane:
+            _draw_beside(canvas, seen, STYLES[stream.letter])
+        if has_arrow:
+            _draw_arrow(canvas, line, stream, share=0.34 + 0.1 * abs(lane))
 
 
-def _is_near(view: View, path: LineString) -> bool:
-    """Whether a line on paper comes near the window, so that ink along it may be seen there."""
-    left, low, right, high = path.bounds
-    across = left - NEAR_MM <= view.left_mm + view.width_mm and right >= view.left_mm - NEAR_MM
-    up = low - NEAR_MM <= view.bottom_mm + view.height_mm and high >= view.bottom_mm - NEAR_MM
-    return across and up
+def _are_near(view: View, paths: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Whether lines on paper come near the window, so that ink along them may be seen there."""
+    left, low, right, high = shapely.bounds(paths).T
+    across = (left - NEAR_MM <= view.left_mm + view.width_mm) & (right >= view.left_mm - NEAR_MM)
+    up = (low - NEAR_MM <= view.bottom_mm + view.height_mm) & (high >= view.bottom_mm - NEAR_MM)
+    return np.asarray(across & up)
 
 
 def _symbols(canvas: Canvas, layout: Layout) -> BaseGeometry:

@@ -16,12 +16,13 @@ from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.piping_model import Circuit, Fittings, HeaderPiece, HeaderPipe, Piping
 from siteplan.rule_books.loader import load_book
-from siteplan.sheet.content.content import DETAILS, PLAN, TABLES
+from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES
 from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages import compared, strip
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.set import compose_set
+from siteplan.sheet.pages.spare import LONG_TABLES
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view import window
@@ -388,3 +389,15 @@ def test_an_only_sheet_without_room_for_the_list_of_pipes_is_not_alone(monkeypat
     assert len(made(suburban, "one", size="Arch D")) == 1
     monkeypatch.setattr(window, "list_header_pipes", no_room)
     assert len(as_set(suburban(), "one", size="Arch D")) > 1
+
+
+@pytest.mark.parametrize("name", ["small-suburban", "farm-pond", "school"])
+def test_long_tables_say_the_same_however_many_sheets_there_are(name):
+    content = planned(name).content()
+    numbered = replace(
+        content,
+        titles=(PLAN, PART, PART, DETAILS, *[TABLES] * 3),
+        shown_on=(("specification", "L3"), ("checklist", "L4")),
+    )
+    for writer in LONG_TABLES:
+        assert writer(replace(content, titles=(PLAN, TABLES)), 120.0) == writer(numbered, 120.0)
