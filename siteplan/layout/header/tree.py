@@ -7,12 +7,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, Point
+from scipy.spatial import cKDTree
+from shapely import LineString, MultiLineString, Point, STRtree
 from shapely.ops import substring
 
 from siteplan.layout.elements import Element
@@ -133,7 +134,7 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     >>> tree.points, tree.lengths_m, tree.bends, tree.stops
     (((0.0, 0.0), (4.0, 0.0), (10.0, 5.0)), (0.0, 4.0, 11.0), (0, 0, 1), (1, 2))
     """
-    meetings = [_meeting(element, header) for element in elements]
+    meetings = _meetings(elements, header.runs)
     ends = [Point(run.coords[at]) for run in header.runs for at in (0, -1)]
     # at a pit circuits end and two pipes go on, so that it is a point of the tree in any case
     joint = [] if header.pit is None else [Point(header.pit.joint(MultiLineString(header.runs)))]
@@ -141,26 +142,34 @@ def header_tree(header: Header, elements: Sequence[Element]) -> HeaderTree:
     spots = shapely.points([(spot.x, spot.y) for spot in places])
     known = _Known()
     links: dict[int, dict[int, tuple[float, int]]] = {}
+    tree = STRtree(spots)
     for run in header.runs:
-        for start, end, length, bends in _pieces(run, spots, known):
+        near = spots[np.sort(tree.query(run, predicate="dwithin", distance=SAME_M))]
+        for start, end, length, bends in _pieces(run, near, known):
             links.setdefault(start, {})[end] = (length, bends)
             links.setdefault(end, {})[start] = (length, bends)
-    root = known.nearest((header.entry.point.x, header.entry.point.y))
-    stops = [known.nearest((at.x, at.y)) for at, _ in meetings]
-    tree = _rooted(known.points, links, root, stops=stops, leads=[lead for _, lead in meetings])
+    root, *stops = known.nearest([header.entry.point, *(at for at, _ in meetings)])
+    leads = [lead for _, lead in meetings]
+    rooted = _rooted(known.points, links, root, stops=stops, leads=leads)
     if not joint:
-        return tree
-    gaps = np.hypot(*(np.array(tree.points) - (joint[0].x, joint[0].y)).T)
-    return replace(tree, pit=int(np.argmin(gaps)))
+        return rooted
+    gaps = np.hypot(*(np.array(rooted.points) - (joint[0].x, joint[0].y)).T)
+    return replace(rooted, pit=int(np.argmin(gaps)))
 
 
-def _meeting(element: Element, header: Header) -> tuple[Point, float]:
-    """Where an element joins the header, and how far it lies from it."""
-    joints = []
-    for end in map(Point, element.ends):
-        run = min(header.runs, key=end.distance)
-        joints.append((run.interpolate(run.project(end)), float(end.distance(run))))
-    return min(joints, key=lambda pair: round(pair[1], 3))
+def _meetings(elements: Sequence[Element], runs: Sequence[LineString]) -> list[tuple[Point, float]]:
+    """Where each element joins the header, and how far it lies from it."""
+    ends = [Point(end) for element in elements for end in element.ends]
+    whose = [number for number, element in enumerate(elements) for _ in element.ends]
+    joints: list[list[tuple[Point, float]]] = [[] for _ in elements]
+    nearest: dict[int, int] = {}
+    for end, run in sorted(STRtree(runs).query_nearest(ends).T.tolist()):
+        # of runs as near the first
+        nearest.setdefault(end, run)
+    for end, run in nearest.items():
+        at = runs[run].interpolate(runs[run].project(ends[end]))
+        joints[whose[end]].append((at, float(ends[end].distance(runs[run]))))
+    return [min(some, key=lambda pair: round(pair[1], 3)) for some in joints]
 
 
 class _Known:
@@ -168,24 +177,34 @@ class _Known:
 
     def __init__(self) -> None:
         self.points: list[XY] = []
+        self._squares: dict[tuple[int, int], list[int]] = {}
 
     def number(self, at: XY) -> int:
         """Number of a point, a new one where none is near."""
-        if self.points and math.dist(self.points[self.nearest(at)], at) < SAME_M:
-            return self.nearest(at)
+        column, row = (math.floor(value / SAME_M) for value in at)
+        beside = [
+            number
+            for square in product(range(column - 1, column + 2), range(row - 1, row + 2))
+            for number in self._squares.get(square, ())
+        ]
+        gaps = ((math.dist(self.points[number], at), number) for number in beside)
+        gap, nearest = min(gaps, default=(math.inf, 0))
+        if gap < SAME_M:
+            return nearest
+        self._squares.setdefault((column, row), []).append(len(self.points))
         self.points.append(at)
         return len(self.points) - 1
 
-    def nearest(self, at: XY) -> int:
-        """Number of the nearest point."""
-        gaps = np.hypot(*(np.array(self.points) - at).T)
-        return int(np.argmin(gaps))
+    def nearest(self, spots: Sequence[Point]) -> list[int]:
+        """Number of the point nearest to each spot."""
+        places = np.array([(at.x, at.y) for at in spots])
+        _, numbers = cKDTree(np.array(self.points)).query(places)
+        return [int(number) for number in np.atleast_1d(numbers)]
 
 
 def _pieces(run: LineString, spots: np.ndarray, known: _Known) -> list[tuple[int, int, float, int]]:
-    """A run cut at all spots on it: numbers of both ends, length and bends of each piece."""
-    near = spots[shapely.distance(spots, run) < SAME_M]
-    cuts = sorted({0.0, float(run.length), *(float(run.project(spot)) for spot in near)})
+    """A run cut at the spots on it: numbers of both ends, length and bends of each piece."""
+    cuts = sorted({0.0, float(run.length), *shapely.line_locate_point(run, spots).tolist()})
     kept = [cuts[0]]
     # pieces of a few millimetres come from rounding: a fitting for each would be counted
     kept += [cut for before, cut in pairwise(cuts) if cut - before >= SAME_M]

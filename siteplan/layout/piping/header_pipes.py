@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -49,31 +49,44 @@ class HeaderFlow:
     layout: HeaderLayout
 
     @cached_property
+    def passed(self) -> tuple[int, ...]:
+        """Points from which flow passes to the next one towards the entry, those far out first."""
+        # of many groups each takes but a few of the points
+        found: set[int] = set()
+        for begun in self.nodes:
+            node = begun
+            while node > 0 and node not in found:
+                found.add(node)
+                node = self.tree.parents[node]
+        return tuple(sorted(found, reverse=True))
+
+    @cached_property
     def carried(self) -> tuple[int, ...]:
         """Circuits whose flow passes between each point and the next one towards the entry."""
         count = [0] * len(self.tree.points)
         for node in self.nodes:
             count[node] += 1
-        for node in range(len(count) - 1, 0, -1):
+        for node in self.passed:
             count[self.tree.parents[node]] += count[node]
         return tuple(count)
 
     @cached_property
     def leaving(self) -> tuple[int, ...]:
         """Branches and circuits that take flow from the header at each point."""
-        return tuple(
-            sum(self.carried[child] > 0 for child in children) + self.nodes.count(node)
-            for node, children in enumerate(self.tree.children)
-        )
+        count = [0] * len(self.tree.points)
+        for node in self.nodes:
+            count[node] += 1
+        for node in self.passed:
+            count[self.tree.parents[node]] += 1
+        return tuple(count)
 
     @cached_property
     def depths_m(self) -> tuple[float, ...]:
         """Longest way from each point to a circuit beyond it [m]."""
         depth = [0.0] * len(self.tree.points)
-        for node in range(len(depth) - 1, 0, -1):
+        for node in self.passed:
             parent = self.tree.parents[node]
-            if self.carried[node]:
-                depth[parent] = max(depth[parent], depth[node] + self.tree.lengths_m[node])
+            depth[parent] = max(depth[parent], depth[node] + self.tree.lengths_m[node])
         return tuple(depth)
 
     def beyond_m(self, node: int) -> float:
@@ -208,18 +221,28 @@ class HeaderFlow:
 
     def pieces(self, size: Size) -> tuple[HeaderPiece, ...]:
         """Header trench piece by piece; the flow of its pipes is counted in circuits."""
+        return pieces_of(self.tree, self.lying(size))
+
+    def lying(self, size: Size) -> dict[int, list[HeaderPipe]]:
+        """Pipes between points and the next one towards the entry, of points that have some."""
         lying: dict[int, list[HeaderPipe]] = {}
         for run in self.runs:
             pipe = HeaderPipe(run.role, size(run.circuits), float(run.circuits))
             lying.setdefault(run.node, []).append(pipe)
-        tree = self.tree
-        return tuple(
-            HeaderPiece(
-                tree.points[tree.parents[node]],
-                tree.points[node],
-                tree.lengths_m[node],
-                tree.bends[node],
-                tuple(lying.get(node, ())),
-            )
-            for node in range(1, len(tree.points))
+        return lying
+
+
+def pieces_of(
+    tree: HeaderTree, lying: Mapping[int, Sequence[HeaderPipe]]
+) -> tuple[HeaderPiece, ...]:
+    """Header trench piece by piece, one for each point but the entry, with pipes by point."""
+    return tuple(
+        HeaderPiece(
+            tree.points[tree.parents[node]],
+            tree.points[node],
+            tree.lengths_m[node],
+            tree.bends[node],
+            tuple(lying.get(node, ())),
         )
+        for node in range(1, len(tree.points))
+    )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
-from itertools import chain
 from typing import Final
 
 import shapely
@@ -23,7 +22,7 @@ from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping.circuits import Circuits, FlowOf, make_circuits
 from siteplan.layout.piping.groups import grouped_circuits
-from siteplan.layout.piping.header_pipes import PAIRED, HeaderFlow, Size
+from siteplan.layout.piping.header_pipes import PAIRED, HeaderFlow, Size, pieces_of
 from siteplan.layout.piping.losses import (
     Headers,
     Losses,
@@ -281,17 +280,13 @@ def _in_groups(tree: HeaderTree, made: Circuits, options: HeaderOptions) -> Circ
 
 def _pieces(headers: Headers) -> tuple[HeaderPiece, ...]:
     """Header trench piece by piece, with the pipes of all groups."""
-    laid = [flow.pieces(headers.size) for flow in headers.flows]
-    if not headers.divided:
-        return laid[0]
-    named = [
-        [tuple(replace(pipe, group=group_name(place)) for pipe in piece.pipes) for piece in pieces]
-        for place, pieces in enumerate(laid)
-    ]
-    return tuple(
-        replace(piece, pipes=tuple(chain.from_iterable(pipes)))
-        for piece, *pipes in zip(laid[0], *named, strict=True)
-    )
+    lying: dict[int, list[HeaderPipe]] = {}
+    for place, flow in enumerate(headers.flows):
+        group = group_name(place) if headers.divided else ""
+        # a group lies in few of the pieces
+        for node, laid in flow.lying(headers.size).items():
+            lying.setdefault(node, []).extend(replace(pipe, group=group) for pipe in laid)
+    return pieces_of(headers.flows[0].tree, lying)
 
 
 def _wide_enough(piece: HeaderPiece, usual_m: float) -> HeaderPiece:

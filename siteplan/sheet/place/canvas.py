@@ -122,9 +122,8 @@ class Canvas:
     def _ink(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
         """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
         points = np.asarray(self.view.to_paper(path), float)
-        if not self.placer.is_near(points):
-            return
-        for number, piece in enumerate([points] if ink >= HARD else in_pieces(points)):
+        pieces = [points] if ink >= HARD else in_pieces(points)
+        for number, piece in enumerate(pieces if self.placer.is_near(points) else []):
             self.placer.add_line(piece, ink, leader_cost=leader, goes_on=number > 0)
 
     def outline(
