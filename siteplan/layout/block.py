@@ -260,7 +260,10 @@ def _tidy_patterns(
     cluster: BaseGeometry, spacing_m: float, memory: Memory
 ) -> Iterator[tuple[Pattern, float]]:
     """Rows along and across the longest edges of a cluster, and how untidy they are."""
-    along = edge_directions(cluster)[:TIDY_DIRECTIONS]
+    edges = edge_directions(cluster)
+    # where there are few edges, half-way between the longest and square to it, as an arc has chords
+    half_way = edges[0] + np.pi / 4
+    along = np.mod(np.append(edges, half_way), np.pi)[:TIDY_DIRECTIONS]
     across = np.mod(along + np.pi / 2, np.pi)
     turned = np.column_stack([along, across]).ravel()
     for number, direction in enumerate(turned):

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.frame import DRAWN_M
 from siteplan.geometry.points.row_filling import (
     fill,
     filled_counts,
@@ -32,7 +33,7 @@ from siteplan.geometry.points.scanline import (
     outline,
     turn,
 )
-from siteplan.geometry.tolerance import PARALLEL_RAD
+from siteplan.geometry.tolerance import PARALLEL_RAD, TOLERANCE
 from siteplan.preferences.table import count_of, figure_of
 
 Rows = Literal["square", "loose", "staggered"]
@@ -158,9 +159,10 @@ def edge_directions(area: BaseGeometry) -> Floats:
     """Directions of an area's edges in [0, pi), by the length that lies along each, longest first.
 
     Edges that are parallel but for rounding are one direction, that of the longest of them: else a
-    lot whose corners are rounded as it is turned would have others.
+    lot whose corners are rounded as it is turned would have others. Where there are longer edges,
+    chords of arcs are none: where they point hangs on how the lot lies in its file.
     """
-    angles, lengths = (column[:MOST_EDGES] for column in _edges_by_direction(area))
+    angles, lengths = (column[:MOST_EDGES] for column in _edges_by_direction(area, least_m=DRAWN_M))
     apart = np.abs(angles[:, None] - angles)
     alike = np.minimum(apart, math.pi - apart) <= PARALLEL_RAD
     together = np.round(alike @ lengths, 3)
@@ -172,13 +174,19 @@ def edge_directions(area: BaseGeometry) -> Floats:
     return angles[kept]
 
 
-def _edges_by_direction(area: BaseGeometry) -> tuple[Floats, Floats]:
-    """Distinct directions of an area's edges in [0, pi) and their total lengths, longest first."""
+def _edges_by_direction(area: BaseGeometry, least_m: float = 0.0) -> tuple[Floats, Floats]:
+    """Distinct directions of an area's edges in [0, pi) and their total lengths, longest first.
+
+    ``least_m``: of edges no shorter than this, or than the longest [m].
+    """
     edges = boundary_edges(area) if area.area > 0 else np.zeros((0, 4))
     step = edges[:, 2:] - edges[:, :2]
     length = np.hypot(step[:, 0], step[:, 1])
     if not np.any(length > 0):
         return np.zeros(1), np.zeros(1)
+    # chords of a disc are as long but for rounding
+    long = length >= min(least_m, length.max() - TOLERANCE)
+    step, length = step[long], length[long]
     angle = np.mod(np.arctan2(step[:, 1], step[:, 0]), math.pi)
     # edges within a hundred-thousandth of a degree are one direction, also across 0 = 180 deg
     bins = np.mod(np.round(angle / 2e-7), round(math.pi / 2e-7)).astype(np.int64)

@@ -32,3 +32,14 @@ def test_rounding_parts_no_parallel_sides(turn_deg: float) -> None:
 def test_sides_that_were_drawn_askew_stay_two() -> None:
     askew = shapely.Polygon([(0, 0), (30, 0), (30, 20), (0, 20.6)])
     assert np.degrees(edge_directions(askew))[:3] == pytest.approx([90, 178.854, 0], abs=1e-3)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 1.7, 4.0, 8.3])
+def test_chords_of_an_arc_are_no_sides(turn_deg: float) -> None:
+    # a disc of 6 m in pieces of 11.25 degrees has chords of 1.2 m, wherever these begin
+    disc = affinity.rotate(shapely.Point(30, 22).buffer(6.0, quad_segs=8), turn_deg)
+    assert np.degrees(edge_directions(CUT.difference(disc))) == pytest.approx([90, 0, 135])
+
+
+def test_of_a_disc_every_chord_counts() -> None:
+    assert len(edge_directions(shapely.Point(0, 0).buffer(6.0, quad_segs=8))) == 16
