@@ -135,8 +135,25 @@ def _alone(content: PlanContent, page: Paper) -> Sheet | None:
         return None
     if _is_larger_in_a_set(content, page, arrangement):
         return None
-    plan = composed(content, page, arrangement, strict=content.site.sheet.parts != "never")
-    return plan if _tells_all(content, plan) and not wants_parts(content, plan) else None
+    alone = _in_one(content, page, arrangement)
+    told = alone is not None and _tells_all(content, alone) and not wants_parts(content, alone)
+    return alone if told else None
+
+
+def _in_one(content: PlanContent, page: Paper, arrangement: Arrangement) -> Sheet | None:
+    """The plan in one window; None as soon as it is known that parts of it are wanted."""
+    layout, strict = content.layout, content.site.sheet.parts != "never"
+    if layout is None or not layout.elements or not strict:
+        return composed(content, page, arrangement, strict=strict)
+
+    def begin(canvas: Canvas) -> None:
+        canvas.needed, canvas.may_lose = tabled_names(layout), 0
+        # at a scale that somebody asked for names are led as far as it takes
+        canvas.most_led = most_led(layout) if content.site.sheet.scale is None else math.inf
+
+    with suppress(NoRoomError):
+        return composed(content, page, arrangement, begin, strict=strict)
+    return None
 
 
 def _tells_all(content: PlanContent, plan: Sheet) -> bool:
@@ -163,9 +180,7 @@ def _plan_and_parts(
     arrangement = surely_arranged(content, page)
     view = arrangement.view.enlarged(page.enlargement)
     # composed at first only to see whether its names find their places
-    wide = needs_parts(content, view)
-    strict = content.site.sheet.parts != "never"
-    alone = None if wide else composed(content, page, arrangement, strict=strict)
+    alone = None if needs_parts(content, view) else _in_one(content, page, arrangement)
     if alone is not None and not alone.unplaced and not wants_parts(content, alone):
         return content, alone, ()
     wanted = alone is None or wants_parts(content, alone)

@@ -73,7 +73,14 @@ class _Room:
         return self.width_mm * (self.top_mm - self.bottom_mm)
 
 
-_written_once = kept(written)
+@kept
+def _once(writer: Writer, plain: PlanContent, width: float) -> Block | None:
+    return writer(plain, width)
+
+
+def _knowing(writer: Writer, plain: PlanContent) -> Writer:
+    """The writer; of what speaks of no other sheet one that writes it once for each width."""
+    return (lambda _, width: _once(writer, plain, width)) if writer in LONG_TABLES else writer
 
 
 def tables_beside(
@@ -87,12 +94,7 @@ def tables_beside(
     that saves a sheet. No column is left empty that the others could share with.
     """
     writers = table_writers(content)
-    blocks = [
-        _written_once(plain, writer, form)
-        if writer in LONG_TABLES
-        else written(content, writer, form)
-        for writer in writers
-    ]
+    blocks = [written(content, _knowing(writer, plain), form) for writer in writers]
     tables = filled_with(content, blocks, form)
     best = ways[0]
     if not best.pages or len(tables) < 2 or share_filled(tables[-1], form) >= SPARSE:
@@ -101,7 +103,7 @@ def tables_beside(
     for details in ways:
         if sum(room.area_mm2 for room in _rooms(details.pages[-1], details.form)) < over:
             continue
-        last, left = _moved(content, details, [*blocks], writers)
+        last, left = _moved(content, plain, details, [*blocks], writers)
         fewer = filled_with(content, left, form)
         if len(fewer) < len(tables):
             even = evenly_filled(content, left, form, len(fewer))
@@ -110,13 +112,14 @@ def tables_beside(
 
 
 def _moved(
-    content: PlanContent, details: Details, blocks: list[Written], writers: Sequence[Writer]
-) -> tuple[Page, list[Written]]:
+    content: PlanContent, plain: PlanContent, details: Details, blocks: list[Written],
+    writers: Sequence[Writer],
+) -> tuple[Page, list[Written]]:  # fmt: skip
     """The last page of details with what of the tables has room there, and what has not."""
     last = replace(details.pages[-1], blocks=[*details.pages[-1].blocks])
     rooms = _rooms(last, details.form)
     for writer in WITH_DETAILS:
-        if writer in writers and _put_in(content, writer, last, rooms):
+        if writer in writers and _put_in(content, _knowing(writer, plain), last, rooms):
             blocks[writers.index(writer)] = (None, False)
     return last, blocks
 

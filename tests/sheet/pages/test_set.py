@@ -20,6 +20,8 @@ from siteplan.sheet.content.content import DETAILS, PART, PLAN, TABLES
 from siteplan.sheet.marks import HEADING, SEQUENCE, SPECIFICATION
 from siteplan.sheet.model import Polyline, Text
 from siteplan.sheet.pages import compared, strip
+from siteplan.sheet.pages import set as module
+from siteplan.sheet.pages.compose import composed
 from siteplan.sheet.pages.key_plan import shows_location
 from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.pages.spare import LONG_TABLES
@@ -389,6 +391,26 @@ def test_an_only_sheet_without_room_for_the_list_of_pipes_is_not_alone(monkeypat
     assert len(made(suburban, "one", size="Arch D")) == 1
     monkeypatch.setattr(window, "list_header_pipes", no_room)
     assert len(as_set(suburban(), "one", size="Arch D")) > 1
+
+
+@pytest.mark.parametrize(("count", "step_m"), [(20, 2.0), (60, 2.5)])
+def test_a_plan_that_is_given_up_is_parted_as_one_that_is_drawn_to_its_end(
+    count, step_m, monkeypatch
+):
+    content = of_many_bores(count)
+    bores = tuple(
+        replace(bore, x_m=(1 + k % 10) * step_m, y_m=(1 + k // 10) * step_m)
+        for k, bore in enumerate(content.layout.elements)
+    )
+    layout = replace(content.layout, elements=bores, spacing_m=step_m)
+    sheets = as_set(replace(content, layout=layout), "full")
+    assert PART in {sheet.name for sheet in sheets}
+
+    def to_its_end(*asked):
+        return composed(*asked, strict=True)
+
+    monkeypatch.setattr(module, "_in_one", to_its_end)
+    assert as_set(replace(content, layout=layout), "full") == sheets
 
 
 @pytest.mark.parametrize("name", ["small-suburban", "farm-pond", "school"])
