@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.lines.sweep import polygonal, polygons_of
 from siteplan.geometry.points.scanline import boundary_edges
-from siteplan.geometry.tolerance import PARALLEL_RAD, TOLERANCE
+from siteplan.geometry.tolerance import PARALLEL_RAD
 
 Floats = NDArray[np.float64]
 
@@ -89,7 +89,7 @@ def axes_along(shape: BaseGeometry) -> Floats:
     if not np.any(length > 0):
         return np.eye(2)
     # chords of arcs lie as the site's frame does, not as the lot
-    drawn = length >= min(DRAWN_M, length.max() - TOLERANCE)
+    drawn = length >= min(DRAWN_M, length.max())
     step, length = step[drawn], length[drawn]
     # square directions are one: four times the angle goes round once
     angle = np.arctan2(step[:, 1], step[:, 0]) % RIGHT

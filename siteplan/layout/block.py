@@ -17,6 +17,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.frame import DRAWN_M
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
@@ -260,7 +261,7 @@ def _tidy_patterns(
     cluster: BaseGeometry, spacing_m: float, memory: Memory
 ) -> Iterator[tuple[Pattern, float]]:
     """Rows along and across the longest edges of a cluster, and how untidy they are."""
-    edges = edge_directions(cluster)
+    edges = edge_directions(cluster, least_m=DRAWN_M)
     # where there are few edges, half-way between the longest and square to it, as an arc has chords
     half_way = edges[0] + np.pi / 4
     along = np.mod(np.append(edges, half_way), np.pi)[:TIDY_DIRECTIONS]

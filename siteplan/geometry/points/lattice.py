@@ -15,7 +15,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.frame import DRAWN_M
 from siteplan.geometry.points.row_filling import (
     fill,
     filled_counts,
@@ -155,14 +154,15 @@ def row_directions(area: BaseGeometry) -> Floats:
     return np.concatenate([edges[:MOST_EDGE_DIRECTIONS], scan[1:]])
 
 
-def edge_directions(area: BaseGeometry) -> Floats:
+def edge_directions(area: BaseGeometry, *, least_m: float = 0.0) -> Floats:
     """Directions of an area's edges in [0, pi), by the length that lies along each, longest first.
 
     Edges that are parallel but for rounding are one direction, that of the longest of them: else a
-    lot whose corners are rounded as it is turned would have others. Where there are longer edges,
-    chords of arcs are none: where they point hangs on how the lot lies in its file.
+    lot whose corners are rounded as it is turned would have others. ``least_m``: shorter edges are
+    none where there are longer ones [m]; where chords of arcs point hangs on how the lot lies in
+    its file.
     """
-    angles, lengths = (column[:MOST_EDGES] for column in _edges_by_direction(area, least_m=DRAWN_M))
+    angles, lengths = (column[:MOST_EDGES] for column in _edges_by_direction(area, least_m=least_m))
     apart = np.abs(angles[:, None] - angles)
     alike = np.minimum(apart, math.pi - apart) <= PARALLEL_RAD
     together = np.round(alike @ lengths, 3)

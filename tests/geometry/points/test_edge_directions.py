@@ -9,6 +9,7 @@ import pytest
 import shapely
 from shapely import affinity
 
+from siteplan.geometry.frame import DRAWN_M
 from siteplan.geometry.points.lattice import edge_directions
 
 CUT = shapely.Polygon([(0, 0), (30, 0), (30, 22), (12, 40), (0, 40)])
@@ -38,8 +39,10 @@ def test_sides_that_were_drawn_askew_stay_two() -> None:
 def test_chords_of_an_arc_are_no_sides(turn_deg: float) -> None:
     # a disc of 6 m in pieces of 11.25 degrees has chords of 1.2 m, wherever these begin
     disc = affinity.rotate(shapely.Point(30, 22).buffer(6.0, quad_segs=8), turn_deg)
-    assert np.degrees(edge_directions(CUT.difference(disc))) == pytest.approx([90, 0, 135])
+    found = edge_directions(CUT.difference(disc), least_m=DRAWN_M)
+    assert np.degrees(found) == pytest.approx([90, 0, 135])
 
 
 def test_of_a_disc_every_chord_counts() -> None:
-    assert len(edge_directions(shapely.Point(0, 0).buffer(6.0, quad_segs=8))) == 16
+    disc = shapely.Point(0, 0).buffer(6.0, quad_segs=8)
+    assert len(edge_directions(disc, least_m=DRAWN_M)) == 16
