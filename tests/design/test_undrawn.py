@@ -9,12 +9,15 @@ from pathlib import Path
 import pytest
 from planned import unweighed
 from shapely import LineString, box
+from sheet_lots import pond_farm
 
 from siteplan.available.area import KeepOut
 from siteplan.design.undrawn import without_hopeless_field
 from siteplan.findings.words import words_of
 from siteplan.plan import SitePlan
 from siteplan.rule_books.model import Rule
+from siteplan.sheet.content.ground_left import ground_left
+from siteplan.sheet.model import Text
 from siteplan.sheet.tables.taken import taken_block, taken_ground
 from siteplan.site.readers.site_file import read_site
 
@@ -78,3 +81,18 @@ def test_a_keep_out_that_is_a_line_takes_no_ground_of_another_beyond_the_lot() -
         pytest.approx(40),
         pytest.approx(40),
     )
+
+
+def test_of_a_field_in_a_pond_the_pond_is_what_there_is() -> None:
+    content = pond_farm()
+    assert content.layout is not None
+    undrawn = replace(content, layout=replace(content.layout, elements=(), header=None))
+    (pond,) = content.site.of_kind("pond")
+    left = ground_left(undrawn)
+    assert left.area > 0.0
+    assert pond.shape.buffer(1e-6).covers(left)
+    block = taken_block(undrawn, 100.0)
+    assert block is not None
+    said = " ".join(item.text for item in block.items if isinstance(item, Text))
+    size = content.site.unit.area.text(float(pond.shape.area))
+    assert f"of {size} of pond" in said

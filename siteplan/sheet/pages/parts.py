@@ -271,7 +271,7 @@ def _scene(
         ties=tuple(tie for tie in whole.ties if own.contains(Point(tie.at))),
         pegs=tuple(peg for peg in whole.pegs if own.contains(Point(peg.at))),
         points=tuple(point for point in named_points(content) if own.contains(Point(point.at))),
-        piles=tuple(pile for pile in whole.piles if window.contains(pile.shape)),
+        piles=tuple(pile for pile in whole.piles if window.intersects(pile.shape)),
         tagged=tuple(pair for pair, at in zip(tagged, middles, strict=True) if window.contains(at)),
     )
 

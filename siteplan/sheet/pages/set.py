@@ -44,6 +44,8 @@ from siteplan.sheet.style.paper import paper
 from siteplan.sheet.tables.notes import notes
 
 NOWHERE: Final = (0.0, 0.0)
+MOST_TITLES: Final = (PLAN, PART, PART, DETAILS, TABLES, TABLES)
+"""Sheets whose list is as long as any: whatever a set comes to, its plan has room for its notes."""
 MOST_TRIES: Final = 4
 """How often the sheets of tables are counted, as their number changes what they say."""
 
@@ -66,7 +68,7 @@ def compose_set(content: PlanContent) -> tuple[Sheet, ...]:
 
 def _noted(content: PlanContent, page: Paper) -> PlanContent:
     """What the set has to show, with the number of notes that the plan has room for."""
-    arrangement = arranged(replace(content, titles=(PLAN, PART, DETAILS, TABLES)), page)
+    arrangement = arranged(replace(content, titles=MOST_TITLES), page)
     if arrangement is None or arrangement.plan.notes == len(notes(content)):
         return content
     return replace(content, notes_on_plan=arrangement.plan.notes)

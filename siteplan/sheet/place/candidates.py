@@ -30,6 +30,11 @@ LEAST_LED: Final = LED + LED_FARTHER * REACHES_MM[0]
 FINE_REACHES_MM: Final = tuple(4.0 + 3.7 * step for step in range(48))
 """The same where a leader would meet another from all of those [mm]."""
 
+NUDGES_MM: Final = (-5.0, -3.0, -1.5, 0.0, 1.5, 3.0, 5.0)
+"""How far a label that is led is moved aside or up where that spares a line under it [mm]."""
+NUDGED: Final = 0.3
+"""What a millimetre of that costs."""
+
 
 @dataclass(slots=True)
 class Candidate:
@@ -149,6 +154,26 @@ def farther(
         if target is not None
     ]
     return heapq.merge(*rows, key=_own_cost)
+
+
+def nudged(place: Candidate) -> list[Candidate]:
+    """The same place a little to each side, for a label that is led: its leader goes with it.
+
+    Examples
+    --------
+    >>> first = nudged(Candidate((10.0, 0.0), leader=(0.0, 0.0)))[0]
+    >>> first.center, first.leader, round(first.cost, 2)
+    ((8.5, 0.0), (0.0, 0.0), 0.45)
+    """
+    x, y = place.center
+    steps = sorted(((dx, dy) for dx in NUDGES_MM for dy in NUDGES_MM), key=lambda s: math.hypot(*s))
+    return [
+        Candidate(
+            (x + dx, y + dy), place.angle_deg, place.cost + NUDGED * math.hypot(dx, dy),
+            place.leader, place.stand_off,
+        )
+        for dx, dy in steps[1:]
+    ]  # fmt: skip
 
 
 def by_cost(candidates: Iterable[Candidate]) -> list[Candidate]:

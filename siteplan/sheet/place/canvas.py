@@ -6,7 +6,6 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from functools import partial
 from itertools import chain
 from typing import Final
 
@@ -25,6 +24,7 @@ from siteplan.sheet.place.candidates import (
     by_cost,
     led,
 )
+from siteplan.sheet.place.choice import cheapest_of, moved_aside
 from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
 from siteplan.sheet.place.misread import lies_in, points_elsewhere
@@ -48,6 +48,9 @@ MOST_FAILED: Final = 3
 DEAR: Final = 350.0
 """A place near by that disturbs as much, as a leader across four trenches does, is only taken where
 there is none farther away that disturbs less."""
+
+MOST_MOVED: Final = 100.0
+"""What a label that stood beside what it names may cost in the place to which another drives it."""
 
 
 class Canvas:
@@ -107,7 +110,7 @@ class Canvas:
         """Draw a line; ``ink`` is what a label pays for crossing it, ``leader`` a leader."""
         path = tuple((float(point[0]), float(point[1])) for point in points)
         self.primitives.append(Polyline(path, style, where))
-        self._ink(path, ink, leader)
+        self.cover_line(path, ink, leader)
 
     def ring(
         self, points: Iterable[tuple[float, ...]], style: str, where: str, *, ink: float = 4.0,
@@ -117,9 +120,9 @@ class Canvas:
         path = tuple((float(point[0]), float(point[1])) for point in points)
         drawn = Polyline(path, style, where, closed=True, bulges=bulges)
         self.primitives.append(drawn)
-        self._ink(drawn.path, ink, leader)
+        self.cover_line(drawn.path, ink, leader)
 
-    def _ink(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
+    def cover_line(self, path: Sequence[XY], ink: float, leader: float | None) -> None:
         """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
         points = np.asarray(self.view.to_paper(path), float)
         pieces = [points] if ink >= HARD else in_pieces(points)
@@ -245,9 +248,9 @@ class Canvas:
         """
         farther = () if self._is_named(wish) else wish.farther(fine=fine)
         for choices in chain([wish.choices], farther):
-            label, best = self._cheapest(choices, wish, most=min(wish.most, under))
-            if label is not None and best is not None:
-                self._drawn(wish, label, best)
+            best = cheapest_of(self.placer, choices, wish, most=min(wish.most, under))
+            if best is not None:
+                self._drawn(wish, *best)
                 return True
         return False
 
@@ -259,7 +262,19 @@ class Canvas:
         wish.draw(label, place)
         if wish.target is not None:
             drawn, ink = self.primitives[count:], self.placer.since(sizes)
-            self._set.append(SetDown(wish, drawn, ink, led=place.leader is not None))
+            self._set.append(SetDown(wish, label, place, drawn, ink))
+
+    def settle(self) -> None:
+        """Move labels that are led a little aside, where they hide less: none comes any more."""
+        for one in [one for one in self._set if one.led]:
+            others = self.placer.without(one.ink)
+            place = moved_aside(others, one.wish, one.label, one.place)
+            if place is not None:
+                gone = {id(item) for item in one.primitives}
+                self.placer = others
+                self.primitives[:] = [item for item in self.primitives if id(item) not in gone]
+                self._set.remove(one)
+                self._drawn(one.wish, one.label, place)
 
     def _exchanged_any(self, wish: Wish, *, under: float) -> bool:
         """Take up labels for another, unless that has come to nothing too often."""
@@ -283,7 +298,11 @@ class Canvas:
         self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
         self._set = [label for label in labels if label not in gone]
-        if all(self._granted(wish, fine=False, under=under) for wish in wishes):
+        # a name at what it names is only led far from there before one is lost
+        stays = {id(label.wish) for label in gone if not label.led and under < HARD}
+        limits = [MOST_MOVED if id(wish) in stays else under for wish in wishes]
+        ways = zip(wishes, limits, strict=True)
+        if all(self._granted(wish, fine=False, under=limit) for wish, limit in ways):
             return True
         self.placer, self.primitives[:], self._set = placer, primitives, labels
         return False
@@ -308,22 +327,6 @@ class Canvas:
     def _is_named(self, wish: Wish) -> bool:
         """Whether each word stands on another sheet, at a larger scale."""
         return {word for line in wish.choices[0][0].lines for word in line.split()} <= self.named
-
-    def _cheapest(
-        self, choices: Choices, wish: Wish, *, most: float
-    ) -> tuple[Label | None, Candidate | None]:  # fmt: skip
-        """Version and place of the cheapest candidate; None if all cost ``most`` or more."""
-        best: tuple[Label | None, Candidate | None] = None, None
-        for rank, (label, candidates) in enumerate(choices):
-            # the first version reads best: each further one has to save so much by its place
-            more = 2.0 * rank
-            cost, place = self.placer.cheapest(
-                candidates, label.width, label.height, most=most - more,
-                allows=partial(wish.allows, label),
-            )  # fmt: skip
-            if place is not None:
-                most, best = cost + more, (label, place)
-        return best
 
     def set_down(self, label: Label, place: Candidate) -> None:
         """Write a label in its place."""

@@ -71,12 +71,18 @@ class Wish:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetDown:
-    """A label in its place: what was drawn, its ink, and whether it has a leader."""
+    """A label in its place: what was drawn, and its ink."""
 
     wish: Wish
+    label: Label
+    place: Candidate
     primitives: Sequence[Primitive]
     ink: Sequence[BaseGeometry]
-    led: bool
+
+    @property
+    def led(self) -> bool:
+        """Whether it has a leader."""
+        return self.place.leader is not None
 
 
 def exchanges(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.sheet.model import Anchor
-from siteplan.sheet.style.text import text_width
+from siteplan.sheet.style.text import room_width
 
 BODY_MM: Final = 2.05
 """Height of a capital in running text and in tables [mm]."""
@@ -87,8 +87,8 @@ def natural_widths(table: Table) -> list[float]:
     return [
         2 * CELL_MM
         + max(
-            text_width(column.title, BODY_MM, bold=True),
-            *(text_width(row[number], BODY_MM) for row in table.rows),
+            room_width(column.title, BODY_MM, bold=True),
+            *(room_width(row[number], BODY_MM) for row in table.rows),
             0.0,
         )
         for number, column in enumerate(table.columns)
@@ -120,14 +120,14 @@ def column_widths(table: Table, total: float) -> list[float]:
 
 def _floor(table: Table, number: int) -> float:
     """Width that breaks neither a word of a column nor its title [mm]."""
-    title = 2 * CELL_MM + text_width(table.columns[number].title, BODY_MM, bold=True)
+    title = 2 * CELL_MM + room_width(table.columns[number].title, BODY_MM, bold=True)
     return max(title, _longest_word(table.rows, number))
 
 
 def _longest_word(rows: Sequence[Row], number: int) -> float:
     """Width that breaks no word of a column [mm]."""
     longest_of = (word for row in rows for word in row[number].split())
-    widest = max((text_width(word, BODY_MM) for word in longest_of), default=0.0)
+    widest = max((room_width(word, BODY_MM) for word in longest_of), default=0.0)
     return 2 * CELL_MM + widest + HAIR_MM
 
 

@@ -16,8 +16,8 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
-ACCESS_INK = 3.0
-"""What a label pays for crossing an edge of the way in."""
+ACCESS_INK, ACCESS_LEADER = 12.0, 3.0
+"""What a label pays for crossing an edge of the way in, and what a leader does."""
 ACCESS_COVER = 1.0
 """What a label pays for lying in the way in."""
 NAME_HEIGHT_MM = 2.05
@@ -33,7 +33,7 @@ def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
     line = ground.boundary.buffer(0.05)
     for ring in rings_of(band):
         edge = LineString([*ring, ring[0]]).difference(line)  # it is open to the street
-        canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK)
+        canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK, leader=ACCESS_LEADER)
     canvas.cover(band, ACCESS_COVER)
 
 

@@ -24,7 +24,7 @@ from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
-from siteplan.sheet.style.text import text_width, wrapped
+from siteplan.sheet.style.text import room_width, wrapped
 from siteplan.site.model import (
     Feature,
     Site,
@@ -218,7 +218,7 @@ def _xy(point: Point) -> tuple[float, float]:
 def area_labels(text: str, style: str, where: str, *, bold: bool = False) -> list[Label]:
     """The text on one, two, three or four lines."""
     height = LABEL_HEIGHT_MM
-    longest = max(text_width(word, height, bold=bold) for word in text.split())
+    longest = max(room_width(word, height, bold=bold) for word in text.split())
     forms = (
         wrapped(text, max(width, longest), height, bold=bold) for width in (400.0, 34.0, 24.0, 16.0)
     )

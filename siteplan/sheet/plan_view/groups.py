@@ -23,6 +23,8 @@ from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
 INK, LEADER_INK = 6.0, 3.0
+OTHER_NAME = 6.0
+"""What a name of anything but what is built pays besides for crossing an outline."""
 MOST = 28.0
 """A name in an outline that disturbs more than this is led away."""
 CLOSED = 0.7
@@ -38,6 +40,14 @@ def draw_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry]) -> None:
     for area in areas.values():
         if canvas.window.intersects(area):
             canvas.outline(area, "group", layer("group"), ink=INK, leader=LEADER_INK)
+
+
+def keep_names_off_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry]) -> None:
+    """Let further names pay more for crossing an outline."""
+    for area in areas.values():
+        if canvas.window.intersects(area):
+            for ring in rings_of(area):
+                canvas.cover_line([*ring, ring[0]], OTHER_NAME, 0.0)
 
 
 def label_groups(canvas: Canvas, areas: Mapping[str, BaseGeometry], entry: XY) -> None:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.available.area import KeepOut
 from siteplan.rule_books.model import PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.ground_left import ground_left
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.features import beside_line, name_area
@@ -20,8 +21,10 @@ from siteplan.site.model import Site
 from siteplan.units.model import UnitSystem
 
 SETBACK_INK, SETBACK_LEADER = 4.4, 3.0
-"""What a name pays for interrupting a setback line: as much as for most other places beside what it
-names, less than between two trenches; and what a leader pays for crossing one."""
+"""What the name of what is built pays for interrupting a setback line: as much as for most other
+places beside it, less than between two trenches; and what a leader pays for crossing one."""
+OTHER_NAME = 5.6
+"""What any other name pays besides."""
 BESIDE_LINE = 6.0
 """What the name of a setback line pays for standing beside it."""
 HATCH_GAP_MM = 4.2
@@ -53,6 +56,18 @@ def draw_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]) -> N
         canvas.outline(line, "setback", layer("setback"), ink=SETBACK_INK, leader=SETBACK_LEADER)
 
 
+def keep_names_off_limits(
+    canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...]
+) -> list[BaseGeometry]:
+    """Ink by which further names pay more for interrupting the edge of a rule's ground."""
+    sizes = canvas.placer.sizes()
+    for _, line in setback_lines(site, keep_outs):
+        for part in get_parts(line):
+            if isinstance(part, LineString):
+                canvas.cover_line([(x, y) for x, y, *_ in part.coords], OTHER_NAME, 0.0)
+    return canvas.placer.since(sizes)
+
+
 def label_limits(canvas: Canvas, site: Site, keep_outs: tuple[KeepOut, ...], decimals: int) -> None:
     """Write what each setback line is, where there is room; the table says it anyway."""
     for rule, line in setback_lines(site, keep_outs):
@@ -76,11 +91,9 @@ def label_available(canvas: Canvas, content: PlanContent) -> None:
     layout, unit = content.layout, content.site.unit
     if layout is None or layout.elements:
         return
-    taken = shapely.union_all([keep_out.shape for keep_out in content.keep_outs])
-    left = content.site.parcel.difference(taken)
     parts = [
         part
-        for part in get_parts(left)
+        for part in get_parts(ground_left(content))
         if part.area > LEAST_NAMED_M2 and not part.buffer(-LEAST_WIDE_M / 2).is_empty
     ]
     for part in sorted(parts, key=lambda part: -part.area)[:MOST_NAMED]:

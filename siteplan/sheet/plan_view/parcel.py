@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from shapely import LineString, Polygon
@@ -10,9 +11,9 @@ from shapely import LineString, Polygon
 from siteplan.geometry.boundary import Course, Curve, Side, outline_with_arcs
 from siteplan.sheet.content.lot_lines import line_names
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.model import Symbol, View
-from siteplan.sheet.place.candidates import Candidate, led
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.model import XY, Symbol, View
+from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
+from siteplan.sheet.place.canvas import TAG_REACHES_MM, Canvas
 from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark
@@ -27,12 +28,14 @@ CORNER_MM = 1.0
 LINE_INK = 60.0
 """What a leader pays for crossing the property line; a label never covers it."""
 MOST_TAGS, MOST_TAG_COST = 12, 50.0
-"""Of more short sides than this, those go without a tag that have no room for it."""
+"""Of more short sides than this, those go without a tag that have no room for it near by."""
 AWAY_MM = (
     (1.9, 0.0), (3.2, 2.0), (5.0, 4.0), (8.0, 7.0), (-1.9, 9.0), (-3.2, 11.0), (12.0, 12.0),
     (17.0, 15.0),
 )  # fmt: skip
 """How far a label stands off its side, outside and inside [mm], and what that costs."""
+TAG_AWAY_MM = AWAY_MM[:3] + AWAY_MM[4:6]
+"""The same of a tag: a few letters farther off would be read with another side, unless led."""
 LISTED_MARK = "*"
 """Behind the tag of a curve that stands in the table."""
 
@@ -62,13 +65,14 @@ def label_sides(canvas: Canvas, site: Site, tagged: tuple[tuple[str, Side], ...]
         lines = (tag,) if is_listed(tag) else side_text(tag, side, unit)
         small = f"{named[side]} LOT LINE" if side in named and not is_listed(tag) else ""
         label = Label(tuple(lines), COURSE_HEIGHT_MM, "text", layer("bearing"), small=small)
-        places = _along(canvas, side, label, outward=-1.0 if left else 1.0)
+        listed = is_listed(tag)
+        off = TAG_AWAY_MM if listed else AWAY_MM
+        places = _along(canvas, side, label, off, outward=-1.0 if left else 1.0)
         middle = LineString(canvas.view.to_paper(side.points)).interpolate(0.5, normalized=True)
-        if many and is_listed(tag):
-            canvas.put(label, places, most=MOST_TAG_COST)
-        else:
-            away = led((middle.x, middle.y), label.width, label.height)
-            canvas.put(label, [*places, *away])
+        reaches = TAG_REACHES_MM if listed else REACHES_MM
+        away = led((middle.x, middle.y), label.width, label.height, reaches=reaches)
+        most = MOST_TAG_COST if many and listed else HARD
+        canvas.put(label, [*places, *away], most=most)
 
 
 def is_listed(tag: str) -> bool:
@@ -138,8 +142,13 @@ def _room(side: Side, view: View) -> float:
     return 0.92 * side.chord * 1000.0 / view.ratio
 
 
-def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[Candidate]:
-    """Places along a side, ``outward`` 1 to the left of its direction, -1 to the right."""
+def _along(
+    canvas: Canvas, side: Side, label: Label, off_mm: Sequence[XY], *, outward: float
+) -> list[Candidate]:
+    """Places along a side, ``outward`` 1 to the left of its direction, -1 to the right.
+
+    ``off_mm``: how far off it, and what each costs.
+    """
     path = LineString(canvas.view.to_paper(side.points))
     places = []
     for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
@@ -150,7 +159,7 @@ def _along(canvas: Canvas, side: Side, label: Label, *, outward: float) -> list[
         angle = math.degrees(math.atan2(direction[1], direction[0]))
         across = np.array([-direction[1], direction[0]]) / max(float(np.hypot(*direction)), 1e-9)
         middle = path.interpolate(share * path.length)
-        for away, cost in AWAY_MM:
+        for away, cost in off_mm:
             off = across * outward * math.copysign(label.height / 2 + abs(away), away)
             center = (float(middle.x + off[0]), float(middle.y + off[1]))
             places.append(Candidate(center, readable(angle), cost + 8.0 * abs(share - 0.5)))

@@ -10,21 +10,28 @@ from siteplan.sheet.plan_view.features import area_labels, name_area
 from siteplan.sheet.style.styles import layer
 from siteplan.specification.stockpile import Stockpile
 
-PILE_INK = 12.0
-"""What a label pays for crossing the edge."""
+PILE_INK, PILE_LEADER = 20.0, 12.0
+"""What a label pays for crossing the edge, and what a leader does."""
 PILE_COVER = 4.0
 """What another name pays for lying in it."""
+
+LEAST_SEEN = 0.2
+"""Share of the ground that a window must show for its name to stand there."""
 
 
 def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
     """Draw the edges."""
     for pile in piles:
-        canvas.outline(pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK)
+        canvas.outline(
+            pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK, leader=PILE_LEADER
+        )
         canvas.cover(pile.shape, PILE_COVER)
 
 
 def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
-    """Write what lies there, in it or led to it."""
+    """Write what lies there, in it or led to it; a corner at the window's edge has no name."""
     for pile in piles:
-        labels = area_labels(PILE_NAMES[pile.kind], "text-access", layer("stockpile"))
-        name_area(canvas, pile.shape.intersection(canvas.window), labels)
+        seen = pile.shape.intersection(canvas.window)
+        if seen.area >= LEAST_SEEN * pile.shape.area:
+            labels = area_labels(PILE_NAMES[pile.kind], "text-access", layer("stockpile"))
+            name_area(canvas, seen, labels)

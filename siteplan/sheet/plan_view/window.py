@@ -29,10 +29,20 @@ from siteplan.sheet.plan_view.exchanger import (
 )
 from siteplan.sheet.plan_view.features import draw_feature, label_features
 from siteplan.sheet.plan_view.groundwater import draw_groundwater
-from siteplan.sheet.plan_view.groups import draw_groups, group_areas, label_groups
+from siteplan.sheet.plan_view.groups import (
+    draw_groups,
+    group_areas,
+    keep_names_off_groups,
+    label_groups,
+)
 from siteplan.sheet.plan_view.header_pipes import label_sizes
 from siteplan.sheet.plan_view.header_points import draw_header_points, label_header_points
-from siteplan.sheet.plan_view.limits import draw_limits, label_available, label_limits
+from siteplan.sheet.plan_view.limits import (
+    draw_limits,
+    keep_names_off_limits,
+    label_available,
+    label_limits,
+)
 from siteplan.sheet.plan_view.measured_lines import (
     draw_building_distances,
     draw_edges,
@@ -130,14 +140,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     canvas.own = scene.own or canvas.window
     drawn = _draw_lines(canvas, content, sides, scene)
     scene.before(canvas)
-    if told is not None:
-        # ids first: they stand at their elements, and all tables speak of them
-        label_layout(canvas, told, scene.ties, _unnamed(content, told))
-        label_pegs(canvas, scene.pegs)
-        _label_groups(canvas, told, scene)
-        # what stands beside the entry can move; its own name would be led across the house
-        if told.header is not None and canvas.window.contains(told.header.entry.point):
-            label_entry(canvas, told.header)
+    dearer = _label_built(canvas, content, scene)
     # then what needs the length of a side or of a dimension line to stand along
     label_sides(canvas, site, scene.tagged)
     if layout is not None:
@@ -159,13 +162,32 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)
-    # last what may be left out where it has no room
+    canvas.settle()
+    # last what may be left out where it has no room; such names stand in their lines
+    canvas.placer = canvas.placer.without(dearer)
     label_limits(canvas, site, content.keep_outs, scene.decimals)
     list_numbers(canvas)
     if not scene.part and not list_header_pipes(canvas, content.sheets_of(TABLES)):
         canvas.unplaced.append(PIPES_HEADING)
     label_adjoining(canvas, site)
     return canvas
+
+
+def _label_built(canvas: Canvas, content: PlanContent, scene: Scene) -> list[BaseGeometry]:
+    """Name what is built, pegs, groups and entry; the ink that keeps others off setback lines."""
+    told = scene.told
+    if told is not None:
+        # ids first: they stand at their elements, and all tables speak of them
+        label_layout(canvas, told, scene.ties, _unnamed(content, told))
+    dearer = keep_names_off_limits(canvas, content.site, content.keep_outs)
+    keep_names_off_groups(canvas, scene.groups)
+    if told is not None:
+        label_pegs(canvas, scene.pegs)
+        _label_groups(canvas, told, scene)
+        # what stands beside the entry can move; its own name would be led across the house
+        if told.header is not None and canvas.window.contains(told.header.entry.point):
+            label_entry(canvas, told.header)
+    return dearer
 
 
 def _draw_lines(

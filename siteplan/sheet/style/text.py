@@ -7,10 +7,14 @@ import tomllib
 from collections.abc import Sequence
 from functools import cache, lru_cache
 from importlib.resources import files
-from typing import Final
+from typing import Any, Final
 
 LEAST_HEIGHT_MM: Final = 2.032
 """Least height of a capital on the plotted sheet: 0.08 in, drafting handbooks [mm]."""
+LETTER_GAP: Final = 1 / 3
+"""From one letter of technical lettering to the next, in heights of a capital."""
+HANG_MM: Final = 1.7
+"""How far lettering may reach beyond its column or cell: less than is free beside these [mm]."""
 DESCENT: Final = 0.33
 """Depth of a descender below the base line, in heights of a capital."""
 NO_BREAK: Final = "\u00a0"
@@ -26,12 +30,27 @@ _DESCENDING = frozenset("gjpqyQ,;()[]{}|@$/_")
 
 
 @cache
+def _fonts() -> dict[str, Any]:
+    return tomllib.loads(files("siteplan.sheet.style").joinpath("fonts.toml").read_text("utf-8"))
+
+
+@cache
 def _advances(bold: bool) -> dict[str, float]:
-    data = tomllib.loads(files("siteplan.sheet.style").joinpath("fonts.toml").read_text("utf-8"))
+    data = _fonts()
     widths = data["bold" if bold else "regular"]
     return {
         character: width / data["cap_height"]
         for character, width in zip(data["characters"], widths, strict=True)
+    }
+
+
+@cache
+def _lettering() -> dict[str, float]:
+    """Width of each character in technical lettering; as in the sheets' font where it has none."""
+    data = _fonts()
+    return {
+        character: width / data["lettering_height"] if width else _advances(False)[character]
+        for character, width in zip(data["characters"], data["lettering"], strict=True)
     }
 
 
@@ -70,11 +89,34 @@ def text_width(text: str, height_mm: float, *, bold: bool = False) -> float:
     return height_mm * _width(text, bold)
 
 
+def room_width(text: str, height_mm: float, *, bold: bool = False) -> float:
+    """Room for a line of text [mm], also in a drawing where it may be lettered.
+
+    A program without the font of the sheets sets the drawing in the technical lettering of its own,
+    some letters of which are wider. It may reach a little into the free paper beside every column.
+
+    Examples
+    --------
+    >>> line = "20 ft away, 10 ft up to 50 kV, 25 to 45 ft"
+    >>> round(text_width(line, 2.1), 1), round(room_width(line, 2.1), 1)
+    (58.2, 62.7)
+    """
+    return max(height_mm * _width(text, bold), height_mm * _lettered(text) - HANG_MM)
+
+
 @lru_cache(maxsize=16384)
 def _width(text: str, bold: bool) -> float:
     """Width of a line of text in heights of a capital."""
     table, widest = _advances(bold), _widest(bold)
     return sum([table.get(character, widest) for character in text])
+
+
+@lru_cache(maxsize=16384)
+def _lettered(text: str) -> float:
+    """Width of a line in technical lettering, in heights of a capital."""
+    table, widest = _lettering(), _widest(False)
+    # the gap behind the last letter is as free as the paper beside it
+    return max(sum([table.get(character, widest) for character in text]) - LETTER_GAP, 0.0)
 
 
 def text_depth(text: str) -> float:
@@ -90,7 +132,7 @@ def text_depth(text: str) -> float:
 
 @lru_cache(maxsize=4096)
 def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False) -> tuple[str, ...]:
-    """Lines no wider than ``width_mm``; a word wider than that is broken.
+    """Lines with room in ``width_mm``; a word wider than that is broken.
 
     A figure stays with its unit, and what a no-break space joins stays together, as long as there
     is room for it in a line; that space is written as a plain one.
@@ -107,7 +149,7 @@ def wrapped(text: str, width_mm: float, height_mm: float, *, bold: bool = False)
     for word in BREAKABLE.split(_TOGETHER.sub(NO_BREAK, text)):
         for piece in _pieces(word, width_mm, height_mm, bold=bold):
             longer = f"{line} {piece}" if line else piece
-            if not line or text_width(longer, height_mm, bold=bold) <= width_mm:
+            if not line or room_width(longer, height_mm, bold=bold) <= width_mm:
                 line = longer
             else:
                 lines.append(line)
@@ -135,13 +177,13 @@ def fitted(
 
 
 def _pieces(word: str, width_mm: float, height_mm: float, *, bold: bool) -> list[str]:
-    if NO_BREAK in word and text_width(word, height_mm, bold=bold) > width_mm:
+    if NO_BREAK in word and room_width(word, height_mm, bold=bold) > width_mm:
         parts = word.split(NO_BREAK)
         return [piece for part in parts for piece in _pieces(part, width_mm, height_mm, bold=bold)]
     pieces = []
-    while len(word) > 1 and text_width(word, height_mm, bold=bold) > width_mm:
+    while len(word) > 1 and room_width(word, height_mm, bold=bold) > width_mm:
         cut = len(word) - 1
-        while cut > 1 and text_width(word[:cut], height_mm, bold=bold) > width_mm:
+        while cut > 1 and room_width(word[:cut], height_mm, bold=bold) > width_mm:
             cut -= 1
         pieces.append(word[:cut])
         word = word[cut:]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from scipy.spatial import cKDTree
 
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
-from siteplan.layout.piping_model import HeaderPiece, HeaderPipe
+from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import SAME_M, header_points
@@ -30,6 +30,11 @@ ROLES = {
     "return home": "reverse return",
     "pair": "circuit",
 }
+"""What each pipe of the header is called where there is room for words."""
+LETTERED = {**ROLES, "supply": "S", "return": "R", "return home": "RR"}
+"""The same by the letters of the plan."""
+LETTERS_NOTE = " S: supply. R: return."
+REVERSE_NOTE = " RR: reverse return."
 
 OWN_NOTE = " Of a circuit: its own pipe on the way from element to element, in the same trench."
 
@@ -47,9 +52,17 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
         "From the entry outwards, from branch to branch; points H and elements as in their table. "
         "HDR and a number on the plan: the piece of that name here. "
         "Where a size changes from one piece to the next, a reducer stands between them."
+        + _letters_note(layout.piping)
         + (OWN_NOTE if any(piece.own for piece in layout.piping.pieces) else "")
     )
     return flow.block()
+
+
+def _letters_note(piping: Piping) -> str:
+    """What the letters of pipes mean, of those in the table."""
+    laid = {pipe.role for piece in piping.pieces for pipe in piece.pipes}
+    note = LETTERS_NOTE if laid & {"supply", "return"} else ""
+    return note + (REVERSE_NOTE if "return home" in laid else "")
 
 
 @kept
@@ -74,7 +87,7 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),
         *((detail_mark(_width(piece, layout), unit, rounding="up"),) if _widened(layout) else ()),
-        piece_words(piece),
+        piece_words(piece, LETTERED),
     )
 
 
@@ -119,8 +132,10 @@ def _stakes_around(layout: Layout) -> tuple[cKDTree, float]:
     return cKDTree([at for _, at, _ in stakes]), max(reach for *_, reach in stakes) + 1e-9
 
 
-def piece_words(piece: HeaderPiece) -> str:
+def piece_words(piece: HeaderPiece, roles: Mapping[str, str] = ROLES) -> str:
     """All pipes of a piece: those of the header, then those of circuits by their names.
+
+    ``roles``: what each pipe is called.
 
     Examples
     --------
@@ -138,7 +153,7 @@ def piece_words(piece: HeaderPiece) -> str:
     own = ", ".join(f"{own_pipes.count} of {own_pipes.circuit}" for own_pipes in piece.own)
     alike: dict[str, list[str]] = {}
     for group in dict.fromkeys(pipe.group for pipe in piece.pipes):
-        laid = pipe_words(tuple(pipe for pipe in piece.pipes if pipe.group == group))
+        laid = pipe_words(tuple(pipe for pipe in piece.pipes if pipe.group == group), roles)
         alike.setdefault(laid, []).append(group)
     words = "; ".join(f"{_each(groups)} {laid}".strip() for laid, groups in alike.items())
     return " and ".join(part for part in (words, own) if part) or "none"
@@ -160,7 +175,7 @@ def _number(group: str) -> int:
     return int(group.lstrip("G") or 0)
 
 
-def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:
+def pipe_words(laid: tuple[HeaderPipe, ...], roles: Mapping[str, str] = ROLES) -> str:
     """Pipes by role and size, large sizes first.
 
     Examples
@@ -168,15 +183,17 @@ def pipe_words(laid: tuple[HeaderPipe, ...]) -> str:
     >>> two = (HeaderPipe("supply", "2 in", 1e-3), HeaderPipe("return", "1 in", 1e-3))
     >>> pipe_words(two)
     'supply 2 in, return 1 in'
+    >>> pipe_words(two, LETTERED)
+    'S 2 in, R 1 in'
     >>> pipe_words((HeaderPipe("pair", "1 in", 0.0), HeaderPipe("pair", "1 in", 0.0)))
     '2 × circuit 1 in'
     """
     sizes = ["", *pipes()]
-    roles = list(ROLES)
+    ranks = list(roles)
     counts = Counter((pipe.role, pipe.size) for pipe in laid)
-    order = sorted(counts, key=lambda key: (roles.index(key[0]), -sizes.index(key[1])))
+    order = sorted(counts, key=lambda key: (ranks.index(key[0]), -sizes.index(key[1])))
     return ", ".join(
-        f"{'' if counts[key] == 1 else f'{counts[key]} × '}{ROLES[key[0]]} "
+        f"{'' if counts[key] == 1 else f'{counts[key]} × '}{roles[key[0]]} "
         f"{key[1] or 'sized by flow'}"
         for key in order
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -11,9 +12,11 @@ from siteplan.available.area import KeepOut
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.ground_left import ground_left, lies_in_ponds, whole_ground
 from siteplan.sheet.place.blocks import Block, Flow
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.tables.source_words import source_words
+from siteplan.units.model import UnitSystem
 
 LEAST_M2 = 0.5
 """Ground that is not worth a row [m2]."""
@@ -35,9 +38,23 @@ def taken_block(content: PlanContent, width: float) -> Block | None:
     layout, unit = content.layout, content.site.unit
     if layout is None or layout.elements or not content.keep_outs:
         return None
-    rows = taken_ground(content.site.parcel, content.keep_outs)
+    whole = whole_ground(content)
+    rows = taken_ground(whole, content.keep_outs)
     flow = Flow(width, TAKEN)
     flow.heading("WHAT TAKES THE GROUND")
+    if rows:
+        flow.table(_table(rows, unit))
+        flow.gap(0.4)
+    of_pond = " of pond" if lies_in_ponds(layout) else ""
+    flow.paragraph(
+        f"Available area {unit.area.text(float(ground_left(content).area))} of "
+        f"{unit.area.text(float(whole.area))}{of_pond}. "
+        + ("Alone: what no other rule takes." if rows else "No rule takes any of it.")
+    )
+    return flow.block()
+
+
+def _table(rows: Sequence[Taken], unit: UnitSystem) -> Table:
     columns = (
         Column("subject", "FROM", wrap=True),
         Column("distance", "KEEPS", "right"),
@@ -56,16 +73,7 @@ def taken_block(content: PlanContent, width: float) -> Block | None:
         for row in rows
     )
     names = tuple(str(number) for number in range(1, len(rows) + 1))
-    flow.table(Table(TAKEN, columns, cells, names))
-    flow.gap(0.4)
-    left = content.site.parcel.difference(
-        shapely.union_all([keep_out.shape for keep_out in content.keep_outs])
-    )
-    flow.paragraph(
-        f"Available area {unit.area.text(float(left.area))} of "
-        f"{unit.area.text(float(content.site.parcel.area))}. Alone: what no other rule takes."
-    )
-    return flow.block()
+    return Table(TAKEN, columns, cells, names)
 
 
 def taken_ground(parcel: BaseGeometry, keep_outs: tuple[KeepOut, ...]) -> tuple[Taken, ...]:

@@ -26,9 +26,11 @@ from siteplan.sheet.pages.parts import (
     parted,
 )
 from siteplan.sheet.place.exchange import NoRoomError
+from siteplan.sheet.plan_view import window
 from siteplan.sheet.plan_view.element_names import led_away
 from siteplan.sheet.style.paper import paper
 from siteplan.sheet.style.plotted import plotted
+from siteplan.specification.stockpile import Stockpile
 from siteplan.units.systems import METRIC, US
 
 PAGE = paper("A3").shrunk()
@@ -79,6 +81,19 @@ def test_a_peg_on_a_part_is_the_one_in_the_table(sheets):
     assert drawn
     for one in drawn:
         assert one.at == pytest.approx(pegs[one.mark.row], abs=1e-6)
+
+
+def test_ground_for_earth_is_drawn_on_every_part_that_shows_some_of_it(monkeypatch, parts):
+    # across the corner where the cells meet
+    at = shapely.union_all([cell.shape for cell in parts.cells]).centroid
+    pile = Stockpile("spoil", at.buffer(5.0, cap_style="square"), 10.0, 10.0)
+    monkeypatch.setattr(window, "stockpiles_of", lambda _: (pile,))
+    content = replace(rural(), titles=(PLAN, *(PART for _ in parts.cells), TABLES))
+    sheets = part_sheets(content, PAGE, parts)
+    assert len(sheets) > 1
+    for sheet in sheets:
+        styles = [one.style for one in sheet.of_type(Polyline)]
+        assert styles.count("stockpile") == 1
 
 
 def test_a_match_line_names_the_sheet_beyond_and_is_named_by_it(sheets):

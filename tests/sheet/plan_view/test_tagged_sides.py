@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import Polygon
+from legible import leaders, text_box
+from shapely import LineString, Polygon
 from sheet_lots import suburban
 
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.sides import sides_of
-from siteplan.sheet.model import View
+from siteplan.sheet.model import Text, View
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.table_sheets import corner_table
 from siteplan.sheet.plan_view.parcel import is_listed, tagged_sides
 from siteplan.units.systems import US
@@ -31,6 +33,29 @@ def test_a_side_has_the_same_tag_on_every_sheet() -> None:
     small, large = tags(1200.0), tags(360.0)
     assert 0 < len(large) < len(small)
     assert large.items() <= small.items()
+
+
+def toothed() -> Polygon:
+    """A lot whose north line goes up and down by 8 ft every 12 ft."""
+    teeth = [
+        (x, 150 + 8 * up) for n, x in enumerate(range(150, -1, -12)) for up in (n % 2, 1 - n % 2)
+    ]
+    return Polygon([(x * FT, y * FT) for x, y in [(0, 0), (150, 0), *teeth, (0, 150)]])
+
+
+def test_a_tag_stands_at_its_side_or_is_led_to_it() -> None:
+    content = suburban()
+    site = replace(content.site, parcel=toothed())
+    sheet = compose(replace(content, site=site, layout=None))
+    sides = dict(tagged_sides(sides_of(site.parcel), sheet.view, US))
+    written = [text for text in sheet.of_type(Text) if text.space == "model" and text.text in sides]
+    assert len(written) > 12
+    for text in written:
+        side = LineString(sheet.view.to_paper(sides[text.text].points))
+        box = text_box(text, sheet)
+        led = [path for path in leaders(sheet) if path.distance(box) < 1.0]
+        # 8 mm: a tag is 5 mm wide, and farther off than it is wide it is read with the next side
+        assert box.distance(side) < 8.0 or any(path.distance(side) < 0.5 for path in led)
 
 
 def test_the_table_of_corners_has_the_side_under_the_number_of_its_tag() -> None:

@@ -9,6 +9,7 @@ from siteplan.sheet.style.text import (
     LEAST_HEIGHT_MM,
     fitted,
     known,
+    room_width,
     text_width,
     wrapped,
 )
@@ -42,6 +43,24 @@ def test_width_agrees_with_matplotlibs_own_metrics(text, bold):
 @pytest.mark.parametrize("text", SAMPLES)
 def test_a_text_is_never_wider_on_the_sheet_than_it_was_measured(text):
     assert matplotlib_width(text, 2.5, bold=False) <= text_width(text, 2.5) * 1.005
+
+
+# ink of a line, in heights of a capital, where LibreCAD 2.2.0 sets it in its own lettering, since
+# it lacks the sheets' font: measured on prints of 6,000 pixels
+LETTERED = {
+    "20 ft away, 10 ft up to 50 kV, 25 to 45 ft": 30.67,
+    "where cave-in threatens. Keep spoil and": 27.98,
+    "CONTRACTOR, 4,000 sq ft": 17.59,
+}
+
+
+@pytest.mark.parametrize(("text", "ink"), LETTERED.items())
+def test_a_line_has_room_in_the_lettering_of_a_program_without_the_font(text, ink):
+    height = 2.05
+    # beside a column of the strip 3 mm are free, between cells 1.8 mm
+    room = height * ink - 1.72
+    assert room <= room_width(text, height) < 1.1 * height * ink
+    assert len(wrapped(text, room - 0.1, height)) > 1
 
 
 def test_a_character_outside_the_table_counts_as_the_widest_one():

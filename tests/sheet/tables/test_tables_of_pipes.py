@@ -22,11 +22,14 @@ from siteplan.layout.piping_model import (
     OwnPipes,
     Piping,
 )
+from siteplan.sheet.content.header_flow import NAMES
 from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
 from siteplan.sheet.tables.circuits import circuit_way, circuits_block
 from siteplan.sheet.tables.frame_words import coordinate_note
 from siteplan.sheet.tables.header import (
+    LETTERED,
+    ROLES,
     header_pieces_block,
     piece_words,
     pipe_words,
@@ -92,7 +95,18 @@ def test_every_piece_of_header_has_its_row(acre):
     pieces = acre.drawn.layout.piping.pieces
     found = texts(header_pieces_block(acre.content(), 150.0))
     # the pipes of a piece are one cell on one line of so wide a table
-    assert sum(text.startswith(("supply", "return")) for text in found) == len(pieces)
+    assert sum(text.startswith(("S ", "R ")) for text in found) == len(pieces)
+
+
+def test_the_letters_of_pipes_in_a_table_are_those_of_the_plan_and_explained_below(acre):
+    piping = acre.drawn.layout.piping
+    assert piping.layout == "reverse return"
+    found = " ".join(texts(header_pieces_block(acre.content(), 150.0)))
+    assert "S: supply. R: return. RR: reverse return." in found
+    # what the legend of the plan calls them
+    assert {letter: name.lower() for letter, name in NAMES.items()} == {
+        LETTERED[role]: ROLES[role] for role in ("supply", "return", "return home")
+    }
 
 
 def test_the_header_pipes_begin_at_the_entry(acre):
@@ -119,7 +133,7 @@ def test_where_the_header_steps_down_the_rows_differ():
     found = texts(
         header_pieces_block(replace(content, layout=replace(content.layout, piping=piping)), 150.0)
     )
-    assert found.index("supply 2 in") < found.index("supply 1 in")
+    assert found.index("S 2 in") < found.index("S 1 in")
 
 
 def test_every_line_of_the_reasoning_stands_in_its_table(acre):
@@ -194,7 +208,7 @@ def test_the_table_of_header_pipes_names_circuits_beside_the_header_and_says_wha
     found = texts(
         header_pieces_block(replace(content, layout=replace(content.layout, piping=piping)), 150.0)
     )
-    assert "supply 1 in and 2 of CIR-5" in found
+    assert "S 1 in and 2 of CIR-5" in found
     assert "its own pipe on the way from element to element" in " ".join(found)
 
 
