@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from shapely import LineString, Polygon, get_parts
@@ -16,8 +17,10 @@ from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 
-ACCESS_INK, ACCESS_LEADER = 12.0, 3.0
-"""What a label pays for crossing an edge of the way in, and what a leader does."""
+ACCESS_INK = 3.0
+"""What the name of what is built pays for crossing an edge of the way in, as a leader does."""
+OTHER_NAME = 9.0
+"""What any other name pays besides."""
 ACCESS_COVER = 1.0
 """What a label pays for lying in the way in."""
 NAME_HEIGHT_MM = 2.05
@@ -27,14 +30,24 @@ BESIDE = 6.0
 
 def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
     """Draw the edges of the way in, from the street to where the machine reaches the field."""
-    band = access_band(access).intersection(ground)
-    if band.is_empty:
-        return
+    for edge in _edges(access, ground):
+        canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK)
+    canvas.cover(access_band(access).intersection(ground), ACCESS_COVER)
+
+
+def keep_names_off_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
+    """Let further names pay more for crossing an edge of the way in."""
+    for edge in _edges(access, ground):
+        for part in get_parts(edge):
+            if isinstance(part, LineString) and part.length:
+                canvas.cover_line([(x, y) for x, y, *_ in part.coords], OTHER_NAME, 0.0)
+
+
+def _edges(access: Access, ground: BaseGeometry) -> Iterator[BaseGeometry]:
+    """Edges of the way in, which is open to the street."""
     line = ground.boundary.buffer(0.05)
-    for ring in rings_of(band):
-        edge = LineString([*ring, ring[0]]).difference(line)  # it is open to the street
-        canvas.outline(edge, "access", layer("access"), ink=ACCESS_INK, leader=ACCESS_LEADER)
-    canvas.cover(band, ACCESS_COVER)
+    for ring in rings_of(access_band(access).intersection(ground)):
+        yield LineString([*ring, ring[0]]).difference(line)
 
 
 def label_access(canvas: Canvas, access: Access) -> None:

@@ -33,6 +33,8 @@ from siteplan.vocabulary.loop_types import element_kinds
 TEXT_HEIGHT_MM = 2.1
 UNDRAWN = frozenset(("water depth", ANYWHERE, *IN_SPACE))
 """What is measured below ground, or is a depth of water, has no length on a plan."""
+THROUGH_HOUSE = 400.0
+"""What the line of a spacing pays for running through a house."""
 DIMENSION_INK, LEADER_INK = 60.0, 25.0
 """What a label, and what its leader, pays for crossing a dimension line."""
 LEAST_LENGTH_MM = 1.5
@@ -314,6 +316,9 @@ def _trouble(
     # a line without offset lies between two trenches, whose own edges it has to cross; no name
     if not legs and not canvas.placer.is_open(line):
         crossed = HARD
+    # a size drawn through a house would be taken for one of the house
+    if canvas.houses.intersects(LineString(canvas.view.to_model(line))):
+        crossed += THROUGH_HOUSE
     # of equal places the one with the shorter extension lines
     crossed += 0.1 * abs(offset)
     if crossed >= most:

@@ -10,8 +10,10 @@ from siteplan.sheet.plan_view.features import area_labels, name_area
 from siteplan.sheet.style.styles import layer
 from siteplan.specification.stockpile import Stockpile
 
-PILE_INK, PILE_LEADER = 20.0, 12.0
-"""What a label pays for crossing the edge, and what a leader does."""
+PILE_INK = 12.0
+"""What the name of what is built pays for crossing the edge, as a leader does."""
+OTHER_NAME = 8.0
+"""What any other name pays besides."""
 PILE_COVER = 4.0
 """What another name pays for lying in it."""
 
@@ -22,10 +24,14 @@ LEAST_SEEN = 0.2
 def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
     """Draw the edges."""
     for pile in piles:
-        canvas.outline(
-            pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK, leader=PILE_LEADER
-        )
+        canvas.outline(pile.shape, "stockpile", layer("stockpile"), ink=PILE_INK)
         canvas.cover(pile.shape, PILE_COVER)
+
+
+def keep_names_off_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
+    """Let further names pay more for crossing an edge."""
+    for pile in piles:
+        canvas.cover_line([(x, y) for x, y, *_ in pile.shape.exterior.coords], OTHER_NAME, 0.0)
 
 
 def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:

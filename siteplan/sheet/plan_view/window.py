@@ -18,7 +18,7 @@ from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
 from siteplan.sheet.place.canvas import Canvas
-from siteplan.sheet.plan_view.access import draw_access, label_access
+from siteplan.sheet.plan_view.access import draw_access, keep_names_off_access, label_access
 from siteplan.sheet.plan_view.adjoining import draw_adjoining, label_adjoining
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
 from siteplan.sheet.plan_view.exchanger import (
@@ -60,7 +60,11 @@ from siteplan.sheet.plan_view.measures import (
 )
 from siteplan.sheet.plan_view.numbers import PIPES_HEADING, list_header_pipes, list_numbers
 from siteplan.sheet.plan_view.parcel import draw_parcel, label_sides, tagged_sides
-from siteplan.sheet.plan_view.stockpiles import draw_stockpiles, label_stockpiles
+from siteplan.sheet.plan_view.stockpiles import (
+    draw_stockpiles,
+    keep_names_off_stockpiles,
+    label_stockpiles,
+)
 from siteplan.sheet.plan_view.strips import draw_strips
 from siteplan.sheet.plan_view.ways_past import houses_of
 from siteplan.site.lent import ground_to_drive
@@ -181,6 +185,10 @@ def _label_built(canvas: Canvas, content: PlanContent, scene: Scene) -> list[Bas
         label_layout(canvas, told, scene.ties, _unnamed(content, told))
     dearer = keep_names_off_limits(canvas, content.site, content.keep_outs)
     keep_names_off_groups(canvas, scene.groups)
+    keep_names_off_stockpiles(canvas, scene.piles)
+    if content.layout is not None and content.layout.access is not None:
+        ground = ground_to_drive(content.site.parcel, content.site.features)
+        keep_names_off_access(canvas, content.layout.access, ground)
     if told is not None:
         label_pegs(canvas, scene.pegs)
         _label_groups(canvas, told, scene)
