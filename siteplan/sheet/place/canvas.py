@@ -24,7 +24,7 @@ from siteplan.sheet.place.candidates import (
     by_cost,
     led,
 )
-from siteplan.sheet.place.choice import cheapest_of, moved_aside
+from siteplan.sheet.place.choice import MOST_MOVED, cheapest_of, moved_aside
 from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
 from siteplan.sheet.place.label import SMALL_MM, Label
 from siteplan.sheet.place.misread import lies_in, points_elsewhere
@@ -48,9 +48,6 @@ MOST_FAILED: Final = 3
 DEAR: Final = 350.0
 """A place near by that disturbs as much, as a leader across four trenches does, is only taken where
 there is none farther away that disturbs less."""
-
-MOST_MOVED: Final = 100.0
-"""What a label that stood beside what it names may cost in the place to which another drives it."""
 
 
 class Canvas:

@@ -12,6 +12,8 @@ from siteplan.sheet.place.placer import Placer
 
 FURTHER_VERSION: Final = 2.0
 """The first version of a label reads best: each further one has to save so much by its place."""
+MOST_MOVED: Final = 100.0
+"""What a label that stood beside what it names may cost in the place to which another drives it."""
 LEAST_SPARED: Final = 4.0
 """A label that is led and hides less than this is not moved to hide still less."""
 
