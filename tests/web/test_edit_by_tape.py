@@ -195,6 +195,7 @@ def test_what_is_placed_by_tapes_may_go_by_coordinates_again(shown):
         ("40 L 28 L 40", 40, 28),
         ("40 ft L 28 ft L 40 ft", 40, 28),
         ("42' 6\" l 28' l 42' 6\"", 42.5, 28),
+        ("42'-6\" L 28 1/2 ft L 42½ ft", 42.5, 28.5),
     ],
 )
 def test_walls_typed_without_units_are_lengths_and_not_turns(shown, typed, east_ft, north_ft):

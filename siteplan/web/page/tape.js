@@ -23,7 +23,7 @@ export function wallsOf(text) {
   for (let i = 0; i < parts.length; i++) {
     const [turn, ...rest] = [parts[i], ...(parts[i + 1]?.split(/\s+(?=\d)/) ?? [])];
     if (!/^[RL]$/i.test(turn)) { told.push(turn); continue; }
-    const angle = /^\d+(\.\d+)?$/.test(rest[0] ?? "") && rest.length > 1 && !/^\d+(\.\d+)?\s*(in|")/.test(rest[1]);
+    const angle = /^\d+(\.\d+)?$/.test(rest[0] ?? "") && rest.length > 1 && !/^\d+((\.\d+)?\s*(in|")|\/\d)/.test(rest[1]);
     told.push(angle ? `${turn} ${rest[0]}` : turn);
     if (angle) parts[i + 1] = rest.slice(1).join(" ");
   }
