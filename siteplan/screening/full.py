@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
+from textwrap import shorten
+from typing import Any, Final
 
 import numpy as np
 import shapely
 
 from siteplan.errors import SitePlanError
+from siteplan.findings.words import words_of
 from siteplan.screening.asked import UNKNOWN, Asked, site_with
 from siteplan.screening.chunk import Chunk
 from siteplan.site.model import Site, System
+from siteplan.units.systems import METRIC
+
+MOST_LETTERS: Final = 150
+"""Of what a row says of a plan: what makes it fail stands at the beginning."""
 
 
 def site_of_lot(chunk: Chunk, number: int, asked: Asked) -> Site:
@@ -57,5 +63,6 @@ def planned(chunk: Chunk, number: int, asked: Asked, system: System) -> tuple[bo
     try:
         trial = try_system(lot_of(site_of_lot(chunk, number, asked)), system)
     except SitePlanError as error:
-        return None, " ".join(str(error).split())[:160]
-    return trial.fits, "" if trial.fits else trial.why.code
+        return None, shorten(str(error), MOST_LETTERS, placeholder=" ...")
+    why = "" if trial.fits else words_of(trial.why, METRIC)
+    return trial.fits, shorten(why, MOST_LETTERS, placeholder=" ...")

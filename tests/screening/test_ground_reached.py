@@ -55,7 +55,9 @@ def test_no_header_leaves_a_house_whose_own_ground_is_land_of_others(terms: Term
     for judge in (judged, decided):
         for system, told in judge(chunk, terms).items():
             assert told.verdict[0] != FITS
-            assert planned(chunk, 0, ASKED, system)[0] is False
+            fits, why = planned(chunk, 0, ASKED, system)
+            assert fits is False
+            assert " " in why  # a sentence, and no key of the catalogue
 
 
 def test_a_header_leaves_by_the_walls_that_nothing_stands_at(terms: Terms) -> None:
