@@ -94,9 +94,7 @@ def parse_terms(value: object, table: Mapping[str, float], bare: str, expected: 
         alone = factor == math.inf and match.end() == len(text)
         unit = (match[2] or (bare if alone else "")).lower()
         if unit not in table:
-            behind = "" if alone else f" behind {match[1]}"
-            written = f"unit {match[2]!r}" if match[2] else f"no unit{behind}"
-            raise UnitError(f"{value!r} has {written}; write {expected}.")
+            raise UnitError(f"{value!r} has {_unit_told(match, alone=alone)}; write {expected}.")
         if table[unit] >= factor:
             raise UnitError(f"{value!r} names its units in no order; write {expected}.")
         factor = table[unit]
@@ -106,6 +104,13 @@ def parse_terms(value: object, table: Mapping[str, float], bare: str, expected: 
     if not math.isfinite(total):
         raise UnitError(f"{value!r} is not {expected}.")
     return -total if sign and sign[1] == "-" else total
+
+
+def _unit_told(term: re.Match[str], *, alone: bool) -> str:
+    """What stands in place of a unit that is known; ``alone``: the number is all there is."""
+    if term[2]:
+        return f"unit {term[2]!r}"
+    return "no unit" if alone else f"no unit behind {term[1]}"
 
 
 def split_quantity(value: object, units: Mapping[str, float], expected: str) -> tuple[float, str]:

@@ -13,6 +13,8 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.screening.chunk import Chunk
+
 CRS = "EPSG:26986"
 CORNER = (214_000.0, 915_000.0)
 
@@ -33,6 +35,18 @@ def lots(count: int, seed: int = 3) -> list[BaseGeometry]:
         east, north = CORNER[0] + 150 * (number % 10), CORNER[1] + 150 * (number // 10)
         found.append(affinity.translate(shape, east, north))
     return found
+
+
+def lot_on_street(
+    outline: shapely.Polygon, house: shapely.Polygon, *things: tuple[str, BaseGeometry]
+) -> Chunk:
+    """One lot with a house; a street runs along y = -6."""
+    street = shapely.LineString([(-30, -6), (90, -6)])
+    all_ = [("street", street), ("building", house), *things]
+    return Chunk(
+        np.array([outline]), np.array([shape for _, shape in all_]), np.zeros(len(all_), int),
+        np.array([kind for kind, _ in all_]), np.array([1]),
+    )  # fmt: skip
 
 
 def write_lots(path: Path, shapes: Sequence[BaseGeometry | None], *, crs: str | None = CRS) -> Path:

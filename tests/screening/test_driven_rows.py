@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from county_lots import lot_on_street
 
 from siteplan.available.access import machine_ground
 from siteplan.screening.asked import Asked
@@ -36,12 +37,7 @@ def terms() -> Terms:
 
 def lot(outline: shapely.Polygon, *things: tuple[str, shapely.Geometry]) -> Chunk:
     """One lot with a house; a street runs along y = -6."""
-    street = shapely.LineString([(-30, -6), (90, -6)])
-    all_ = [("street", street), ("building", HOUSE), *things]
-    return Chunk(
-        np.array([outline]), np.array([shape for _, shape in all_]), np.zeros(len(all_), int),
-        np.array([kind for kind, _ in all_]), np.array([1]),
-    )  # fmt: skip
+    return lot_on_street(outline, HOUSE, *things)
 
 
 def laid_on(chunk: Chunk, terms: Terms, system: str, *, driven: bool = True) -> np.ndarray:
