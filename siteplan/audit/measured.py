@@ -206,7 +206,7 @@ def _place(
     if off:
         pair = " and ".join(east_north(at, site.unit) for at in (places[0], off[0]))
         apart = format_length(math.dist(places[0], off[0]), site.unit, 2)
-        what = f"tells two places, {pair}, {apart} apart."
+        what = f"gives two places, {pair}, {apart} apart."
         faults.append(Fault(where, what, "Keep what was measured, and clear the other."))
         return None
     return places[0]

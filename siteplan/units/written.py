@@ -1,7 +1,7 @@
 """Numbers and quantities as people write them: commas, fractions, feet and inches.
 
-What can be read in two ways is refused: a comma that parts no thousands (12,5 m), a second number
-without its unit (12' 6), units that do not grow smaller (5 ft 3 ft).
+What can be read in two ways is refused: a comma that does not separate thousands (12,5 m), a second
+number without its unit (12' 6), units that do not grow smaller (5 ft 3 ft).
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Final
 
 _WHOLE: Final = r"(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)"
 NUMBER: Final = rf"(?:{_WHOLE}(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?(?![0-9]|[.,][0-9])"
-"""Pattern of a number without its sign; commas part thousands, and nothing else."""
+"""Pattern of a number without its sign; commas separate thousands, and nothing else."""
 FRACTION: Final = r"(?:[0-9]+(?:\s+|\s*-\s*))?[0-9]+/[0-9]+(?![0-9]|[.,/][0-9])"
 """Pattern of a fraction, as in 6 1/2 or 6-1/2."""
 AMOUNT: Final = rf"(?:{FRACTION}|{NUMBER})"
@@ -96,7 +96,7 @@ def parse_terms(value: object, table: Mapping[str, float], bare: str, expected: 
         if unit not in table:
             raise UnitError(f"{value!r} has {_unit_told(match, alone=alone)}; write {expected}.")
         if table[unit] >= factor:
-            raise UnitError(f"{value!r} names its units in no order; write {expected}.")
+            raise UnitError(f"{value!r} has its units out of order; write {expected}.")
         factor = table[unit]
         total += number_in(match[1]) * factor
         joint = _JOINT.match(text, match.end())
@@ -141,5 +141,5 @@ def _why_not(value: object, expected: str) -> str:
     if bare or (isinstance(value, (int, float)) and not isinstance(value, bool)):
         return f"{value!r} has no unit; write {expected}."
     if isinstance(value, str) and _COMMA.search(value):
-        return f"{value!r} has a comma that parts no thousands; write {expected}."
+        return f"{value!r} has a comma that does not separate thousands; write {expected}."
     return f"{value!r} is not {expected}."

@@ -193,7 +193,7 @@ def test_a_row_that_tells_two_places_is_refused(tmp_path) -> None:
     row["tape_1_ft"] = f"{float(row['tape_1_ft']) + 3:.3f}"
     path = tmp_path / "stakes.csv"
     path.write_text("\n".join([",".join(row), ",".join(row.values())]), encoding="utf-8")
-    with pytest.raises(InputError, match="tells two places"):
+    with pytest.raises(InputError, match="gives two places"):
         read_measured(path, site, ties)
     for title in ("easting_ft", "northing_ft", "latitude", "longitude"):
         row[title] = ""

@@ -91,15 +91,15 @@ def test_what_is_no_length_is_refused_with_what_to_write(bad: object) -> None:
 @pytest.mark.parametrize(
     ("bad", "why"),
     [
-        ("12,5 m", "a comma that parts no thousands"),
-        ("1,5", "a comma that parts no thousands"),
-        ("1,1000 ft", "a comma that parts no thousands"),
+        ("12,5 m", "a comma that does not separate thousands"),
+        ("1,5", "a comma that does not separate thousands"),
+        ("1,1000 ft", "a comma that does not separate thousands"),
         ("12-6", "no unit behind 12"),
         ("12'6", "no unit behind 6"),
         ("12 6", "no unit behind 12"),
-        ("10 ft -2 ft", "names its units in no order"),
-        ("5 ft 3 ft", "names its units in no order"),
-        ("3 in 4 ft", "names its units in no order"),
+        ("10 ft -2 ft", "has its units out of order"),
+        ("5 ft 3 ft", "has its units out of order"),
+        ("3 in 4 ft", "has its units out of order"),
         ("12.5.6", "is not a length"),
         ("5'-", "is not a length"),
         ("1/0 ft", "is not a length"),
@@ -128,7 +128,7 @@ def test_a_decimal_comma_is_refused_in_every_quantity(parse: Callable[[str], flo
         parse_diffusivity: "m2/day",
     }
     assert parse(f"1,200 {units[parse]}") == pytest.approx(parse(f"1200 {units[parse]}"))
-    with pytest.raises(UnitError, match="a comma that parts no thousands"):
+    with pytest.raises(UnitError, match="a comma that does not separate thousands"):
         parse(f"1,2 {units[parse]}")
 
 

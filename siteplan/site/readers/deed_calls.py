@@ -13,7 +13,7 @@ from siteplan.units.lengths import DEED_LENGTHS, FOOT
 from siteplan.units.written import AMOUNT, number_in, plain_signs
 
 NUMBER: Final = rf"(?<![0-9/])(?<![0-9][.,]){AMOUNT}"
-"""A number or a fraction, and no part of one whose comma parts no thousands."""
+"""A number or a fraction, and no part of one whose comma does not separate thousands."""
 ANGLE: Final = (
     r"(?P<deg>\d+(?:\.\d+)?)\s*(?:°|º|deg(?:rees|\.)?|d\b|-|\s)?\s*"
     r"(?:(?P<min>\d+(?:\.\d+)?)\s*(?:'|’|′|min(?:utes|\.)?|m\b|-|\s)?\s*)?"
