@@ -31,6 +31,8 @@ class CoveredInk:
         self._thing, self._cost, self._leader_cost = array("q"), array("d"), array("d")
         # of which line each thing is a piece
         self._line = array("q")
+        # of each shape its identity, and whether it was taken away again
+        self._identity, self._gone = array("Q"), bytearray()
         # old ink in a tree that is kept, the newest in a small one that is made anew
         self._old = STRtree([])
         self._new: STRtree | None = None
@@ -43,19 +45,26 @@ class CoveredInk:
         """Remember the pieces of one thing; ``goes_on``: it is the line of the last one farther."""
         self.shapes.extend(shapes)
         self._thing.extend([len(self._cost)] * len(shapes))
+        self._identity.extend(map(id, shapes))
+        self._gone.extend(bytes(len(shapes)))
         self._line.append(self._line[-1] if goes_on and self._line else len(self._cost))
         self._cost.append(cost)
         self._leader_cost.append(leader_cost)
         self._new = None
 
     def without(self, gone: Set[int]) -> CoveredInk:
-        """The same ink without shapes of those identities."""
+        """The same ink without shapes of those identities.
+
+        They keep their places, so that no tree is made anew; nothing is found to lie on them.
+        """
         left = CoveredInk()
-        places = [place for place, one in enumerate(self.shapes) if id(one) not in gone]
-        left.shapes = [self.shapes[place] for place in places]
-        left._thing = array("q", [self._thing[place] for place in places])
+        left.shapes, left._identity = self.shapes[:], self._identity[:]
+        left._thing, left._line = self._thing[:], self._line[:]
         left._cost, left._leader_cost = self._cost[:], self._leader_cost[:]
-        left._line = self._line[:]
+        left._old, left._new, left._settled = self._old, self._new, self._settled
+        known = np.frombuffer(self._identity, np.uint64)
+        taken = np.isin(known, np.fromiter(gone, np.uint64, len(gone)))
+        left._gone = bytearray(taken | np.frombuffer(self._gone, bool))
         return left
 
     def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
@@ -84,14 +93,18 @@ class CoveredInk:
             new += self._settled
         else:
             new[-1] += self._settled
-        return np.concatenate([old, new], axis=-1)
+        pairs = np.concatenate([old, new], axis=-1)
+        ink = pairs if pairs.ndim == 1 else pairs[-1]
+        return pairs[..., ~np.frombuffer(self._gone, bool)[ink]]
 
     def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
         """Whether there is ink under each shape."""
         hit = np.zeros(len(shapes), bool)
-        for tree in self._trees():
+        gone = np.frombuffer(self._gone, bool)
+        for tree, first in zip(self._trees(), (0, self._settled), strict=True):
             # by bounding boxes alone: exact tests are needed only until one piece hits
-            which, near = tree.query(shapes)
+            pairs = tree.query(shapes)
+            which, near = pairs[:, ~gone[first:][pairs[1]]]
             # of the ink near a shape the first pieces mostly decide
             rank = np.arange(len(which)) - np.searchsorted(which, which)
             for most in ROUNDS:
