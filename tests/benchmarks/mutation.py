@@ -3,9 +3,10 @@
     python tests/benchmarks/mutation.py [--number 150] [--seed 1] [--jobs 2] [--log FILE]
         [--within geometry checks ...] [--only NUMBER ...] [--seconds 60] [--map FILE]
 
-One token of one line of the package is changed (a comparison, an operator, a figure, a sense), in a
-copy, and the tests nearest to its file are run on it: its own doctests, the tests that bear its
-name, those that import it, those of its folder, those that import what imports it. With a map of
+One token of one line of the package is changed (a comparison, an operator, a figure, a sense), in
+memory alone (``trials.py``), and the tests nearest to its file are run on it: its own doctests, the
+tests that bear its name, those that import it, those of its folder, those that import what imports
+it. With a map of
 which test file runs which line (``--map``, made by ``executed.py``) the nearest are those that run
 the very line, those that bear its name or import it before others, the quickest first, as many as
 take half of the time together: a test that does not run a line cannot notice it. Each room gives
@@ -22,38 +23,29 @@ decorators (a frozen record, the size of a cache); the package's guards against 
 nobody may rely on). Figures that tune an engine stand in a table and not in the code. Between
 two measured quantities no lot brings about equality, and the tolerance decides about it: there a
 comparison is turned round (``<`` becomes ``>``), not moved by its edge (``<`` becomes ``<=``) as
-it is where whole numbers or zero are compared.
+it is where whole numbers or zero are compared (``1e4`` and ``2.0`` are measures, ``2`` is a count).
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
-import compileall
-import contextlib
+import importlib
 import json
-import multiprocessing
-import os
 import random
-import shutil
-import signal
 import sys
 import tempfile
-import time
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from importlib.util import cache_from_source
 from itertools import chain, zip_longest
-from multiprocessing.connection import Connection
 from pathlib import Path
-from queue import SimpleQueue
-from typing import Final
+from typing import Any, Final
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(Path(__file__).parent))
 
 from nearest import files, nearest_tests, running  # noqa: E402
+from trials import Trial, try_all  # noqa: E402
 
 ROOMS: Final = ("geometry", "checks", "demand", "rules", "layout", "export", "quantities")
 MOST_SECONDS: Final = 60
@@ -108,36 +100,38 @@ def main() -> int:
     parser.add_argument("--only", nargs="+", type=int)
     parser.add_argument("--map", type=Path, help="which test file runs which line")
     arguments = parser.parse_args()
-    chosen = list(enumerate(_chosen(arguments.within, arguments.number, arguments.seed)))
+    chosen = dict(enumerate(_chosen(arguments.within, arguments.number, arguments.seed)))
     if arguments.only:
-        chosen = [(number, change) for number, change in chosen if number in arguments.only]
-    done = _read(arguments.log)
-    known = json.loads(arguments.map.read_text("utf-8")) if arguments.map else {}
-    multiprocessing.get_context("forkserver").set_forkserver_preload(list(PRELOADED))
-    copies: SimpleQueue[Path] = SimpleQueue()
+        chosen = {number: chosen[number] for number in arguments.only}
     with tempfile.TemporaryDirectory() as scratch:
-        for job in range(arguments.jobs):
-            copies.put(_copied(Path(scratch) / f"copy-{job}"))
+        log = arguments.log or Path(scratch) / "log"
+        keys = {number: f"{arguments.seed}/{number}" for number in chosen}
+        known = json.loads(arguments.map.read_text("utf-8")) if arguments.map else {}
+        done = _read(log)
+        trials = {
+            number: _trial(number, change, known, arguments.seconds / 2)
+            for number, change in chosen.items()
+            if keys[number] not in done
+        }
 
-        def tried(item: tuple[int, Change]) -> bool:
-            number, change = item
-            if (key := f"{arguments.seed}/{number}") not in done:
-                copy = copies.get()
-                tests = running(
-                    change.path, change.line, known, arguments.seconds / 2
-                ) or nearest_tests(change.path)
-                failed = _noticed(change, copy, tests, arguments.seconds)
-                copies.put(copy)
-                done[key] = failed is not None
-                _log(arguments.log, key, noticed=done[key])
-                _tell(number, change, failed, tests)
-            return done[key]
+        def tell(number: int, failed: str | None) -> None:
+            _log(log, keys[number], noticed=failed is not None)
+            _tell(number, chosen[number], failed, trials[number].tests)
 
-        with ThreadPoolExecutor(arguments.jobs) as pool:
-            noticed = list(pool.map(tried, chosen))
-    share = sum(noticed) / max(len(noticed), 1)
-    print(f"seed {arguments.seed}: {sum(noticed)} of {len(noticed)} noticed, {share:.0%}")
-    return 0 if share >= 0.9 else 1
+        for library in PRELOADED:
+            importlib.import_module(library)
+        try_all(list(trials.values()), tell, seconds=arguments.seconds, jobs=arguments.jobs)
+        done = _read(log)
+    tried = [done[key] for key in keys.values() if key in done]
+    share = sum(tried) / max(len(tried), 1)
+    print(f"seed {arguments.seed}: {sum(tried)} of {len(tried)} noticed, {share:.0%}")
+    return 0 if share >= 0.9 and len(tried) == len(keys) else 1
+
+
+def _trial(number: int, change: Change, known: dict[str, Any], seconds: float) -> Trial:
+    text = change.path.read_text(encoding="utf-8")
+    tests = running(change.path, change.line, known, seconds) or nearest_tests(change.path)
+    return Trial(number, change.path, text, change.of(text), tests)
 
 
 def _chosen(rooms: list[str], number: int, seed: int) -> list[Change]:
@@ -217,7 +211,7 @@ def _at(node: ast.AST, path: Path, lines: list[bytes]) -> Iterator[Change]:
 def _counted(node: ast.Compare) -> bool:
     """Whether a comparison is with zero, another whole number, or a count of things."""
     return any(
-        (isinstance(side, ast.Constant) and float(side.value or 0).is_integer())
+        (isinstance(side, ast.Constant) and (isinstance(side.value, int) or not side.value))
         or (isinstance(side, ast.Call) and getattr(side.func, "id", "") == "len")
         for side in (node.left, node.comparators[0])
         if not (isinstance(side, ast.Constant) and not isinstance(side.value, (int, float)))
@@ -260,94 +254,7 @@ def _between(
         yield Change(path, right.lineno, at, at + len(sign), becomes)
 
 
-def _noticed(change: Change, copy: Path, tests: list[str], seconds: int) -> str | None:
-    """The test that notices a change, of these test files."""
-    file = copy / change.path.relative_to(ROOT)
-    text = change.path.read_text(encoding="utf-8")
-    compiled = Path(cache_from_source(str(file)))
-    file.write_text(change.of(text), encoding="utf-8")
-    compiled.unlink(missing_ok=True)
-    try:
-        failed, late = _failed(copy, tests, seconds)
-        if failed is not None and late:
-            # alone: it may have been the tests before it that took long
-            failed, late = _failed(copy, [failed], seconds)
-    finally:
-        file.write_text(text, encoding="utf-8")
-        compiled.unlink(missing_ok=True)
-    if failed is not None and _failed(copy, [failed], seconds)[0] is not None:
-        print(f"    {failed} fails without a change, or takes too long", flush=True)
-        return None
-    return f"{failed}, by the clock" if failed is not None and late else failed
-
-
-def _failed(copy: Path, tests: list[str], seconds: int) -> tuple[str | None, bool]:
-    """The first test that fails in a process of its own, or was running when the time was up.
-
-    None where all pass. Besides, whether the time was up.
-    """
-    ours, theirs = multiprocessing.Pipe(duplex=False)
-    process = multiprocessing.get_context("forkserver").Process(
-        target=_test, args=(copy, tests, theirs)
-    )
-    process.start()
-    theirs.close()
-    end, running, failed = time.monotonic() + seconds, tests[0], False
-    while ours.poll(max(end - time.monotonic(), 0.0)):
-        try:
-            failed, running = ours.recv()
-        except EOFError:
-            process.join()
-            return (running if failed or process.exitcode else None), False
-    with contextlib.suppress(ProcessLookupError):
-        os.killpg(process.pid or 0, signal.SIGKILL)
-    process.join()
-    return running, True
-
-
-def _test(copy: Path, tests: list[str], told: Connection) -> None:
-    """Run tests on a copy of the package until one fails, and tell of each."""
-    import pytest
-
-    os.setsid()
-    os.chdir(copy)
-    os.environ["PYTHONPATH"] = str(copy)
-    sys.path[:] = [str(copy), *(at for at in sys.path if at and Path(at) != ROOT)]
-    with Path(os.devnull).open("w", encoding="utf-8") as nowhere:
-        os.dup2(nowhere.fileno(), 1)
-        os.dup2(nowhere.fileno(), 2)
-
-    class Told:
-        """Tells which test runs, and which fails."""
-
-        def pytest_runtest_logstart(self, nodeid: str) -> None:
-            told.send((False, nodeid))
-
-        def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-            if report.failed:
-                told.send((True, report.nodeid))
-
-        def pytest_collectreport(self, report: pytest.CollectReport) -> None:
-            if report.failed:
-                told.send((True, report.nodeid))
-
-    sys.exit(int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", *tests], plugins=[Told()])))
-
-
-def _copied(copy: Path) -> Path:
-    """A copy of what the tests need."""
-    copy.mkdir(parents=True)
-    for name in ("siteplan", "tests", "samples", "docs", "pyproject.toml", "README.md"):
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            shutil.copy(source, copy / name)
-    compileall.compile_dir(copy / "siteplan", quiet=1)
-    return copy
-
-
-def _tell(number: int, change: Change, failed: str | None, tests: list[str]) -> None:
+def _tell(number: int, change: Change, failed: str | None, tests: Sequence[str]) -> None:
     where = f"{change.path.relative_to(ROOT)}:{change.line}"
     if failed:
         print(f"{number}: noticed, {where}, by {failed}", flush=True)
@@ -360,16 +267,15 @@ def _tell(number: int, change: Change, failed: str | None, tests: list[str]) -> 
     )
 
 
-def _read(log: Path | None) -> dict[str, bool]:
-    if log is None or not log.exists():
+def _read(log: Path) -> dict[str, bool]:
+    if not log.exists():
         return {}
     return dict(map(json.loads, log.read_text(encoding="utf-8").splitlines()))
 
 
-def _log(log: Path | None, key: str, *, noticed: bool) -> None:
-    if log is not None:
-        with log.open("a", encoding="utf-8") as file:
-            file.write(json.dumps([key, noticed]) + "\n")
+def _log(log: Path, key: str, *, noticed: bool) -> None:
+    with log.open("a", encoding="utf-8") as file:
+        file.write(json.dumps([key, noticed]) + "\n")
 
 
 if __name__ == "__main__":

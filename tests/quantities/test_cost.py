@@ -106,6 +106,42 @@ def test_grout_is_priced_in_bags_only_where_bags_are_counted_and_priced() -> Non
     assert "grout bag" not in wares
 
 
+GALLON, POUND = 3.785411784e-3, 0.45359237
+GROUT = Item("grout, mixed", "", "fluid", 100 * GALLON, "", "grout")
+BAGS = Item("grout, bags", "", "count", 8, "", "grout bag")
+SAND = Item("silica sand", "", "mass", 400 * POUND, "", "silica sand")
+FLUID = Item("fluid", "", "fluid", 50 * GALLON, "", "fluid")
+PURE = Item("antifreeze, pure", "", "fluid", 10 * GALLON, "", "antifreeze")
+WARES = {
+    "tape": Price(1, 1), "grout": Price(2, 2), "grout_bag": Price(15, 15),
+    "silica_sand": Price(0.1, 0.1), "fluid": Price(3, 3), "antifreeze": Price(12, 12),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("items", "priced", "whole"),
+    [
+        # 100 gal of grout at 2, or 8 bags at 15 with 400 lb of sand at 0.1; 50 ft of tape at 1
+        ((TAPE, GROUT, BAGS, SAND), "tape grout", 50 + 200),
+        ((TAPE, GROUT, BAGS, SAND), "tape grout silica_sand", 50 + 200),
+        ((TAPE, GROUT, BAGS, SAND), "tape grout grout_bag silica_sand", 50 + 120 + 40),
+        ((TAPE, GROUT, BAGS, SAND), "tape grout grout_bag", 50 + 120),
+        # nobody has said what a bag yields, so that none is counted
+        ((TAPE, GROUT), "tape grout grout_bag silica_sand", 50 + 200),
+        # 50 gal as filled in at 3, or 10 gal of what is pure at 12
+        ((TAPE, FLUID, PURE), "tape fluid", 50 + 150),
+        ((TAPE, FLUID, PURE), "tape antifreeze", 50 + 120),
+        ((TAPE, FLUID, PURE), "tape fluid antifreeze", 50 + 150),
+        ((TAPE, FLUID, PURE), "tape", 50),
+    ],
+)
+def test_of_two_ways_to_count_a_thing_one_is_paid_for(
+    items: tuple[Item, ...], priced: str, whole: float
+) -> None:
+    prices = PriceList("USD", tuple((name, WARES[name]) for name in priced.split()))
+    assert middle_of_priced(items, prices, US) == pytest.approx(whole)
+
+
 def test_antifreeze_stands_in_where_the_mixed_fluid_has_no_price() -> None:
     lengths = """\
 [exchanger]

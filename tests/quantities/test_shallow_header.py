@@ -19,9 +19,8 @@ SLOPE = 3
 SHORE = 60.0
 
 
-@pytest.fixture(scope="module")
-def laid():
-    site = siteplan.site_from({
+def pond_site(**more):
+    return siteplan.site_from({
         "project": {"title": "Pond", "owner": "A. Owner", "date": date(2026, 1, 31), "units": "m"},
         "geometry": {"parcel": [[0, 0], [160, 0], [160, 120], [0, 120]]},
         "feature": [
@@ -32,7 +31,12 @@ def laid():
             },
         ],
         "exchanger": {"system": "pond", "entry": [[20, 60]], "capacity": "3 ton"},
-    })  # fmt: skip
+    } | more)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def laid():
+    site = pond_site()
     trial = lay_out(site, "pond")
     assert choose([trial]) is trial
     return site, trial.layout
@@ -48,6 +52,12 @@ def test_the_header_is_insulated_from_the_shore_to_where_ice_ends(laid):
     assert pytest.approx(0.6096) == ICE_M
     assert shallow.assumed
     assert shallow.run_m == pytest.approx(SLOPE * 0.6096 * along, abs=1e-3)
+
+
+def test_frost_that_is_stated_is_taken_for_the_ice_and_is_no_assumption(laid):
+    _, layout = laid
+    shallow = shallow_header(pond_site(ground={"frost": "0.9 m"}), layout)
+    assert (shallow.assumed, shallow.reach_m) == (False, pytest.approx(0.9))
 
 
 def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
