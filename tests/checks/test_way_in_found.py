@@ -50,6 +50,26 @@ def test_a_way_from_a_gate_begins_within_two_widths_of_it(x, right):
     assert ("way-in-start" not in found) is right
 
 
+@pytest.mark.parametrize(("x", "right"), [(30.0, True), (36.9, True), (37.1, False)])
+def test_a_way_from_a_driveway_begins_within_its_own_width_and_that_of_the_driveway(x, right):
+    # the machine is 4 m wide, the driveway 3 m
+    driveway = Feature("d", "driveway", LineString([(30, -9), (30, 15)]), width_m=3.0)
+    assert ("way-in-start" not in codes([(x, 0), (x, 30), (30, 30)], driveway)) is right
+
+
+BETWEEN_LOT_AND_STREET = [(30, 0), (30, 10), (45, 10), (45, -1.5), (55, -1.5), (55, 30), (30, 30)]
+AROUND_THE_WEST_CORNER = [(30, 0), (30, 10), (-3, 10), (-3, 2), (10, 2), (10, 30), (30, 30)]
+
+
+@pytest.mark.parametrize(
+    ("path", "right"), [(BETWEEN_LOT_AND_STREET, True), (AROUND_THE_WEST_CORNER, False)]
+)
+def test_a_way_leaves_the_lot_only_towards_the_street(path, right):
+    # the street lies 5 m off and the machine is 4 m wide: no corner may be farther off than 9 m,
+    # and at the west corner some are, up to 17 m
+    assert ("way-in-off-the-lot" not in codes(path, STREET)) is right
+
+
 def test_a_way_that_begins_inside_the_lot_or_at_no_street_is_told():
     assert "way-in-start" in codes([(30, 5), (30, 30)], STREET)
     assert "way-in-start" in codes([(30, 40), (30, 30)], STREET)

@@ -106,6 +106,23 @@ def test_grout_is_priced_in_bags_only_where_bags_are_counted_and_priced() -> Non
     assert "grout bag" not in wares
 
 
+TEE = Item("tee", "by header", "count", 7, "", "fitting")
+
+
+@pytest.mark.parametrize(
+    ("own", "usual", "whole"),
+    # seven tees at 20, or at what any fitting costs; without either nobody knows
+    [(20, None, 140), (20, 5, 140), (None, 5, 35), (None, None, None)],
+)
+def test_a_fitting_costs_its_own_price_or_that_of_any(own, usual, whole) -> None:
+    prices = PriceList(
+        "USD",
+        () if usual is None else (("fitting", Price(usual, usual)),),
+        fittings=() if own is None else (("tee", Price(own, own)), ("elbow", Price(9, 9))),
+    )
+    assert middle_of((TEE,), prices, US) == whole
+
+
 GALLON, POUND = 3.785411784e-3, 0.45359237
 GROUT = Item("grout, mixed", "", "fluid", 100 * GALLON, "", "grout")
 BAGS = Item("grout, bags", "", "count", 8, "", "grout bag")

@@ -1,14 +1,17 @@
 """Header pipe that ice may reach, by a bottom that falls evenly from the shore."""
 
 import math
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
+from types import SimpleNamespace
 
 import pytest
 from wording import in_words
 
 import siteplan
 from siteplan.design.choose import choose
+from siteplan.layout.header.section import highest_pipe
 from siteplan.plan import lay_out
 from siteplan.quantities.shallow import ICE_M, shallow_header
 from siteplan.quantities.take_off import take_off
@@ -60,6 +63,20 @@ def test_frost_that_is_stated_is_taken_for_the_ice_and_is_no_assumption(laid):
     assert (shallow.assumed, shallow.reach_m) == (False, pytest.approx(0.9))
 
 
+def test_of_a_year_that_was_worked_out_the_thickest_ice_is_taken(laid):
+    site, layout = laid
+    wanted = site.exchanger
+    pond = replace(wanted.pond, year=SimpleNamespace(ice_m=(0.0, 0.7, 0.2)))
+    shallow = shallow_header(replace(site, exchanger=replace(wanted, pond=pond)), layout)
+    assert (shallow.assumed, shallow.reach_m) == (False, 0.7)
+
+
+def test_without_a_header_or_its_pipes_nothing_is_shallow(laid):
+    site, layout = laid
+    assert shallow_header(site, replace(layout, piping=None)) is None
+    assert shallow_header(site, replace(layout, header=None)) is None
+
+
 def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
     site, layout = laid
     items = [item for item in take_off(site, layout) if item.ware == "insulation"]
@@ -74,7 +91,9 @@ def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
     assert "2.0 ft" in in_words(clauses[0]), in_words(clauses[0])
 
 
-@pytest.mark.parametrize(("frost", "above"), [(0.3, False), (1.1, False), (3.0, True)])
+@pytest.mark.parametrize(
+    ("frost", "above"), [(0.3, False), (1.1, False), (1.2, True), (3.0, True)]
+)
 def test_a_header_above_frost_is_insulated_all_along(frost, above):
     """The header is dug 4 ft deep, its pipes lie some inches higher; no pond is near."""
     site = siteplan.site_from({
@@ -94,3 +113,7 @@ def test_a_header_above_frost_is_insulated_all_along(frost, above):
     assert (shallow is not None) is above
     if above:
         assert shallow.run_m == pytest.approx(layout.header.length_m)
+    # a pipe that lies just as deep as frost reaches is not in it
+    year, top = site.exchanger.ground_year, layout.piping.depth_m - highest_pipe(layout.piping)
+    wanted = replace(site.exchanger, ground_year=replace(year, frost_m=top))
+    assert shallow_header(replace(site, exchanger=wanted), layout) is None

@@ -157,6 +157,12 @@ def test_a_bore_that_its_pipes_fill_takes_no_grout():
     assert grout_of(site, piped).annulus_m3 == 0.0
 
 
+def test_a_bore_no_deeper_than_the_header_trench_has_nothing_to_fill():
+    layout = bores(2)
+    short = tuple(replace(bore, depth_m=3 * FT) for bore in layout.elements)
+    assert grout_of(*grouted(replace(layout, elements=short))).grouted_m == 0.0
+
+
 def test_trenches_take_no_grout():
     site, piped = grouted(trenches([60.0, 60.0]))
     assert grout_of(site, piped) is None
