@@ -58,11 +58,11 @@ def plant_of(site: Site) -> Plant:
     """What a site file states of its exchanger."""
     wanted = site.exchanger
     fluid, vertical = wanted.piping.fluid, wanted.vertical
-    stated = fluid is not None and "fluid.mixture" not in wanted.unsaid
+    mixture = "" if fluid is None or "fluid.mixture" in wanted.unsaid else fluid.mixture
     trench, well, header = wanted.horizontal.depth_m, wanted.open.depth_m, wanted.piping.header
     return Plant(
         wanted.open.flow_m3s,
-        antifreeze_of(fluid.mixture) if stated and fluid is not None and fluid.mixture else "",
+        antifreeze_of(mixture) if mixture else "",
         wanted.capacity_w,
         (
             ("bore", Range(vertical.depth_least_m, vertical.depth_most_m)),

@@ -10,10 +10,11 @@ from dataclasses import replace
 from itertools import product
 
 import pytest
+from priced import priced_site
 from shapely import Point
 
 from siteplan.rule_books.when import Condition, Range
-from siteplan.rules.conditions import Plant, binds, certain, unstated
+from siteplan.rules.conditions import Plant, binds, certain, plant_of, unstated
 from siteplan.site.model import Feature
 
 WHOLE_USES = ("public municipal", "public community", "private domestic")
@@ -130,3 +131,14 @@ def test_of_several_conditions_each_has_to_hold():
             key: both[pick] for pick, (key, both) in zip(picks, one_by_one.items(), strict=True)
         }
         assert binds(Condition(**wanted), thing) == (not any(picks))
+
+
+@pytest.mark.parametrize(
+    ("mixture", "said"),
+    [("propylene glycol 25 %", "propylene glycol"), ("water", "water"), ("", "")],
+)
+def test_the_plant_says_of_its_fluid_what_the_site_file_does(mixture, said):
+    # what the calculation assumes where nobody has said anything binds by no rule
+    fluid = f'[fluid]\nmixture = "{mixture}"\n' if mixture else ""
+    heat = '[exchanger]\nentry = [[80, 70]]\ncapacity = "2 ton"\n'
+    assert plant_of(priced_site("", heat + fluid)).antifreeze == said

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 import shapely
-from shapely import LineString
+from shapely import LineString, affinity
 
-from siteplan.rules.yards import ground_before, rear_line
+from siteplan.rules.yards import RearLine, ground_before, rear_line
 
 
 def lot(buildings, streets):
@@ -52,3 +53,21 @@ def test_the_ground_before_the_line_is_what_lies_nearer_to_the_street(far):
     parcel = moved(shapely.box(0, 0, 60, 50))
     line = rear_line(lot([moved(HOUSE)], [moved(SOUTH)]))
     assert ground_before(parcel, line).area == pytest.approx(60 * 20)
+
+
+@pytest.mark.parametrize("turn_deg", range(0, 360, 30))
+@pytest.mark.parametrize("aside", [(0.0, 0.0), (0.0, 900.0), (-700.0, 400.0)])
+def test_the_ground_before_a_line_is_all_of_it_on_that_side(turn_deg, aside):
+    # a lot of 60 by 40 m lying anywhere, in its own axes: the house ends 15 m from its front
+    lot_here = shapely.box(0, 0, 60, 40)
+    before_here = shapely.box(0, 0, 60, 15)
+
+    def placed(shape):
+        return affinity.translate(affinity.rotate(shape, turn_deg, origin=(0, 0)), *aside)
+
+    turn = np.radians(turn_deg)
+    back = (float(-np.sin(turn)), float(np.cos(turn)))
+    line = RearLine(back, float(np.dot(back, aside)) + 15.0)
+    found = ground_before(placed(lot_here), line)
+    assert found.symmetric_difference(placed(before_here)).area < 1e-6
+    assert ground_before(placed(lot_here), RearLine(back, line.at_m - 20.0)).area == 0.0
