@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageColor
 from pypdf import PdfReader
+from pyproj import Geod
 from shapely import MultiPolygon, Polygon, box
 from shapely import box as box_array
 
@@ -157,6 +158,21 @@ def test_the_bar_is_as_long_as_a_round_number_of_feet_or_miles(feet: int, tmp_pa
     )
     assert off < 0.03
     assert 0.03 * WIDTH_IN * DPI < longest < 0.23 * WIDTH_IN * DPI
+
+
+@pytest.mark.parametrize("north", [0.0, 64.0])
+def test_the_bar_of_a_map_in_degrees_is_as_long_as_it_says(north: float, tmp_path: Path) -> None:
+    """A county of 40 km from west to east, as long as it is on the ellipsoid of WGS 84 (PROJ)."""
+    west, south = 10.0, north - 0.1
+    east = Geod(ellps="WGS84").fwd(west, north, 90.0, 40e3)[0]
+    lot = box(west, south, east, north + 0.1)
+    pixels = drawn([lot], columns(1, lot=[""]), tmp_path / "map.png", "EPSG:4326")
+    left, _, right, _ = reach(pixels, "both fit")
+    beside = pixels[:, int(0.75 * WIDTH_IN * DPI) :].sum(axis=2) < 60
+    runs = (len(list(run)) for row in beside for black, run in itertools.groupby(row) if black)
+    miles = max(runs) * 40e3 / (right - left) / 1609.344
+    # 250 pixels at most are 5 miles, half of them black with their frame
+    assert miles == pytest.approx(2.5, rel=0.03)
 
 
 def test_half_of_the_bar_is_black_and_the_whole_is_a_round_length(tmp_path: Path) -> None:

@@ -91,9 +91,7 @@ def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
     assert "2.0 ft" in in_words(clauses[0]), in_words(clauses[0])
 
 
-@pytest.mark.parametrize(
-    ("frost", "above"), [(0.3, False), (1.1, False), (1.2, True), (3.0, True)]
-)
+@pytest.mark.parametrize(("frost", "above"), [(0.3, False), (1.1, False), (1.2, True), (3.0, True)])
 def test_a_header_above_frost_is_insulated_all_along(frost, above):
     """The header is dug 4 ft deep, its pipes lie some inches higher; no pond is near."""
     site = siteplan.site_from({
