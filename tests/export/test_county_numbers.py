@@ -89,7 +89,7 @@ def test_a_lot_that_is_no_rectangle_has_its_number_inside(cut):
 def beside(number, lot):
     """On which side of its lot a number stands."""
     x, y = letters(number).centroid.coords[0]
-    west, south, east, north = lot.bounds
+    west, _, east, north = lot.bounds
     return "east" if x > east else "west" if x < west else "north" if y > north else "south"
 
 

@@ -34,6 +34,15 @@ def drawing(tmp_path_factory):
     return written(suburban, tmp_path_factory.mktemp("dxf"))
 
 
+def test_a_drawing_holds_no_clock_and_no_number_made_by_chance(tmp_path):
+    write_dxf(composed(suburban), tmp_path / "plan.dxf")
+    lines = (tmp_path / "plan.dxf").read_text(encoding="utf-8").splitlines()
+    told = {name: lines[place + 2] for place, name in enumerate(lines) if name.startswith("$")}
+    # noon of 1 January 2000 is the Julian date 2451545
+    assert {told["$TDCREATE"], told["$TDUPDATE"]} == {"2451545.0"}
+    assert not set(told["$FINGERPRINTGUID"] + told["$VERSIONGUID"]) & set("123456789ABCDEF")
+
+
 def on_layer(doc, role, kind):
     return doc.modelspace().query(f'{kind}[layer=="{layer(role)}"]')
 

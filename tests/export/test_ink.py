@@ -130,6 +130,18 @@ def test_a_hatch_becomes_lines_of_its_distance():
     assert [float(line[0, 1]) for line in stroke.lines] == [20.0 + 4 * k for k in range(1, 10)]
 
 
+@pytest.mark.parametrize("angle_deg", [0.0, 30.0, 45.0, 80.0, 120.0, 170.0])
+def test_a_hatch_runs_in_its_direction_and_covers_its_area_evenly(angle_deg):
+    square = ((20.0, 20.0), (60.0, 20.0), (60.0, 60.0), (20.0, 60.0))
+    hatch = Hatch((square,), "keep-out-hatch", "0", "paper", gap_mm=0.5, angle_deg=angle_deg)
+    (stroke,) = ink(sheet_of(hatch)).marks
+    steps = np.array([line[-1] - line[0] for line in stroke.lines])
+    turns = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
+    assert np.sin(np.radians(turns - angle_deg)) == pytest.approx(0.0, abs=1e-9)
+    # lines so far apart are as long together as the area over their distance
+    assert np.hypot(*steps.T).sum() == pytest.approx(40.0 * 40.0 / 0.5, rel=0.02)
+
+
 def test_the_picture_says_how_many_dots_it_has_to_the_inch(tmp_path):
     drawn(tmp_path, text("HHH", (20.0, 30.0)))
     with Image.open(tmp_path / "a.png") as picture:
