@@ -78,6 +78,17 @@ def test_text_of_the_print_starts_where_its_anchor_says(tmp_path, anchor, share)
     assert matrix[4:6] == pytest.approx((start * 72 / 25.4, 30.0 * 72 / 25.4), abs=0.001)
 
 
+@pytest.mark.parametrize("angle_deg", [0.0, 30.0, 90.0, -50.0])
+def test_turned_text_of_the_print_is_turned_and_neither_leans_nor_is_mirrored(tmp_path, angle_deg):
+    _, page = drawn(tmp_path, text("HHH", (50.0, 30.0), angle_deg=angle_deg))
+    found = []
+    page.extract_text(visitor_text=lambda words, _, matrix, *__: found.append((words, matrix)))
+    matrix = next(matrix for words, matrix in found if words.strip())
+    # a turn to the left as PDF writes it, ISO 32000-1, 8.3.3: cos, sin, -sin, cos
+    cosine, sine = np.cos(np.radians(angle_deg)), np.sin(np.radians(angle_deg))
+    assert matrix[:4] == pytest.approx((cosine, sine, -sine, cosine), abs=1e-4)
+
+
 def test_the_print_knows_the_width_of_its_letters(tmp_path):
     _, page = drawn(tmp_path, text("H", (50.0, 30.0)))
     (font,) = page["/Resources"]["/Font"].values()

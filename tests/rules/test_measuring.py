@@ -20,6 +20,7 @@ from siteplan.rules.measuring import (
 )
 from siteplan.site.model import Feature
 from siteplan.site.readers.site_file import read_site
+from siteplan.vocabulary.kinds import kinds
 
 FT = 0.3048
 GAS = Feature("gas", "gas line", LineString([(0, 0), (9, 0)]), width_m=0.2)
@@ -44,6 +45,14 @@ def test_a_strip_that_ends_before_the_distance_does_asks_for_nothing_more() -> N
     # 3 m from a pond, which the strip must not open: a strip of 2 m does not reach it
     assert Measuring(strip_m=2.0).strip_if(rule("pond")) == 0.0
     assert Measuring(strip_m=5.0).strip_if(rule("pond")) == 2.0
+
+
+def test_the_strip_is_asked_about_by_what_the_kind_says_of_it() -> None:
+    # a strip of 5 m, 3 m from the thing: kept off whole, not to open it, or free to do so
+    strips = {"distance": 5.0, "opening": 2.0, "free": 0.0}
+    for name, kind in kinds().items():
+        assert Measuring(strip_m=5.0).strip_if(rule(name)) == strips[kind.strip], name
+    assert {kind.strip for kind in kinds().values()} == set(strips)
 
 
 def test_the_machine_counts_only_where_the_rule_keeps_the_machine_off() -> None:

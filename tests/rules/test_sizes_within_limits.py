@@ -1,4 +1,4 @@
-"""Sizes that a site file asks for, brought to what rules leave of them: the wider distance holds."""
+"""Sizes that a site file asks for, brought to what rules leave of them: the wider holds."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def rules(*, bore=None, trench=None, wells=None, deep=None):
     return SimpleNamespace(
         apart=lambda part: said(apart[part]),
         nearest_return=lambda: said(wells),
-        depth_limits=lambda part, thing: [said(deep)] if deep and thing is None else [],
+        depth_limits=lambda _, thing: [said(deep)] if deep and thing is None else [],
     )
 
 
