@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from planned import tried, unweighed
 from wording import in_words
@@ -77,6 +78,32 @@ def test_leaning_bores_count_by_their_mean_distance():
     assert distances_of(upright) == pytest.approx([2.0])
     # at 60 m along: 2 + 60 sin 20 = 22.5 m aside and 3.6 m higher; about half of it on average
     assert distances_of(leaning)[0] == pytest.approx(12.4, abs=0.4)
+
+
+def test_a_shorter_neighbour_is_a_neighbour_as_far_down_as_it_goes():
+    short = Bore("B1", 0.0, 0.0, 0.15, 30.0)
+    long = Bore("B2", 3.0, 1.0, 0.15, 90.0, tilt_deg=20.0, azimuth_deg=60.0)
+    # the azimuth is clockwise from north; a thousand places along both, down to 30 m
+    along = (np.arange(1000) + 0.5) / 1000 * 30.0
+    aside = along * math.sin(math.radians(20.0))
+    x = 3.0 + aside * math.sin(math.radians(60.0))
+    y = 1.0 + aside * math.cos(math.radians(60.0))
+    higher = along * (1 - math.cos(math.radians(20.0)))
+    mean = float(np.sqrt(x**2 + y**2 + higher**2).mean())
+    assert distances_of([short, long]) == pytest.approx([mean], rel=1e-4)
+    assert distances_of([long, short]) == pytest.approx([mean], rel=1e-4)
+
+
+@pytest.mark.parametrize(("cooling_kw", "way"), [(8, "heating"), (40, "cooling")])
+def test_the_fluid_is_colder_than_the_ground_for_heating_and_warmer_for_cooling(
+    heated_site, cooling_kw, way
+):
+    tables = LOADS.replace('cooling = "8 kW"', f'cooling = "{cooling_kw} kW"')
+    found = calculate_bores(heated_site(tables).exchanger.energy, 0.15)
+    assert found.decides == way
+    colder = 10.0 - found.side.mean_c
+    assert found.sizing.difference_k == pytest.approx(colder if way == "heating" else -colder)
+    assert found.sizing.difference_k > 0
 
 
 def test_a_plan_lays_out_what_its_bores_need_where_they_stand(heated_site):

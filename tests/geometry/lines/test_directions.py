@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+
 import pytest
 from shapely import Polygon, affinity, box
 
-from siteplan.geometry.lines.directions import edge_angles
+from siteplan.geometry.lines.directions import edge_angles, turn_between
 from siteplan.geometry.lines.sweep import rings_of
 
 
@@ -26,3 +29,11 @@ def test_the_directions_of_the_sides_come_by_their_length(
 ) -> None:
     found = [angle % 180 for angle in edge_angles(rings_of(lot))]
     assert found == pytest.approx(angles, abs=1e-3)
+
+
+def test_between_two_lines_lies_the_angle_whose_cosine_is_the_product_of_their_directions() -> None:
+    for first, second in itertools.product(range(-180, 541, 37), range(-90, 361, 29)):
+        along, other = math.radians(first), math.radians(second)
+        product = math.cos(along) * math.cos(other) + math.sin(along) * math.sin(other)
+        angle = math.degrees(math.acos(min(1.0, abs(product))))
+        assert turn_between(first, second) == pytest.approx(angle, abs=1e-5)

@@ -4,9 +4,9 @@ import math
 
 import pytest
 import shapely
-from shapely import LineString, MultiLineString, Point, box
+from shapely import LineString, MultiLineString, Point, affinity, box
 
-from siteplan.layout.header.alongside import lies_along
+from siteplan.layout.header.alongside import lies_along, strip_places
 from siteplan.layout.header.crossings import crossing_angle, crossings_of
 from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Strip
@@ -106,3 +106,17 @@ def test_pipe_that_passes_the_end_of_a_line_at_a_foot_does_not_cross_it():
     assert lies_along(
         LineString([(-20, 0), (20, 0)]), [Strip("gas", gas, REACH, LEAVING)], [(-20, 0), (20, 0)]
     )
+
+
+@pytest.mark.parametrize("turn_deg", [0, 25, 90, 200])
+def test_a_pipe_may_go_round_each_end_of_a_line(turn_deg):
+    gas = affinity.rotate(LineString([(20, 30), (40, 30)]), turn_deg)
+    places = [
+        place for some in strip_places([Strip("gas", gas, REACH, LEAVING)], []) for place in some
+    ]
+    # a corner beyond each end on either side, as far off as the rule asks and hardly farther
+    for x, y in [(20 - REACH, 30 - REACH), (20 - REACH, 30 + REACH),
+                 (40 + REACH, 30 - REACH), (40 + REACH, 30 + REACH)]:  # fmt: skip
+        corner = affinity.rotate(Point(x, y), turn_deg, origin=gas.centroid)
+        assert min(corner.distance(Point(place)) for place in places) < 0.2
+    assert all(gas.distance(Point(place)) >= REACH for place in places)

@@ -46,6 +46,11 @@ def test_trenches_of_one_pipe_are_left_to_their_crossovers():
     assert levelled(trenches([40.0, 30.0], pipes=1), CircuitOptions(), 50.0, 9.0) is None
 
 
+def test_trenches_without_a_header_are_no_circuits_that_could_be_cut():
+    loose = replace(trenches([40.0, 30.0, 30.0, 30.0]), header=None)
+    assert levelled(loose, CircuitOptions(count=4), 120.0, 9.0) is None
+
+
 @settings(max_examples=25)
 @given(
     lengths=st.lists(st.floats(10.0, 60.0), min_size=2, max_size=14),
