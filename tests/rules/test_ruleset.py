@@ -8,7 +8,15 @@ import pytest
 from shapely import LineString, Point, box
 
 from siteplan.rule_books.loader import load_book
-from siteplan.rule_books.model import COMMON_PRACTICE, EACH_OTHER, OWN_BOOK, SAFETY, Rule
+from siteplan.rule_books.model import (
+    COMMON_PRACTICE,
+    EACH_OTHER,
+    OWN_BOOK,
+    SAFETY,
+    Measure,
+    Part,
+    Rule,
+)
 from siteplan.rules.measuring import Measuring
 from siteplan.rules.ruleset import RuleSet, safety_clearance
 from siteplan.site.model import Feature
@@ -75,6 +83,53 @@ def test_the_rule_that_decides_is_the_farthest_from_the_drawn_wall() -> None:
     assert deciding.id == "roof"
 
 
+MACHINE, STRIP, HEADER = 4.0, 3.0, 0.3
+PIPE = Feature("gas", "gas line", LineString([(0, 0), (9, 0)]), width_m=0.2)
+
+
+@pytest.mark.parametrize(
+    ("thing", "measure", "part", "reach_m", "asked_m"),
+    [
+        # 5 m, and what the part reaches around its centre
+        (OAK, "nearest part", "bore", 0.1, 5.1),
+        (OAK, "centre", "bore", 0.1, 5.0),
+        (None, "nearest part", "bore", 0.1, 5.1),
+        (None, "nearest part", "bore", None, 5.0),
+        (None, "centre", "bore", 0.1, 5.0),
+        # half of what a pipe is wide, what a roof stands out, what a machine needs besides
+        (PIPE, "nearest part", "bore", 0.1, 5.2),
+        (HOUSE, "overhang", "bore", 0.1, 6.1),
+        (HOUSE, "machine", "bore", 0.1, 5.1 + MACHINE),
+        (PIPE, "alongside", "header", 0.0, 5.1 + HEADER),
+        (HOUSE, "nearest part", "trench", 0.5, 5.5 + STRIP),
+        (HOUSE, "centre", "trench", 0.5, 5.5 + STRIP),
+        (HOUSE, "machine", "trench", 0.5, 5.5 + MACHINE),
+    ],
+)
+def test_what_a_rule_keeps_is_its_distance_and_what_reaches_towards_it(
+    thing: Feature | None, measure: Measure, part: Part, reach_m: float | None, asked_m: float
+) -> None:
+    subject = "property line" if thing is None else thing.kind
+    asks = dataclasses.replace(rule("r", 5.0, subject=subject), measure=measure, parts=(part,))
+    rules = RuleSet((asks,), (), Measuring(MACHINE, STRIP, HEADER))
+    given = () if reach_m is None else (reach_m,)
+    assert rules.asked(asks, part, thing, *given) == pytest.approx(asked_m)
+    if measure != "alongside":
+        assert rules.deciding(part, thing, *given) == asks
+
+
+def test_common_practice_along_a_line_is_no_distance_that_a_book_has_replaced() -> None:
+    book = dataclasses.replace(rule("book", 2.0, subject="gas line"), parts=("header",))
+    usual = dataclasses.replace(book, id="usual", book=COMMON_PRACTICE, distance_m=3.0)
+    along = dataclasses.replace(usual, id="along", distance_m=4.0, measure="alongside")
+    # nor is a longer one of another book, which holds beside it
+    state = dataclasses.replace(book, id="state", book="state", distance_m=1.0)
+    replaced = ruleset(book, usual, along, state).replaced("header", PIPE, 0.0)
+    assert replaced is not None
+    assert replaced.id == "usual"
+    assert ruleset(book, along, state).replaced("header", PIPE, 0.0) is None
+
+
 def test_of_two_limits_between_the_wells_the_shorter_holds() -> None:
     far, near = (
         dataclasses.replace(
@@ -83,6 +138,10 @@ def test_of_two_limits_between_the_wells_the_shorter_holds() -> None:
         for name, distance in (("far", 90.0), ("near", 60.0))
     )
     assert ruleset(far, near).farthest_return() == near
+    # and of two that keep them off each other the longer
+    apart = [dataclasses.replace(each, says="at least") for each in (far, near)]
+    assert ruleset(*apart).nearest_return() == apart[0]
+    assert ruleset(*apart[::-1]).nearest_return() == apart[0]
 
 
 def test_without_a_rule_only_that_one_is_gone_and_relaxed_only_that_one_asks_for_less() -> None:
