@@ -104,7 +104,7 @@ def _each_other(layout: Layout, rules: RuleSet) -> Iterator[Separation]:
 
 def _near_pairs(alike: Sequence[Element]) -> Iterator[tuple[Element, Element]]:
     """Pairs of which one is the nearest: of a field of upright bores not all millions."""
-    if len(alike) < MANY or any(element.axis.geom_type != "Point" for element in alike):
+    if len(alike) < MANY or any(element.course.geom_type != "Point" for element in alike):
         yield from combinations(alike, 2)
         return
     places = np.array([(element.x_m, element.y_m) for element in alike])
