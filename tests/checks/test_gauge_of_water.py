@@ -82,7 +82,10 @@ def test_measured_places_are_joined_to_triangles_with_no_other_place_in_their_ci
     corners = [
         (30 + 25 * math.cos(a), 30 + 25 * math.sin(a)) for a in (0.3 + seed, 1.7 + seed, 4 + seed)
     ]
-    sounded = [SimpleNamespace(at=Point(at), depth_m=2.0) for at in chance.uniform(15, 45, (9, 2))]
+    # one beside the first corner, which is nearer to that than any place on the shore
+    beside = (0.99 * corners[0][0] + 0.01 * 30, 0.99 * corners[0][1] + 0.01 * 30)
+    at = [*chance.uniform(15, 45, (9, 2)), beside]
+    sounded = [SimpleNamespace(at=Point(place), depth_m=2.0) for place in at]
     gauge = gauge_of(pond(shapely.Polygon(corners), soundings=sounded))
     triangles = np.array([shapely.get_coordinates(plane)[:3] for plane in gauge.planes])
     places = np.unique(triangles.reshape(-1, 2), axis=0)

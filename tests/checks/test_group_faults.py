@@ -34,6 +34,13 @@ def test_a_field_divided_as_it_should_be_has_no_finding():
     assert told(with_pipes(bores(30), exchanger(header={"layout": "home run"}))) == {}
 
 
+def test_a_field_without_pipes_or_circuits_has_no_groups_to_judge():
+    layout = with_pipes(bores(14), WANTED)
+    assert told(replace(layout, piping=None)) == {}
+    undivided = changed(lambda piping: replace(piping, groups=()))
+    assert told(replace(undivided, circuits=())) == {}
+
+
 def test_a_field_that_is_not_divided_has_circuits_in_no_group():
     finding = told(changed(lambda piping: replace(piping, groups=())))["circuit-not-in-one-group"]
     assert "CIR-14 is in 0 groups" in in_words(finding)

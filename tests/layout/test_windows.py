@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -90,3 +91,15 @@ def test_a_row_without_points_lies_between_no_two_others() -> None:
     window = Grid.of(pattern, np.array([1.0, 11.0]), spacing_m=SPACING).cheapest(2)
     assert window is not None
     assert (window.first_row, window.last_row, window.gaps) == (0, 1, 0)
+
+
+@pytest.mark.parametrize("count", range(1, 7))
+def test_of_so_many_points_none_cost_less_than_the_nearest_and_the_mean_together(
+    count: int,
+) -> None:
+    chance = np.random.default_rng(count)
+    for _ in range(20):
+        away = chance.uniform(1.0, 90.0, 7)
+        # every choice of so many points, one by one
+        least = min(min(some) + sum(some) / count for some in combinations(away, count))
+        assert least_cost(away, count) == pytest.approx(least)
