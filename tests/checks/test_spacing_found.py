@@ -10,7 +10,7 @@ import pytest
 from shapely import LineString
 
 from siteplan.checks.spacing import apart, spacing_findings
-from siteplan.layout.elements import Bore, Trench
+from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
 
 SPACING = 5.0
@@ -19,7 +19,8 @@ SPACING = 5.0
 def site(**vertical):
     bores = SimpleNamespace(spacing_m=SPACING, apart_m=SPACING, pad=None, **vertical)
     trenches = SimpleNamespace(spacing_m=SPACING)
-    return SimpleNamespace(exchanger=SimpleNamespace(vertical=bores, horizontal=trenches))
+    wanted = SimpleNamespace(vertical=bores, horizontal=trenches, pond=SimpleNamespace(apart_m=2.0))
+    return SimpleNamespace(exchanger=wanted)
 
 
 def bore(name, x, y, depth=60.0, tilt=0.0, azimuth=0.0):
@@ -50,6 +51,31 @@ def test_of_bores_by_chance_every_pair_that_is_too_near_is_told_with_its_distanc
 def test_bores_just_as_far_apart_as_asked_are_right_and_a_millimetre_less_is_not():
     assert not found([bore("B1", 0, 0), bore("B2", 3, 4)], "vertical")
     assert len(found([bore("B1", 0, 0), bore("B2", 3, 3.998)], "vertical")) == 1
+
+
+@pytest.mark.parametrize(("apart", "right"), [(5.1, True), (5.0, True), (4.9, False), (3.9, False)])
+def test_coils_are_measured_from_edge_to_edge_whatever_their_sizes(apart, right):
+    # circles of 4 m and 2 m across, 2 m between them: 5 m from centre to centre
+    wide = Coil("C1", 0.0, 0.0, 4.0, 100.0, 3.0, "P")
+    small = Coil("C2", 0.6 * apart, 0.8 * apart, 2.0, 80.0, 3.0, "P")
+    for pair in ((wide, small), (small, wide)):
+        told = found(pair, "pond")
+        assert (not told) is right
+        assert [one.measured_m for one in told] == pytest.approx([apart - 3.0] * len(told))
+
+
+def test_leaning_bores_whose_collars_stand_just_as_near_as_asked_are_right():
+    pair = [bore("B1", 0, 0, 60, 10, 270), bore("B2", 3, 4, 60, 10, 90)]
+    assert not found(pair, "vertical")
+    assert found([pair[0], bore("B2", 3, 3.998, 60, 10, 90)], "vertical")
+
+
+@pytest.mark.parametrize(("turn_deg", "right"), [(20, True), (150, False)])
+def test_one_corner_alone_is_judged_as_a_bend(turn_deg, right):
+    turn = math.radians(turn_deg)
+    corner = [(-15, 0), (0, 0), (15 * math.cos(turn), 15 * math.sin(turn))]
+    told = {one.code for one in found(lines(corner), "horizontal")}
+    assert ("bends-too-sharply" not in told) is right
 
 
 def lines(*coordinates):
