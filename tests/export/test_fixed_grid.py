@@ -47,3 +47,29 @@ def test_a_written_drawing_lies_on_the_grid(name: str, tmp_path: Path) -> None:
     assert len(figures) > 100
     assert all(len(value.partition(".")[2]) <= 9 or "e" in value for value in figures)
     assert not ezdxf.readfile(tmp_path / "package" / "model.dxf").audit().errors
+
+
+def test_every_code_of_the_reference_is_written_as_what_it_holds() -> None:
+    """Value types of group codes: DXF Reference, "Group Code Value Types" (from memory)."""
+    points = {*range(10, 40), *range(110, 140), *range(1010, 1040)}
+    scalars = {*range(40, 60), *range(140, 150), *range(210, 240), *range(460, 470),
+               *range(1040, 1060)}  # fmt: skip
+    for code in range(1072):
+        (_, found) = on_grid(f"{code}\n1234567.12345678912\n").split("\n")[:2]
+        if code in points:
+            assert found == "1234567.123456789", code
+        elif code in scalars:
+            assert found == "1234567.12346", code
+        else:
+            assert found == "1234567.12345678912", code
+
+
+def test_what_rounding_leaves_is_nothing_and_what_is_short_stays_as_it_is() -> None:
+    for written, place, size in (
+        ("-1e-17", "0.0", "0.0"), ("-0.0000000001", "0.0", "-1e-10"), ("1e-12", "0.0", "0.0"),
+        ("2e-12", "0.0", "2e-12"), ("0.1234567", "0.1234567", "0.1234567"),
+        ("1.50", "1.50", "1.50"),
+        ("123456789012", "123456789012", "123456789012"), ("2.5e3", "2500.0", "2500.0"),
+    ):  # fmt: skip
+        assert on_grid(f"10\n{written}\n") == f"10\n{place}\n"
+        assert on_grid(f"50\n{written}\n") == f"50\n{size}\n"
