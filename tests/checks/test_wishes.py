@@ -26,6 +26,17 @@ def test_the_row_of_the_shore_names_the_coil_nearest_to_it() -> None:
     assert row.provided_m == pytest.approx(82.0 - SHORE - 1.0)
 
 
+def test_what_keeps_wells_apart_is_no_rule_about_coils() -> None:
+    here = site()
+    coils = tuple(Coil(f"C{n}", 100.0 + 9 * n, 60.0, 2.0, 100.0, 4.0, "pond") for n in range(2))
+    # as far as the gap of 3 ft that the site file asks for, whatever the diameter of a well
+    wells = SimpleNamespace(distance_m=0.9144 - here.exchanger.open.diameter_m)
+    rules = SimpleNamespace(apart=lambda _: None, nearest_return=lambda: wells)
+    layout = Layout("pond", coils, None, 0.5, 0.0)
+    (row,) = [each for each in wished(here, rules, layout) if each.rule.subject == "coil"]  # type: ignore[arg-type]
+    assert "asked for" in row.rule.source
+
+
 @pytest.mark.parametrize(
     ("asked_m", "who"), [((), "asked for"), ((3.0,), "asked for"), ((3.0, 0.9144), "a rule asks")]
 )

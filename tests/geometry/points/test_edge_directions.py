@@ -10,7 +10,7 @@ import shapely
 from shapely import affinity
 
 from siteplan.geometry.frame import DRAWN_M
-from siteplan.geometry.points.lattice import edge_directions
+from siteplan.geometry.points.lattice import SCAN_STEP, edge_directions, row_directions
 
 CUT = shapely.Polygon([(0, 0), (30, 0), (30, 22), (12, 40), (0, 40)])
 """Sides of 30, 22, 25.5, 12 and 40 m: two upright ones are 62 together, two level ones 42."""
@@ -46,3 +46,15 @@ def test_chords_of_an_arc_are_no_sides(turn_deg: float) -> None:
 def test_of_a_disc_every_chord_counts() -> None:
     disc = shapely.Point(0, 0).buffer(6.0, quad_segs=8)
     assert len(edge_directions(disc, least_m=DRAWN_M)) == 16
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 17.0, 100.0])
+def test_of_all_directions_none_is_farther_than_a_step_from_one_that_is_tried(
+    turn_deg: float,
+) -> None:
+    lot = affinity.rotate(shapely.box(0, 0, 60, 25), turn_deg)
+    tried = np.sort(np.mod(row_directions(lot), math.pi))
+    gaps = np.diff(np.append(tried, tried[0] + math.pi))
+    assert gaps.max() <= SCAN_STEP + 1e-9
+    # and hardly more of them than that takes: the edges are among them
+    assert len(tried) <= math.ceil(math.pi / SCAN_STEP) + 4
