@@ -76,3 +76,15 @@ def test_the_arrow_of_a_leader_goes_with_it_and_another_stays() -> None:
     things = put_together(leader, own, other, border).things
     assert [type(thing) for thing in things] == [Led, Polygon, Polyline]
     assert things[1] is other
+
+
+@pytest.mark.parametrize("turned", [1, -1])
+def test_of_labels_near_its_foot_a_leader_leads_from_the_nearest(turned: int) -> None:
+    # both within 2 mm of where the leader begins, one 0.5 mm above it and one 1.5 mm below
+    near = Text("near", (20.0, 20.5), HEIGHT, "text", "0", "paper")
+    far = Text("far", (20.0, 20.0 - 1.5 - HEIGHT), HEIGHT, "text", "0", "paper", bold=True)
+    leader = Polyline(((21.0, 20.0), (60.0, 20.0)), "leader", "0", "paper")
+    found = put_together(*(near, far)[::turned], leader)
+    (led,) = (thing for thing in found.things if isinstance(thing, Led))
+    assert led.label is not None
+    assert [line.text for line in led.label.lines] == ["near"]

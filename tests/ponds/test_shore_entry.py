@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import pytest
+import shapely
+from shapely import LineString
 from test_header_kept_off import lot
 from wording import in_words
 
@@ -98,3 +101,20 @@ def test_the_check_measures_a_header_that_comes_in_elsewhere() -> None:
     assert own is not None
     assert BESIDE_M == 1 * FOOT
     assert list(shore_entry_findings(site, own)) == []
+
+
+def test_of_several_places_where_a_header_crosses_the_shore_the_farthest_is_told() -> None:
+    laid_once, site = laid(*EAST).layout, lot(more=[{"kind": "shore entry", "at": [*EAST]}])
+    assert laid_once is not None
+    assert laid_once.header is not None
+    (pond,) = site.of_kind("pond")
+    # another pipe through the shore, opposite to the entry
+    x, y = metres(EAST)
+    shore = pond.shape.boundary
+    far = max(shapely.get_coordinates(shore), key=lambda at: math.dist(at, (x, y)))
+    middle = pond.shape.centroid
+    beyond = (2 * far[0] - middle.x, 2 * far[1] - middle.y)
+    runs = (*laid_once.header.runs, LineString([(middle.x, middle.y), beyond]))
+    both = replace(laid_once, header=replace(laid_once.header, runs=runs))
+    (found,) = shore_entry_findings(site, both)
+    assert found.measured_m == pytest.approx(math.dist(far, (x, y)), abs=1e-6)
