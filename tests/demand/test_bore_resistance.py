@@ -43,3 +43,11 @@ def test_pipes_that_do_not_fit_in_the_bore_are_refused():
         bore_resistance(Section(0.05, 0.0211, 0.07, 1.0, 2.0, 0.09))
     with pytest.raises(ValueError, match="do not fit in the bore"):
         bore_resistance(Section(0.076, 0.0211, 0.04, 1.0, 2.0, 0.09))
+
+
+@pytest.mark.parametrize(
+    ("grout", "ground"), [(0.0, 2.0), (1.0, 0.0), (-1.0, 2.0), (1.0, -2.0), (0.0, 0.0)]
+)
+def test_nothing_conducts_less_than_nothing(grout, ground):
+    with pytest.raises(ValueError, match="not above zero"):
+        bore_resistance(Section(0.0635, 0.0167, 0.0526, grout, ground, 0.09))
