@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -247,6 +248,23 @@ def test_files_that_are_not_listed_or_not_there_are_told(tmp_path: Path) -> None
     (folder / "b.txt").unlink()
     assert changed_files(folder, "all.sha256") == ["b.txt"]
     assert changed_files(tmp_path, "all.sha256") is None
+
+
+def test_a_file_that_cannot_be_read_is_not_as_the_list_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "permit"
+    together(folder).write(writing(NEW, NEW_NAMES))
+    assert changed_files(folder, "all.sha256") == []
+    plain = Path.open
+
+    def unreadable(path: Path, *mode: str, **named: Any) -> Any:
+        if path.name == "b.txt":
+            raise PermissionError(13, "Permission denied")
+        return plain(path, *mode, **named)
+
+    monkeypatch.setattr(Path, "open", unreadable)
+    assert changed_files(folder, "all.sha256") == ["b.txt"]
 
 
 NAMED_ELSEWHERE = ("../victim", "/dev/zero", "sub/../../victim", "..", "")
