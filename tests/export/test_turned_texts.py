@@ -7,11 +7,12 @@ from types import SimpleNamespace
 
 import ezdxf
 import pytest
+from shapely import affinity, box
 
 from siteplan.export.drawing.paragraphs import Paragraph
 from siteplan.export.drawing.scales import scale_of
 from siteplan.export.drawing.texts import add_line, add_paragraph
-from siteplan.sheet.model import Text
+from siteplan.sheet.model import Polygon, Text
 from siteplan.units.systems import METRIC
 
 SCALE = scale_of(SimpleNamespace(unit=METRIC, view=SimpleNamespace(ratio=200.0)))
@@ -57,3 +58,16 @@ def test_a_line_stands_on_its_place_and_a_percent_sign_stays_one(turn_deg):
     assert tuple(made.dxf.insert)[:2] == (12.0, 8.0)
     assert made.dxf.rotation == turn_deg
     assert made.dxf.height == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 30.0, 90.0, -60.0, 135.0])
+@pytest.mark.parametrize(("space", "larger"), [("paper", 1.0), ("model", 0.2)])
+def test_a_background_is_as_long_as_its_mask_however_it_is_turned(turn_deg, space, larger):
+    # DXF Reference, MTEXT, group code 45: the border around the text, by the height of its letters
+    target = ezdxf.new("R2010").modelspace()
+    ring = affinity.rotate(box(30, 28, 30 + 24 * larger, 28 + 5 * larger), turn_deg, origin=(0, 0))
+    mask = Polygon((tuple(ring.exterior.coords[:-1]),), "mask", "0", space)
+    paragraph = Paragraph((text(turn_deg, space=space),), mask=mask)
+    made = add_paragraph(target, paragraph, {}, SCALE)
+    border = (made.dxf.box_fill_scale - 1) * made.dxf.char_height
+    assert made.dxf.width + 2 * border == pytest.approx(24 * larger)
