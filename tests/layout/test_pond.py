@@ -1,5 +1,7 @@
 """Pond coils: how many, how far apart, and in which pond."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from scipy.spatial.distance import pdist
@@ -98,3 +100,18 @@ def test_a_header_joins_every_coil_to_the_entry():
     layout = lay_out_coils(ground(POND), OPTIONS, 900.0, [POND])
     for x, y in points_of(layout):
         assert min(run.distance(Point(x, y)) for run in layout.header.runs) <= 1e-5
+
+
+@pytest.mark.parametrize(
+    ("across_m", "fits"), [(1.0, False), (1.9, False), (2.1, True), (9.0, True)]
+)
+def test_a_pond_is_deep_where_a_whole_coil_has_its_water(across_m, fits):
+    # coils 2 m across and 0.5 m high under 2 m of water; the deep part is so wide and 30 m long
+    deep = box(0, 0, 30, across_m)
+    bottom = SimpleNamespace(at_least=lambda depth_m: deep if depth_m <= 2.5 + 1e-9 else Polygon())
+    options = SimpleNamespace(coil_diameter_m=2.0, height_m=0.5, water_depth_m=2.0)
+    assert Water("P", deep, 3.0, bottom).is_deep(options) is fits
+    options.water_depth_m = 2.1
+    assert not Water("P", deep, 3.0, bottom).is_deep(options)
+    # where the depth is the same everywhere that was looked at before
+    assert Water("P", deep, 3.0).is_deep(options)
