@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from planned import tried, unweighed
 from wording import in_words
 
 from siteplan.demand.calculated import calculate_bores, distances_of
-from siteplan.demand.fluid_side import Flows
+from siteplan.demand.fluid_side import Flows, u_bend_pipe
 from siteplan.demand.ground_loads import SEASON_YEARS, pulses_of
 from siteplan.errors import InputError
 from siteplan.heat_balance import ground_share, loop_flow
@@ -54,6 +55,19 @@ def test_pulses_follow_from_loads_and_full_load_hours(heated_site):
     assert pulses.month_w == pytest.approx(18e6 * 0.22 / 730)
     # cooling 8 kW x (17.06 + 3.412)/17.06 = 9.6 kW, x 500 h = 4,800 kWh given back
     assert pulses.year_w == pytest.approx((18e6 - 4.8e6) / 8760)
+
+
+def test_the_pipe_of_a_u_bend_is_named_by_its_outer_diameter():
+    # 1 in pipe is 1.315 in across (ASTM D3035, iron pipe sizes), with DR 11 its wall is an eleventh
+    def pipe(outer_m):
+        loop = SimpleNamespace(pipe_diameter_m=outer_m, dimension_ratio=11.0)
+        return u_bend_pipe(SimpleNamespace(loop=loop))
+
+    assert pipe(1.315 * 0.0254).size == "1 in"
+    assert pipe(0.0334).size == "1 in"
+    assert pipe(1.315 * 0.0254).inner_m == pytest.approx(1.315 * 0.0254 * 9 / 11)
+    for outer in (0.0300, 0.0450, 0.2):
+        assert (pipe(outer).size, pipe(outer).outer_m) == ("", outer)
 
 
 def test_cooling_decides_where_it_asks_for_more(heated_site):
