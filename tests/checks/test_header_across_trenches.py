@@ -66,8 +66,8 @@ def test_each_trench_is_told_by_itself():
 def test_a_bent_trench_is_joined_in_the_pit_at_either_end(end):
     bent = Trench("T1", LineString([(0, 0), (20, 0), (34, 14)]), WIDTH, 1.5, 2)
     x, y = bent.line.coords[end]
-    # straight into the end from the side, and 2 ft along the trench within the pit of 3 ft
-    before = bent.line.interpolate(2 * 0.3048 * (1 if end == 0 else -1))
+    # straight into the end from the side, and 2.8 ft along the trench within the pit of 3 ft
+    before = bent.line.interpolate(2.8 * 0.3048 * (1 if end == 0 else -1))
     assert found((x - 6, y + 6), (x, y), (before.x, before.y), trenches=(bent,)) == {}
     # 12 ft along it lead out of the pit
     far = bent.line.interpolate(12 * 0.3048 * (1 if end == 0 else -1))
