@@ -239,3 +239,22 @@ def test_what_lies_on_both_sides_of_the_way_in_comes_together():
     for group in groups.values():
         numbers = sorted(int(circuit.elements[0][1:]) for circuit in group)
         assert numbers == list(range(numbers[0], numbers[0] + 10))
+
+
+@pytest.mark.parametrize("turned", [0, 1, 2])
+def test_the_short_arm_of_a_header_is_divided_and_not_a_long_one(turned):
+    # arms of 4, 8 and 8 bores meet at the origin. Ten with a long arm whole and half of the short
+    # one, twice: 8 + 2 and 8 + 4 bores' way of header; a long arm divided: 4 + 6 and 8 + 8
+    ways = [(-6.0, 0.0), (6.0, 0.0), (0.0, 6.0)]
+    arms = list(zip(ways[turned:] + ways[:turned], (4, 8, 8), strict=True))
+    runs, made = [LineString([(0, -6), (0, 0)])], []
+    for arm, ((east, north), count) in enumerate(arms):
+        runs.append(LineString([(0, 0), (east * count, north * count)]))
+        made += [
+            Bore(f"{'ABC'[arm]}{k}", east * k, north * k, 0.15, 60.0) for k in range(1, count + 1)
+        ]
+    header = Header(tuple(runs), Entry("E1", Point(0, -6)))
+    layout = Layout("vertical", tuple(made), header, 6.0, 0.0)
+    groups = groups_in(with_pipes(layout, exchanger(circuits={"flow_m3s": 40 * GPM})))
+    arms_of = [{one.elements[0][0] for one in some} for some in groups.values()]
+    assert sorted(map(sorted, arms_of)) == [["A", "B"], ["A", "C"]]
