@@ -108,7 +108,8 @@ def _from_the_start(trial: Trial, seconds: float) -> str | None:
             return plain(loader, fullname)
 
         importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
-        return _pytest(tests, _Told(told)) != pytest.ExitCode.OK
+        # pytest reads what it rewrites by itself, and not by the loader
+        return _pytest(tests, _Told(told), "--assert=plain") != pytest.ExitCode.OK
 
     return _noticed(
         lambda tests, told: run(trial.after, tests, told),
@@ -242,8 +243,8 @@ def _forked(run: Run, tests: Sequence[str], seconds: float) -> tuple[str | None,
     return (names[-1] if names else tests[0]) if status else None, late
 
 
-def _pytest(tests: Sequence[str], plugin: object) -> int:
-    return int(pytest.main(["-x", "-p", "no:cacheprovider", *tests], plugins=[plugin]))
+def _pytest(tests: Sequence[str], plugin: object, *more: str) -> int:
+    return int(pytest.main(["-x", "-p", "no:cacheprovider", *more, *tests], plugins=[plugin]))
 
 
 @contextlib.contextmanager
