@@ -1,11 +1,12 @@
 """The second opinion on a header pit: each fault is found by itself."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from pipe_fields import FT, bores, exchanger
-from shapely import LineString, box
+from shapely import LineString, affinity, box
 from wording import in_words
 
 from siteplan.checks.check import check_layout
@@ -44,6 +45,17 @@ def test_a_pit_with_room_has_no_finding():
 def test_a_pit_that_is_too_small_is_told():
     finding = told(pit_around((0.0, -10.0), 0.3, 14 * FT))["pit-too-small"]
     assert (finding.measured_m, finding.required_m) == pytest.approx((14 * FT, 15 * FT))
+
+
+@pytest.mark.parametrize(("wide", "deep"), [(14, 20), (20, 14), (14, 14), (15, 20), (20, 15)])
+@pytest.mark.parametrize("turn_deg", [0, 30, 90])
+def test_the_shorter_side_of_a_pit_counts_however_it_lies(wide, deep, turn_deg):
+    ring = affinity.rotate(box(-wide / 2 * FT, -10, wide / 2 * FT, -10 + deep * FT), turn_deg)
+    found = told(SimpleNamespace(outline=ring))
+    if min(wide, deep) < 15:
+        assert found["pit-too-small"].measured_m == pytest.approx(14 * FT)
+    else:
+        assert "pit-too-small" not in found
 
 
 def test_a_pit_off_the_header_is_told():
