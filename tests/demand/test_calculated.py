@@ -217,6 +217,8 @@ def test_no_credit_is_taken_that_has_not_come_in(heated_site):
 
     large, larger = needed(2500), needed(2700)
     assert large.years == larger.years == SEASON_YEARS
+    # half a year from the first start to the hardest month: common practice, no source
+    assert SEASON_YEARS == 0.5
     assert large.sizing.length_m == pytest.approx(larger.sizing.length_m)
     assert large.other.length_m > larger.other.length_m
     # with little cooling the ground cools from year to year, and the last one decides
