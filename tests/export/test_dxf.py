@@ -205,6 +205,22 @@ def test_dimensions_are_dimension_entities_with_their_own_drawing(drawing):
         assert [text.dxf.text for text in texts_in(entity.get_geometry_block())] == [item.text]
 
 
+def test_filled_wedges_of_symbols_are_bounded_all_round(drawing):
+    _, doc = drawing
+    wedges = [
+        path.edges
+        for block in doc.blocks
+        for hatch in block.query("HATCH")
+        for path in hatch.paths
+        if len(getattr(path, "edges", ())) > 1
+    ]
+    assert len(wedges) >= 2
+    for edges in wedges:
+        # DXF Reference, HATCH, edge paths: each edge begins where the one before it ends
+        for edge, after in pairwise([*edges, edges[0]]):
+            assert edge.end_point.isclose(after.start_point, abs_tol=1e-9)
+
+
 def test_layers_linetypes_and_lineweights_are_real(drawing):
     sheet, doc = drawing
     line = doc.layers.get(layer("property"))
