@@ -9,7 +9,7 @@ from shapely import LinearRing
 
 from siteplan.export.image import write_set
 from siteplan.export.ink import ink
-from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Text, View
+from siteplan.sheet.model import Hatch, Paper, Polygon, Polyline, Sheet, Symbol, Text, View
 from siteplan.sheet.style.text import text_width
 from siteplan.units.systems import METRIC
 
@@ -151,6 +151,16 @@ def test_a_hatch_runs_in_its_direction_and_covers_its_area_evenly(angle_deg):
     assert np.sin(np.radians(turns - angle_deg)) == pytest.approx(0.0, abs=1e-9)
     # lines so far apart are as long together as the area over their distance
     assert np.hypot(*steps.T).sum() == pytest.approx(40.0 * 40.0 / 0.5, rel=0.02)
+
+
+@pytest.mark.parametrize("size_mm", [0.5, 1.0, 3.0])
+def test_a_symbol_is_as_large_as_it_is_said_to_be_about_its_place(size_mm):
+    # a supply well is a circle of that radius, with a wedge in it
+    symbol = Symbol("supply-well", (30.0, 40.0), size_mm, "text", "0", "paper")
+    strokes = [line for mark in ink(sheet_of(symbol)).marks for line in getattr(mark, "lines", ())]
+    places = np.concatenate(strokes)
+    away = np.hypot(*(places - (30.0, 40.0)).T)
+    assert away.max() == pytest.approx(size_mm, rel=1e-3)
 
 
 def test_the_picture_says_how_many_dots_it_has_to_the_inch(tmp_path):

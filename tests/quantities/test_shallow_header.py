@@ -84,6 +84,10 @@ def test_each_pipe_there_is_an_item_and_a_clause_asks_for_it(laid):
         2 * shallow_header(site, layout).run_m
     )
     assert all("assumed" in item.basis for item in items)
+    # sleeves are bought by the size of the pipe; without a flow nobody knows it yet
+    assert {item.size for item in items} == {
+        size or "by flow" for size, m in shallow_header(site, layout).pipes_m.items() if m > 0
+    }
     clauses = [
         clause for clause in specification(site, layout, ()) if clause.code == "spec-insulated"
     ]
