@@ -6,16 +6,15 @@
 One token of one line of the package is changed (a comparison, an operator, a figure, a sense), in
 memory alone (``trials.py``), and the tests nearest to its file are run on it: its own doctests, the
 tests that bear its name, those that import it, those of its folder, those that import what imports
-it. With a map of
-which test file runs which line (``--map``, made by ``executed.py``) the nearest are those that run
-the very line, those that bear its name or import it before others, the quickest first, as many as
-take half of the time together: a test that does not run a line cannot notice it. Each room gives
-as many changes as every other, so that a small one that decides is heard like a large engine; which
-lines are changed follows from the seed alone. Noticed is what makes a test fail that passes on the
-unchanged package, or keeps one test alone busy for so long that ends unchanged. What nobody
-noticed is printed with its number, its line before and after, and the tests that were run; the exit
-code is 1 where less than nine in ten were noticed. The log keeps what was done, so that a run can
-be stopped and go on.
+it. With a map of which test file runs which line (``--map``, made by ``executed.py``) the nearest
+are those that run the very line, those that bear its name or import it before others, then those
+of its room, the quickest first, as many as take half of the time together: a test that does not
+run a line cannot notice it. Each room gives as many changes as every other, so that a small one
+that decides is heard like a large engine; which lines are changed follows from the seed alone.
+Noticed is what makes a test fail that passes on the unchanged package, or keeps one test alone
+busy for so long that ends unchanged. What nobody noticed is printed with its number, its line
+before and after, and the tests that were run; the exit code is 1 where less than nine in ten were
+noticed. The log keeps what was done, so that a run can be stopped and go on.
 
 Left out is what changes no behaviour that anybody could ask for: annotations and aliases of types;
 decorators (a frozen record, the size of a cache); the package's guards against itself (``assert``,

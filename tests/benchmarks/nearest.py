@@ -54,9 +54,11 @@ def running(path: Path, line: int, known: dict[str, Any], seconds: float) -> lis
             continue
         named = test.endswith(f"/test_{path.stem}.py")
         near = named or module in _imported(ROOT / test)
-        ranked.append((not near, told["seconds"] - start, test))
+        # those of the room itself before those that come by it
+        own = test.startswith(f"tests/{module.split('.')[1]}/")
+        ranked.append((not near, not own, told["seconds"] - start, test))
     chosen: list[str] = []
-    for _, takes, test in sorted(ranked):
+    for _, _, takes, test in sorted(ranked):
         if takes <= seconds and len(chosen) < MOST_MAPPED:
             chosen.append(test)
             seconds -= takes
