@@ -19,6 +19,10 @@ class DeedClosure:
         How many there are.
     adjusted
         Whether the misclosure was shared out by the compass rule; else the last call takes it.
+    area_m2
+        What the outline encloses [m2].
+    stated_m2
+        Area that the deed itself states [m2]; None where it states none.
     """
 
     miss_m: float
@@ -26,3 +30,5 @@ class DeedClosure:
     limit: float
     calls: int
     adjusted: bool
+    area_m2: float
+    stated_m2: float | None = None

@@ -61,11 +61,12 @@ DEED_LENGTHS: Final = {
     "feet": FOOT, "foot": FOOT, "ft": FOOT, "'": FOOT,
     "inches": INCH, "inch": INCH, "in": INCH, '"': INCH,
     "metres": 1.0, "meters": 1.0, "metre": 1.0, "meter": 1.0, "m": 1.0,
-    "chains": 66 * FOOT, "chain": 66 * FOOT, "ch": 66 * FOOT,
-    "links": 0.66 * FOOT, "link": 0.66 * FOOT, "lks": 0.66 * FOOT,
-    "rods": 16.5 * FOOT, "rod": 16.5 * FOOT, "poles": 16.5 * FOOT, "pole": 16.5 * FOOT,
+    "chains": 66 * FOOT, "chain": 66 * FOOT, "chs": 66 * FOOT, "ch": 66 * FOOT,
+    "links": 0.66 * FOOT, "link": 0.66 * FOOT, "lks": 0.66 * FOOT, "lk": 0.66 * FOOT,
+    "rods": 16.5 * FOOT, "rod": 16.5 * FOOT, "rds": 16.5 * FOOT, "rd": 16.5 * FOOT,
+    "poles": 16.5 * FOOT, "pole": 16.5 * FOOT, "pol": 16.5 * FOOT,
     "perches": 16.5 * FOOT, "perch": 16.5 * FOOT,
-    "yards": 3 * FOOT, "yard": 3 * FOOT,
+    "yards": 3 * FOOT, "yard": 3 * FOOT, "yds": 3 * FOOT, "yd": 3 * FOOT,
     "varas": 100 / 3 * INCH, "vara": 100 / 3 * INCH,
 }  # fmt: skip
 """Units of old and new deeds [m]: a chain of 66 ft has 100 links and 4 rods, poles or perches; the

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Final
 
@@ -16,7 +17,8 @@ from siteplan.site.options.read import Read
 from siteplan.site.readers.deed_calls import Call, read_calls, split_calls
 from siteplan.site.readers.deed_slips import slips_of
 from siteplan.site.readers.raw import RawFeature
-from siteplan.units.lengths import FOOT, format_length
+from siteplan.units.lengths import ACRE, FOOT, SQUARE_FOOT, format_bearing, format_length
+from siteplan.units.written import AMOUNT, number_in
 
 GROSS: Final = 500.0
 """A figure that closes worse than 1 in this has a slip in it, no mere error of measuring; common
@@ -25,6 +27,14 @@ SMALL_M: Final = 0.1 * FOOT
 """What a deed may miss whatever its length: calls are written to a hundredth of a foot [m]."""
 LEAST_CALLS: Final = 3
 TOLD: Final = 3
+STATED_AREA: Final = re.compile(
+    rf"\b(?:contain(?:s|ing)|area\s+of)\b[^.;\d]{{0,40}}(?P<value>{AMOUNT})\s*"
+    r"(?P<unit>acres?\b|ac\b|square\s+f(?:ee|oo)t|sq\.?\s*ft|hectares?\b|square\s+met(?:er|re)s)"
+    r"(?!,?\s*(?:and\s+)?\d+\s*(?:square\s+)?(?:rods|perches|poles|roods))",
+    re.IGNORECASE,
+)
+AREAS: Final = {"a": ACRE, "h": 10_000.0}
+"""Units of area by their first letter [m2]; of square feet and metres see `_stated`."""
 
 
 def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
@@ -43,7 +53,10 @@ def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
         return None, None
     calls, faults = read_calls(texts, unit)
     for number, what in faults:
-        given.fault(f"call {number}", f"“{texts[number - 1]}”: {what}.", "Write it as in the deed.")
+        mend = "Write it as in the deed."
+        if len(faults) == 1 and len(calls) >= LEAST_CALLS - 1:
+            mend += f" The others would close with {_missing(given, calls)} in its place."
+        given.fault(f"call {number}", f"“{texts[number - 1]}”: {what}.", mend)
     if faults:
         return None, None
     if len(calls) < LEAST_CALLS:
@@ -54,10 +67,13 @@ def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
         _gross(given, calls, closure.ratio)
         return None, None
     adjusted = given["adjust"] == COMPASS_RULE
+    parcel = _parcel(given, calls, adjusted=adjusted)
+    area_m2 = parcel.shape.area * given.unit.metres**2
     told = DeedClosure(
-        closure.miss_m, closure.perimeter_m, float(given["closure"]), len(calls), adjusted
-    )
-    return _parcel(given, calls, adjusted=adjusted), told
+        closure.miss_m, closure.perimeter_m, float(given["closure"]), len(calls), adjusted,
+        area_m2, _stated(given["text"] or ""),
+    )  # fmt: skip
+    return parcel, told
 
 
 def _texts(given: Read) -> list[str] | None:
@@ -84,8 +100,32 @@ def _gross(given: Read, calls: Sequence[Call], ratio: float) -> None:
         f"{slip.meant}"
         for slip in slips[:TOLD]
     )
-    mend = f"It would close with {named}." if named else "No single slip closes it: read it again."
+    lacking = f"A course of {_missing(given, calls)} would close it: look for one left out."
+    mend = f"It would close with {named}." if named else f"No single slip closes it. {lacking}"
     given.fault("", f"does not close: {by} are missing, 1 in {ratio:,.0f}.", mend)
+
+
+def _missing(given: Read, calls: Sequence[Call]) -> str:
+    """The course that would bring the calls back to where they began, in words."""
+    closure = closure_of([call.course for call in calls])
+    bearing = format_bearing(-closure.east_m, -closure.north_m)
+    return f"{bearing} {format_length(closure.miss_m, given.unit, 2)}"
+
+
+def _stated(text: str) -> float | None:
+    """Area that the words of a deed state [m2].
+
+    Examples
+    --------
+    >>> _stated("to the point of beginning, containing 30,000 square feet.") / SQUARE_FOOT
+    30000.0
+    """
+    match = STATED_AREA.search(text)
+    if match is None:
+        return None
+    unit = match["unit"].lower()
+    factor = AREAS.get(unit[0]) or (1.0 if "met" in unit else SQUARE_FOOT)
+    return number_in(match["value"]) * factor
 
 
 def _parcel(given: Read, calls: Sequence[Call], *, adjusted: bool) -> RawFeature:

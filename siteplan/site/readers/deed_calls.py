@@ -9,66 +9,51 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.geometry.traverse import CircularCurve, Leg
-from siteplan.units.lengths import DEED_LENGTHS, FOOT
-from siteplan.units.written import AMOUNT, number_in, plain_signs
+from siteplan.site.readers.deed_bearings import (
+    BEARING,
+    MARKED_ANGLE,
+    CallError,
+    angle_of,
+    direction_of,
+    has_direction,
+)
+from siteplan.site.readers.deed_distances import LENGTH, directly_behind, distance_of, terms_from
+from siteplan.units.lengths import FOOT
+from siteplan.units.written import plain_signs
 
-NUMBER: Final = rf"(?<![0-9/])(?<![0-9][.,]){AMOUNT}"
-"""A number or a fraction, and no part of one whose comma does not separate thousands."""
-ANGLE: Final = (
-    r"(?P<deg>\d+(?:\.\d+)?)\s*(?:°|º|deg(?:rees|\.)?|d\b|-|\s)?\s*"
-    r"(?:(?P<min>\d+(?:\.\d+)?)\s*(?:'|’|′|min(?:utes|\.)?|m\b|-|\s)?\s*)?"
-    r"(?:(?P<sec>\d+(?:\.\d+)?)\s*(?:\"|”|″|''|sec(?:onds|\.)?|s\b)?\s*)?"
-)
-MARKED_ANGLE: Final = (
-    r"(?P<deg>\d+(?:\.\d+)?)(?:"
-    r"-(?P<min>\d+(?:\.\d+)?)(?:-(?P<sec>\d+(?:\.\d+)?))?"
-    r"|\s*(?:°|º|deg(?:rees|\.)?)\s*(?:(?P<minute>\d+(?:\.\d+)?)\s*(?:'|’|′|min(?:utes|\.)?)\s*"
-    r"(?:(?P<second>\d+(?:\.\d+)?)\s*(?:\"|”|″|''|sec(?:onds|\.)?))?)?)?"
-)
-"""Angle without a letter behind it: a blank ends it, unless the words say what comes."""
-BEARING: Final = re.compile(
-    rf"\b(?P<ns>N(?:orth|\.)?|S(?:outh|\.)?)\s*{ANGLE}(?P<ew>E(?:ast|\.)?|W(?:est|\.)?)(?![a-z])",
-    re.IGNORECASE,
-)
-CARDINAL: Final = re.compile(
-    r"\b(?:due\s+)?(?P<way>North|South|East|West|N|S|E|W)\b\.?(?!\s*\d+\s*(?:°|-|deg))",
-    re.IGNORECASE,
-)
-AZIMUTH: Final = re.compile(rf"\b(?:azimuth|az\.?)\s*(?:of\s*)?{MARKED_ANGLE}", re.IGNORECASE)
-_UNIT_WORDS: Final = "|".join(
-    re.escape(word) + (r"\b" if word[-1].isalpha() else "")
-    for word in sorted(DEED_LENGTHS, key=len, reverse=True)
-)
-LENGTH: Final = re.compile(
-    rf"(?P<value>{NUMBER})\s*(?:(?P<unit>{_UNIT_WORDS})|(?![A-Za-z]))", re.IGNORECASE
-)
-"""A number with its unit or without one; a letter behind it, as in 10O, makes it none."""
-JOINT: Final = re.compile(r"\.?\s*[-–,&]?\s*(?:and\s+)?", re.IGNORECASE)
-"""What stands between feet and inches, or chains and links."""
 CURVE: Final = re.compile(r"\bcurve\b", re.IGNORECASE)
+POINT_OF_CURVE: Final = re.compile(
+    r"\b(?:point|beginning|start|end)\s+of\s+"
+    r"(?:(?:a|the|said|tangent|non-?tangent|reverse|compound)\s+)*curve\b",
+    re.IGNORECASE,
+)
+"""Where a line ends that is no curve itself."""
 TURN: Final = re.compile(r"\b(?P<turn>left|right)\b", re.IGNORECASE)
 PARTS: Final = {
-    "radius": re.compile(rf"radius\s*(?:of|=|:)?\s*{LENGTH.pattern}", re.IGNORECASE),
+    "radius": re.compile(rf"\b(?:radius\s*(?:of|=|:)?|R\s*=)\s*{LENGTH.pattern}", re.IGNORECASE),
     "arc": re.compile(
-        rf"\barc(?:\s+(?:length|distance))?\s*(?:of|=|:)?\s*{LENGTH.pattern}", re.IGNORECASE
+        rf"(?:\barc(?:\s+(?:length|distance))?\s*(?:of|=|:)?|\b[AL]\s*=|"
+        rf"(?<!chord\s)(?<!radial\s)\bdistance\s+of)\s*{LENGTH.pattern}",
+        re.IGNORECASE,
     ),
     "chord": re.compile(
-        rf"chord(?:\s+(?:length|distance))?\s*(?:of|=|:)?\s*{LENGTH.pattern}", re.IGNORECASE
+        rf"\b(?:chord(?:\s+(?:length|distance))?\s*(?:of|=|:)?|(?:CH?|LC|CD)\s*=)\s*"
+        rf"{LENGTH.pattern}",
+        re.IGNORECASE,
     ),
     "delta": re.compile(
-        rf"(?:central\s+angle|delta)\s*(?:of|=|:)?\s*{MARKED_ANGLE}", re.IGNORECASE
+        rf"(?:(?:central\s+angle|delta)\s*(?:of|=|:)?|(?:Δ|∆|\bD)\s*=)\s*{MARKED_ANGLE}",
+        re.IGNORECASE,
     ),
 }  # fmt: skip
-CHORD_BEARING: Final = re.compile(r"\bchord\s+(?:bearing|bears|course)\b[\s,:=]*", re.IGNORECASE)
+CHORD_BEARING: Final = re.compile(
+    r"(?:\bchord\s+(?:of\s+which\s+|which\s+)?(?:bearing|bears|course)\b|\b(?:CB|CHB)\b)[\s,:=]*",
+    re.IGNORECASE,
+)
 NOT_TANGENT: Final = re.compile(r"\bnon-?\s?tangent\b", re.IGNORECASE)
 AGREE: Final = 1e-3
 """What the parts of a curve may contradict one another, as a share of the radius."""
 THENCE: Final = re.compile(r"\bthence\b[\s,;:]*", re.IGNORECASE)
-WAYS: Final = {"N": 0.0, "E": 90.0, "S": 180.0, "W": 270.0}
-
-
-class CallError(ValueError):
-    """A call that cannot be read: what is missing or contradicts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,16 +94,22 @@ def split_calls(text: str) -> list[str]:
     >>> split_calls("Beginning at a pin; thence N 10 E 100 feet to a pin; thence East 50 ft.")
     ['N 10 E 100 feet to a pin', 'East 50 ft.']
     """
-    told = THENCE.split(text)[1:] or text.split(";")
-    parts = [part.strip(" ;,\n\t") for part in told]
-    return [part for part in parts if _has_direction(part)]
+    _, *told = THENCE.split(text)
+    parts = [part.strip(" ;,\n\t") for part in told or text.split(";")]
+    courses = [number for number, part in enumerate(parts) if _is_course(part)]
+    if not courses:
+        return []
+    within = parts if told else parts[courses[0] : courses[-1] + 1]
+    return [part for part in within if _is_course(part) or _has_length(part)]
 
 
-def _has_direction(part: str) -> bool:
-    if CURVE.search(part):
-        return True
-    found = BEARING.search(part) or AZIMUTH.search(part) or CARDINAL.search(part)
-    return bool(found and LENGTH.search(part, found.end()))
+def _is_course(part: str) -> bool:
+    plain = plain_signs(part)
+    return bool(CURVE.search(plain)) or (has_direction(plain) and bool(LENGTH.search(plain)))
+
+
+def _has_length(part: str) -> bool:
+    return any(match["unit"] for match in LENGTH.finditer(plain_signs(part)))
 
 
 def read_call(words: str, unit: str, before: Leg | None = None) -> Call:
@@ -145,89 +136,34 @@ def read_call(words: str, unit: str, before: Leg | None = None) -> Call:
     (190.0, 165.0)
     """
     plain = plain_signs(words)
-    if CURVE.search(plain):
+    if CURVE.search(POINT_OF_CURVE.sub("", plain)):
         return replace(_curve(plain, unit, before), words=words)
-    azimuth, angle, quadrant, rest = _direction(plain)
-    metres, written, named = _length(rest, unit)
-    return Call(words, Leg(azimuth, metres), angle, quadrant, written, named)
-
-
-def _direction(words: str) -> tuple[float, tuple[float, ...], str, str]:
-    """Azimuth, its angle and quadrant as written, and what stands behind it."""
-    match = BEARING.search(words)
-    if match:
-        angle, parts = _angle(match)
-        if angle > 90.0:
-            raise CallError(f"“{match[0].strip()}”: a bearing has at most 90 degrees")
-        north, east = match["ns"][0].upper(), match["ew"][0].upper()
-        azimuth = angle if north == "N" else 180.0 - angle
-        azimuth = azimuth if east == "E" else -azimuth
-        return azimuth % 360.0, parts, north + east, words[match.end() :]
-    match = AZIMUTH.search(words)
-    if match:
-        angle, parts = _angle(match)
-        if angle > 360.0:
-            raise CallError(f"“{match[0].strip()}”: an azimuth has at most 360 degrees")
-        return angle % 360.0, parts, "", words[match.end() :]
-    match = CARDINAL.search(words)
-    if match:
-        return WAYS[match["way"][0].upper()], (), "", words[match.end() :]
-    raise CallError("no bearing is found")
-
-
-def _angle(match: re.Match[str]) -> tuple[float, tuple[float, ...]]:
-    """Degrees of an angle, and its parts as written."""
-    said = match.groupdict()
-    texts = [said["deg"], said["min"] or said.get("minute"), said["sec"] or said.get("second")]
-    parts = tuple(float(text) for text in texts if text)
-    if any(part >= 60.0 for part in parts[1:]):
-        raise CallError(f"“{match[0].strip()}”: minutes and seconds are less than 60")
-    return sum(part / 60.0**power for power, part in enumerate(parts)), parts
-
-
-def _length(rest: str, unit: str) -> tuple[float, str, str]:
-    """Length [m], and its number and unit as written where it is one number."""
-    first = LENGTH.search(rest)
-    if first is None:
-        raise CallError("no distance is found")
-    metres, alone = _terms(rest, first, unit)
-    if metres <= 0:
-        raise CallError("its distance is zero")
-    plain = alone and "/" not in first["value"]
-    return metres, first["value"] if plain else "", (first["unit"] or unit).lower() if plain else ""
-
-
-def _terms(text: str, first: re.Match[str], unit: str) -> tuple[float, bool]:
-    """Length that begins with a number [m]; whether that is all of it.
-
-    Of chains and links, feet and inches, each unit is smaller than the one before.
-    """
-    match: re.Match[str] | None = first
-    last, metres, terms = math.inf, 0.0, 0
-    while match is not None:
-        factor = DEED_LENGTHS[(match["unit"] or unit).lower()]
-        if terms and (not match["unit"] or factor >= last):
-            break
-        metres += number_in(match["value"]) * factor
-        last, terms = factor if match["unit"] else 0.0, terms + 1
-        joint = JOINT.match(text, match.end())
-        match = LENGTH.match(text, joint.end()) if joint else None
-    return metres, terms == 1
+    way = direction_of(plain)
+    far = distance_of(plain, way.end, unit)
+    course = Leg(way.azimuth_deg, far.metres)
+    return Call(words, course, way.angle, way.quadrant, far.value, far.unit)
 
 
 def _curve(words: str, unit: str, before: Leg | None) -> Call:
     turn = TURN.search(words)
     if turn is None:
         raise CallError("the curve does not say whether it turns left or right")
+    azimuth, chord_at = _chord(words)
     parts = {name: match for name, pattern in PARTS.items() if (match := pattern.search(words))}
     lengths = {
-        name: _terms(words, match, unit)[0] for name, match in parts.items() if name != "delta"
+        name: terms_from(words, match, unit).metres
+        for name, match in parts.items()
+        if name != "delta" and match.start("value") != (chord_at and chord_at.start("value"))
     }
-    delta = math.radians(_angle(parts["delta"])[0]) if "delta" in parts else None
+    if chord_at is not None:
+        lengths.setdefault("chord", terms_from(words, chord_at, unit).metres)
+    delta = math.radians(angle_of(parts["delta"])[0]) if "delta" in parts else None
     radius, delta = solved_curve(lengths, delta)
     side = 1.0 if turn["turn"].lower() == "right" else -1.0
     curve = CircularCurve(radius, side * math.degrees(delta))
-    return Call(words, Leg(_chord_azimuth(words, curve, before), curve.chord_m, curve))
+    if azimuth is None:
+        azimuth = _tangent_chord(words, curve, before)
+    return Call(words, Leg(azimuth, curve.chord_m, curve))
 
 
 def solved_curve(lengths: dict[str, float], delta: float | None) -> tuple[float, float]:
@@ -284,13 +220,18 @@ def _delta_of(arc: float, chord: float) -> float:
     return float(brentq(off, 1e-9, 2 * math.pi - 1e-9))
 
 
-def _chord_azimuth(words: str, curve: CircularCurve, before: Leg | None) -> float:
-    """Azimuth of the chord: as written, else as the curve goes on from the course before [deg]."""
+def _chord(words: str) -> tuple[float | None, re.Match[str] | None]:
+    """Azimuth of the chord of a curve as written [deg], and the length directly behind it."""
     quadrant, told = BEARING.search(words), CHORD_BEARING.search(words)
-    if quadrant:
-        return _direction(quadrant[0])[0]
-    if told:
-        return _direction(words[told.end() :])[0]
+    if quadrant is None and told is None:
+        return None, None
+    begin = told.end() if told is not None else quadrant.start() if quadrant is not None else 0
+    way = direction_of(words[begin:])
+    return way.azimuth_deg, directly_behind(words, begin + way.end)
+
+
+def _tangent_chord(words: str, curve: CircularCurve, before: Leg | None) -> float:
+    """Azimuth of the chord as the curve goes on from the course before [deg]."""
     if NOT_TANGENT.search(words):
         raise CallError("a curve that is not tangent needs the bearing of its chord")
     if before is None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.geometry.traverse import Leg, closure_of
-from siteplan.site.readers.deed_calls import Call, CallError, read_call
+from siteplan.site.readers.deed_bearings import CallError
+from siteplan.site.readers.deed_calls import Call, read_call
 from siteplan.units.lengths import DEED_LENGTHS
 
 OTHER_UNITS: Final = ("feet", "chains", "rods", "links", "varas", "meters")
@@ -68,7 +69,7 @@ def _changed(call: Call) -> Iterator[tuple[str, str, Leg]]:
         )
         return
     yield from _other_directions(call)
-    for written in _one_digit_off(call.length):
+    for written in _one_digit_off(call.length) if call.length else ():
         length = float(written) * DEED_LENGTHS[call.unit]
         if length > 0:
             yield "distance", f"{written} {call.unit}", replace(course, length_m=length)

@@ -24,7 +24,8 @@ from siteplan.geometry.traverse import (
     outline_of,
 )
 from siteplan.site.model import Site
-from siteplan.site.readers.deed_calls import CallError, read_call, read_calls, split_calls
+from siteplan.site.readers.deed_bearings import CallError
+from siteplan.site.readers.deed_calls import read_call, read_calls, split_calls
 from siteplan.site.readers.deed_slips import slips_of
 from siteplan.site.readers.site_file import site_from
 
@@ -125,12 +126,117 @@ def test_the_compass_rule_gives_the_printed_area() -> None:
         ("East 100 feet and 6 inches", 90, 100.5),
         # the width of the lane is no part of the way along it
         ("East 100 feet, 20 feet from the lane", 90, 100),
+        ("N 10 E ten (10) rods", 10, 165),
+        ("N 10 E 420 and 5/10 feet", 10, 420.5),
+        ("N 10 E 420 feet and 5/10 of a foot", 10, 420.5),
+        ("North 45 1/2 degrees East 150 ft", 45.5, 150),
+        ("N 45½° E 150 ft", 45.5, 150),
+        ("North 45 degs. 30 mins. East 150 feet", 45.5, 150),
+        ("S. 10 deg. 15 min. W. 8 chs. 25 lks.", 190.25, 8.25 * 66),
+        # a call names other numbers than its distance: lots, pages, widths, what is passed
+        ("N 10 E along land of Lot 5, 150 feet", 10, 150),
+        ("N 10 E by land of Alder, Book 2210 Page 14, a distance of 212.5 feet", 10, 212.5),
+        ("N 10 E passing a pin at 20 feet, 150 feet in all", 10, 150),
+        ("N 10 E 20 feet passing a pin, a total distance of 150 feet to a stone", 10, 150),
+        ("N 10 E crossing a 50 foot right of way, 300 feet", 10, 300),
+        ("N 10 E, across a 20' easement 300'", 10, 300),
+        ("N 10 E 300 feet to a 4 inch pipe", 10, 300),
+        ("N 10 E to a 5/8 inch rod, 300 feet", 10, 300),
+        ("N 10 E 100 feet to a pin which bears S 10 W 20 feet from an oak", 10, 100),
+        ("N 10 E 150 feet to the beginning of a curve to the left", 10, 150),
+        # lines and sides have names that are no way to go
+        ("along Alder's land East 150 feet", 90, 150),
+        ("along the East line of Lot 5 North 150 feet", 0, 150),
+        ("East along the North line of Lot 5, 150 feet", 90, 150),
+        ("East 100 feet to the West line of Mill Street", 90, 100),
     ],
 )  # fmt: skip
 def test_calls_are_read_as_they_are_written(words: str, azimuth: float, feet: float) -> None:
     course = read_call(words, "ft").course
     assert course.azimuth_deg == pytest.approx(azimuth, abs=1e-5)
     assert course.length_m / FT == pytest.approx(feet, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ("N 10 E sixty feet to a 4 inch pipe", "“sixty feet” stands in words"),
+        ("N 10 E four hundred and 5/10 feet", "“four hundred and 5/10 feet” stands in words"),
+        ("N 10 E 12 rods and eight links", "“eight links” stands in words"),
+        ("N 10 E along Lot 5 to the road", "no distance is found"),
+        ("N 10 E by a 4 inch pipe", "no distance is found"),
+        ("N 10 E along the 20' line, the wall 300'", "which is its distance: 20 ', 300 '"),
+        ("S 80 150", "“80 150”: such a unit is not read"),
+        ("S 80 E 5 furlongs", "“5 furlongs”: such a unit is not read"),
+        ("N 10:15 E 100", "“N 10:15 E”: such a bearing is not read"),
+        ("North East 150 feet", "“North East”: two points of the compass"),
+        ("North by East 150 feet", "“North by East”: two points of the compass"),
+        ("W along Main Street East 150 feet", "two directions, “W” and “East”"),
+        ("N 10 E 100 feet to a pin, then S 80 E 50 feet", "a second course, “S 80 E 50 feet”"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_refused(words: str, message: str) -> None:
+    with pytest.raises(CallError) as raised:
+        read_call(words, "ft")
+    assert message.replace("20 ', 300 '", "20', 300'") in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "radius of 50.00 feet, a distance of 78.54 feet",
+        "R=50', L=78.54'",
+        "R = 50 ft, Δ = 90°00'00\"",
+        "radius of 50 feet through a central angle of 90 degrees a distance of 78.54 feet",
+        "arc length 78.54 feet, the chord of which bears N 45 E a distance of 70.71 feet",
+        "L = 78.54', CB = N 45°00' E 70.71'",
+    ],
+)
+def test_a_curve_is_read_as_deeds_and_plats_have_it(said: str) -> None:
+    # a quarter of a circle of 50 ft: arc 50 pi / 2 = 78.54, chord 50 sqrt 2 = 70.71
+    course = read_call(f"along a curve to the right, {said}", "ft", Leg(0.0, 1.0)).course
+    assert course.curve is not None
+    assert course.curve.radius_m / FT == pytest.approx(50, abs=0.02)
+    assert course.curve.delta_deg == pytest.approx(90, abs=0.02)
+    assert course.azimuth_deg == pytest.approx(45, abs=0.02)
+
+
+def test_a_course_without_a_bearing_is_not_left_out() -> None:
+    text = (
+        "Beginning at a pin; thence N 10 E 200 feet; thence along the road easterly 150 feet; "
+        "thence S 10 W 200 feet; thence N 80 W 150 feet to the beginning."
+    )
+    told = fault_of(text=text)
+    assert "call 2: “along the road easterly 150 feet”: no bearing is found" in told
+    assert "The others would close with S 80°00'00\" E 150.00 ft in its place" in told
+
+
+def test_a_course_left_out_is_told() -> None:
+    told = fault_of(calls=["N 10 E 200 ft", "S 80 E 150 ft", "S 10 W 90 ft", "N 85 W 60 ft"])
+    # east: 200 sin 10 + 150 sin 80 - 90 sin 10 - 60 sin 85 = 107.05; north: 200 cos 10
+    # - 150 cos 80 - 90 cos 10 + 60 cos 85 = 87.51; back: atan 107.05 / 87.51 = 50.73 degrees
+    assert "A course of S 50°4" in told
+    assert "138.2" in told
+
+
+@pytest.mark.parametrize(
+    ("stated", "codes"),
+    [
+        ("30,000 square feet", ["deed-closes"]),
+        ("0.69 acre, more or less", ["deed-closes"]),
+        ("2,787 square meters", ["deed-closes"]),
+        ("0.75 acres of land", ["deed-closes", "deed-area"]),
+        ("25,000 sq. ft.", ["deed-closes", "deed-area"]),
+        ("an unknown area", ["deed-closes"]),
+    ],
+)
+def test_the_area_that_a_deed_states_is_compared(stated: str, codes: list[str]) -> None:
+    # 200 by 150 ft are 30,000 square feet, 0.6887 acre, 2,787.1 square metres
+    text = (
+        "Beginning at a pin; thence N 10 E 200 feet; thence S 80 E 150 feet; thence S 10 W 200 "
+        f"feet; thence N 80 W 150 feet to the beginning, containing {stated}."
+    )
+    assert [finding.code for finding in deed_remarks(site_of(text=text, begin=[0, 0]))] == codes
 
 
 def test_a_paragraph_gives_its_calls() -> None:
