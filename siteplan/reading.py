@@ -34,6 +34,13 @@ MEANT: dict[str, tuple[str, ...]] = {
     "metre": ("m",), "metres": ("m",), "meter": ("m",), "meters": ("m",), "metric": ("m",),
     "feet": ("ft",), "foot": ("ft",), "us": ("ft",), "imperial": ("ft",),
     "center": ("centre",), "centre": ("center",),
+    "polygon": ("area",), "outline": ("area",), "point": ("at",), "position": ("at",),
+    "points": ("line",), "location": ("at", "address"), "name": ("id", "title"),
+    "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
+    "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
+    "slinky": ("horizontal",), "trench": ("horizontal",), "trenches": ("horizontal",),
+    "bore": ("vertical",), "bores": ("vertical",), "boreholes": ("vertical",),
+    "lake": ("pond",), "wells": ("open",), "well": ("open",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""
 ARRAYS = (list, tuple)

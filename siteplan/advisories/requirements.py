@@ -142,7 +142,10 @@ def _never(code: str) -> Answer:
     return lambda _, __: reason(code)
 
 
-UTILITIES = ("sewer line", "water line", "gas line", "electric line", "overhead power line")
+UTILITIES = (
+    "sewer line", "water line", "gas line", "electric line", "communication line",
+    "overhead power line",
+)  # fmt: skip
 _LACKING: dict[str, Answer] = {
     "buildings": _kind("building"),
     "coordinates": _decimals,

@@ -54,6 +54,8 @@ class Kind:
         What people call it besides.
     abroad
         What maps and surveys in other languages call it.
+    as_called
+        Whether a feature is labelled as it was called: a garage is no house.
     """
 
     name: str
@@ -71,6 +73,7 @@ class Kind:
     lent: bool = False
     also: tuple[str, ...] = ()
     abroad: tuple[str, ...] = ()
+    as_called: bool = False
 
 
 @cache

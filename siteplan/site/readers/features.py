@@ -341,7 +341,7 @@ def _of_kind(option: Option, kind: str) -> Option:
 
 
 def _called(kind: Kind, *words: str) -> str:
-    """What a building is called besides: a house or a garage is named so; else nothing."""
-    if kind.name != "building":
+    """What a feature is called besides: a house, a garage or a deck is named so; else nothing."""
+    if not kind.as_called:
         return ""
     return next((word for word in words if word.casefold() in kind.also), "")

@@ -28,7 +28,7 @@ NO_DAY: Final = datetime.date(2000, 1, 1)
 """Date of a title block that nobody will see."""
 BURIED: Final = frozenset({
     "potable well", "septic tank", "drainfield", "water line", "sewer line", "gas line",
-    "electric line",
+    "electric line", "communication line",
 })  # fmt: skip
 """Kinds of feature of which hardly a lot is without one."""
 STREET: Final = "street"

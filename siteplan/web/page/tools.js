@@ -7,7 +7,7 @@ import { length } from "./forms.js";
 import { sides } from "./measured.js";
 import { leads, measures, wallsOf } from "./tape.js";
 
-const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
+const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "communication line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
 const PAVED = ["driveway"]; // what has a width that is seen, where it is drawn by its middle
 const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
