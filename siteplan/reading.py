@@ -38,6 +38,7 @@ MEANT: dict[str, tuple[str, ...]] = {
     "points": ("line",), "location": ("at", "address"), "name": ("id", "title"),
     "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
     "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
+    "crown": ("area",),
     "slinky": ("horizontal",), "trench": ("horizontal",), "trenches": ("horizontal",),
     "bore": ("vertical",), "bores": ("vertical",), "boreholes": ("vertical",),
     "lake": ("pond",), "wells": ("open",), "well": ("open",),
@@ -57,11 +58,16 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     "did you mean 'spacing'?"
     >>> did_you_mean("x", ["depth", "spacing"])
     'known: depth, spacing.'
+    >>> did_you_mean("shale", ["wet shale", "dry shale", "slate"])
+    "did you mean 'wet shale' or 'dry shale'?"
     """
     names = list(known)
-    meant = MEANT.get(word.strip().casefold(), ())
-    near = [name for name in meant if name in names] or difflib.get_close_matches(word, names, n=1)
-    return f"did you mean {near[0]!r}?" if near else f"known: {', '.join(names)}."
+    plain = word.strip().casefold()
+    near = [name for name in MEANT.get(plain, ()) if name in names][:1]
+    near = near or [name for name in names if plain in name.casefold().split()]
+    near = near or difflib.get_close_matches(word, names, n=1)
+    told = " or ".join(map(repr, near))
+    return f"did you mean {told}?" if near else f"known: {', '.join(names)}."
 
 
 def judge_file(path: Path, most_bytes: int) -> Fault | None:

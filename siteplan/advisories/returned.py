@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from siteplan.demand.wells import WellStudy
 from siteplan.findings.model import Reason, reason
+from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.site.model import Site
 
 
@@ -15,7 +16,7 @@ def takes_back(site: Site, study: WellStudy, times: float) -> tuple[Reason, bool
     options = site.exchanger.open
     gives, level = options.yield_m3s, options.level_m
     rise, flow = times * study.levels.back_m, times * study.seasons.flow_m3s
-    if gives is not None and gives < flow:
+    if gives is not None and gives < flow * (1 - ROUNDING_SLACK):
         return reason("yield-below-reserve", yield_m3s=gives, reserve_m3s=flow), False
     if level is not None:
         over = rise >= level

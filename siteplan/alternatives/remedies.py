@@ -9,14 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
+from itertools import chain, islice
 from typing import Final
 
 from siteplan.alternatives.backup_heat import backup_heat
-from siteplan.alternatives.distances import shorter_distances
+from siteplan.alternatives.distances import shorter_by_share, shorter_distances
 from siteplan.alternatives.mixtures import mixed_stronger, other_fluid
 from siteplan.alternatives.other_entry import through_another_wall
-from siteplan.alternatives.screening import screened
+from siteplan.alternatives.screening import fits_with, screened
 from siteplan.alternatives.sizes import (
     deeper_bores,
     deeper_trenches,
@@ -111,9 +111,35 @@ def remedies_of(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
 
 
 def _smallest(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
-    """A few of the smallest changes; two at once only where none helps alone, and only one pair."""
+    """A few of the smallest changes; several at once only where none helps alone."""
     found = tuple(islice(_each(lot, trial), MOST))
-    return found or tuple(islice(_with_statements(lot, trial), 1))
+    return found or tuple(islice(chain(_with_statements(lot, trial), _several(lot, trial)), 1))
+
+
+def _several(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
+    """Several distances that owner and designer may decide on, alone or beside another change."""
+    layout, required = trial.layout, trial.required
+    assert layout is not None
+    assert required is not None
+    roomy = layout.length_m >= required.length_m - TOLERANCE
+    if roomy or uncounted(lot.site, trial.system):
+        return
+    shorter = list(shorter_by_share(lot, trial))
+    for there, told in shorter:
+        held = fits_with(there, trial.system, required.length_m)
+        if held is not None:
+            change = reason(told.code, **{**dict(told.pairs), "screened": held.screened})
+            yield Remedy(trial.system, "own distance", change, steps=_count(told))
+    for there, told in shorter:
+        again = try_system(there, trial.system) if not screened(trial.system) else trial
+        for remedy in _each(there, again):
+            both = _beside(told, remedy)
+            yield replace(both, kind="own distance", steps=1 + _count(told))
+
+
+def _count(told: Reason) -> int:
+    each = told.values["each"]
+    return len(each) if isinstance(each, tuple) else 1
 
 
 def _with_statements(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:

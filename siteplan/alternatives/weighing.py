@@ -13,6 +13,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
+from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.rule_books.model import Rule
 from siteplan.rules.ruleset import RuleSet
@@ -63,6 +64,12 @@ class Weighing:
     system: System
     costs: tuple[Cost, ...] = ()
     remedies: tuple[Remedy, ...] = ()
+
+
+def nothing_helps(weighing: Weighing, drawn: Trial) -> Reason | None:
+    """That no change which was tried makes a lot fit; None where one does, or none was tried."""
+    tried = drawn.layout is not None and drawn.required is not None and not drawn.has_room
+    return reason("nothing-helps") if tried and not weighing.remedies else None
 
 
 def weigh(

@@ -303,6 +303,7 @@ def _hinges(plan: SitePlan) -> Iterator[Text]:
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
+    from siteplan.alternatives.weighing import nothing_helps
     from siteplan.site.loop_options import facts_wanted
     from siteplan.units.lengths import format_length, rough
 
@@ -323,6 +324,9 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
             ]
             table.add_row(name, *lengths, str(cost.crossings or "-"))
         yield table
+    nothing = nothing_helps(weighing, plan.drawn)
+    if nothing is not None:
+        yield Text(f"  What would make it fit: {words_of(nothing, unit)}")
     if weighing.remedies:
         yield Text("  What would make it fit:")
     systems: dict[str, list[str]] = {}

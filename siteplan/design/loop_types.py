@@ -32,6 +32,7 @@ from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
+from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_wells
 from siteplan.layout.own_frame import laid_alike
@@ -203,7 +204,7 @@ def _no_water(site: Site, required: Required | None) -> Reason | None:
     supply = site.exchanger.open.yield_m3s
     if supply is None:
         return reason("no-well-yield")
-    if supply < required.flow_m3s:
+    if supply < required.flow_m3s * (1 - ROUNDING_SLACK):  # 3 gpm a ton of 5 tons are 15 gpm
         return reason("well-yields-too-little", supply_m3s=supply, required_m3s=required.flow_m3s)
     return None
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from siteplan.alternatives.weighing import nothing_helps
 from siteplan.export.ink import ink
 from siteplan.export.picture import write_picture
 from siteplan.findings.words import capitalised, words_of
@@ -142,11 +143,12 @@ def _sections(plan: SitePlan) -> Iterator[tuple[str, list[str]]]:
     built = layout is not None and bool(layout.elements)
     said: dict[str, list[str]] = {}
     if not plan.fits:
+        nothing = nothing_helps(plan.weighing, plan.drawn)
         said["WHY NOT"] = [words_of(plan.drawn.why, unit, on_paper=True)]
         said["WHAT WOULD HELP"] = [
             f"{each.system}: {words_of(each.change, unit, on_paper=True)}"
             for each in plan.weighing.remedies
-        ]
+        ] or ([] if nothing is None else [words_of(nothing, unit, on_paper=True)])
     elif layout is not None and built:
         told = {
             "WHAT IS BUILT": what_lies_there(layout),

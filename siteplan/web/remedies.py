@@ -21,9 +21,13 @@ TRENCHES: Final = made_of("trench").name
 BORES: Final = made_of("bore").name
 DAILY: Final = "gpd"
 
+OWN_DECISION: Final = (
+    "Owner and designer have to decide that, and write it as a rule of their own with who says so; "
+    "a click decides nothing."
+)
 BY_HAND: Final = {
-    "below-common-practice": "Owner and designer have to decide that, and write it as a rule of "
-    "their own with who says so; a click decides nothing.",
+    "below-common-practice": OWN_DECISION,
+    "several-below-common-practice": OWN_DECISION,
     "by-variance": "The authority has to agree first; then its number is left out and what it "
     "agreed to is written as a rule of your own.",
     "backup-heat-scaled": "Whoever gave the length has to calculate it again for the smaller load.",

@@ -6,6 +6,7 @@ import re
 from typing import Any, Final
 
 from siteplan.alternatives.remedies import Remedy
+from siteplan.alternatives.weighing import nothing_helps
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import PARCEL
 from siteplan.design.evaluate import Trial
@@ -47,6 +48,7 @@ def said(what: Reason | Finding, unit: UnitSystem) -> str:
 def plan_told(plan: SitePlan) -> Json:
     """Everything that stands beside the plan."""
     site, drawn, unit = plan.site, plan.drawn, plan.site.unit
+    nothing = nothing_helps(plan.weighing, drawn)
     return {
         "fits": plan.fits,
         "system": drawn.system,
@@ -59,6 +61,7 @@ def plan_told(plan: SitePlan) -> Json:
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
         "hinges": [on_page(line) for line in hinge_lines(site, drawn)],
         "remedies": [_remedy(remedy, site) for remedy in plan.weighing.remedies],
+        "nothing_helps": words_of(nothing, unit) if nothing is not None else "",
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
         "findings": [

@@ -10,12 +10,21 @@ from planned import unweighed
 from small_lot import HEATED
 from wording import in_words
 
-from siteplan.alternatives.remedies import ORDER, Remedy, _with_statements, closest, remedies_of
+from siteplan.alternatives.distances import shorter_by_share
+from siteplan.alternatives.remedies import (
+    ORDER,
+    Remedy,
+    _several,
+    _with_statements,
+    closest,
+    remedies_of,
+)
 from siteplan.alternatives.screening import fits_with, may_hold
 from siteplan.alternatives.stating import all_stated
+from siteplan.alternatives.weighing import nothing_helps
 from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
-from siteplan.findings.model import reason
+from siteplan.findings.model import Reason, reason
 from siteplan.plan import SitePlan, plan_site
 from siteplan.site.readers.site_file import read_site
 
@@ -213,3 +222,91 @@ def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
     first = next(_with_statements(lot, try_system(lot, "vertical")))
     assert first.change.code == "both-changes"
     assert first.steps == 2
+
+
+# A yard of 50 by 50 ft: house in the south, property line in the north, buried lines along the two
+# sides. 10 ft off all of them leave 30 by 30 ft, which hold 5 bores 20 ft apart (4 corners, and the
+# middle 21.2 ft from each); one distance less leaves 40 by 30 ft at most, 3 by 2 bores; 5 ft off all
+# of them leave 40 by 40 ft, 3 by 3.
+YARD = """\
+[project]
+title = "Yard"
+owner = "A. Owner"
+date = 2026-03-14
+units = "ft"
+
+[geometry]
+parcel = [[0, 0], [50, 0], [50, 80], [0, 80]]
+
+[[feature]]
+id = "house"
+kind = "building"
+area = [[0, 0], [50, 0], [50, 30], [0, 30]]
+
+[[feature]]
+kind = "gas line"
+line = [[0, 30], [0, 80]]
+
+[[feature]]
+kind = "water line"
+line = [[50, 30], [50, 80]]
+
+[exchanger]
+system = "vertical"
+length = { given = "FEET ft", by = "a designer" }
+entry = [[25, 30]]
+
+[vertical]
+spacing = "20 ft"
+depth = { least = "100 ft", most = "300 ft" }
+
+[rig]
+access = "anywhere"
+
+[staking]
+allowance = "0 ft"
+"""
+
+
+def test_several_distances_are_shorter_at_once_where_none_helps_alone(
+    write_site: Callable[..., Path],
+) -> None:
+    lot = lot_of(read_site(write_site(YARD.replace("FEET", "2100"))))  # 7 bores of 300 ft
+    trial = try_system(lot, "vertical")
+    assert trial.layout is not None
+    assert len(trial.layout.elements) == 5
+    (remedy, *_) = _several(lot, trial)
+    assert (remedy.kind, remedy.steps) == ("own distance", 4)
+    told = remedy.change.values["each"]
+    assert isinstance(told, tuple)
+    subjects = {"property line", "building", "gas line", "water line"}
+    assert {each.values["kind"] for each in told if isinstance(each, Reason)} == subjects
+    assert in_words(remedy.change).count("5.0 ft from the ") == 4
+    there, change = list(shorter_by_share(lot, trial))[-1]
+    assert change.values["each"] == told
+    after = try_system(there, "vertical")
+    assert after.fits
+    assert after.layout is not None
+    assert len(after.layout.elements) == 7
+
+
+def test_drinking_water_is_no_distance_to_shorten_for_want_of_room(
+    write_site: Callable[..., Path],
+) -> None:
+    # the well's 50 ft by common practice leave nothing of the yard, whatever else gives way
+    well = '\n[[feature]]\nkind = "well"\nat = [25, 55]\n\n[exchanger]'
+    text = YARD.replace("FEET", "2100").replace("\n[exchanger]", well)
+    lot = lot_of(read_site(write_site(text)))
+    assert list(_several(lot, try_system(lot, "vertical"))) == []
+
+
+def test_that_nothing_helps_is_said(write_site: Callable[..., Path]) -> None:
+    # 60 bores of 300 ft have no room in 50 by 50 ft however they are drilled
+    plan = plan_site(read_site(write_site(YARD.replace("FEET", "18000"))))
+    assert plan.weighing.remedies == ()
+    nothing = nothing_helps(plan.weighing, plan.drawn)
+    assert nothing is not None
+    assert in_words(nothing).startswith("none of the changes that were tried")
+    fitting = plan_site(read_site(write_site(YARD.replace("FEET", "1200"))))
+    assert fitting.fits
+    assert nothing_helps(fitting.weighing, fitting.drawn) is None

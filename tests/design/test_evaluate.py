@@ -79,6 +79,16 @@ def test_an_open_loop_needs_a_well_that_yields_enough(
     assert why in in_words(outcome.why)
 
 
+def test_a_well_that_yields_what_is_asked_to_the_last_digit_yields_enough(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    # 3 gpm a ton (the screening): a well of 15 gpm supplies 5 tons, one of 36 gpm 12
+    for tons in range(1, 25):
+        text = lot_text.replace('capacity = "2 ton"', f'capacity = "{tons} ton"')
+        site = read_site(write_site(f'{text}[open]\nyield = "{3 * tons} gpm"\n'))
+        assert "well yield" not in in_words(try_system(lot_of(site), "open").why)
+
+
 def test_an_existing_well_can_be_the_supply(lot_text: str, write_site: Callable[..., Path]) -> None:
     site = read_site(write_site(lot_text + '[open]\nyield = "20 gpm"\nsupply = "well"\n'))
     outcome = try_system(lot_of(site), "open")

@@ -280,7 +280,8 @@ def kind_hint(word: str) -> str:
     >>> kind_hint("water wel")
     "did you mean 'water well'?"
     """
-    return hint_of_kind(word, choices()["kinds"])
+    hint = hint_of_kind(word, choices()["kinds"])
+    return f'{hint} Write "other keep-out" for what no rule names.' if "known:" in hint else hint
 
 
 def _with_known(feature: Feature, known: list[OfPond]) -> Feature:

@@ -50,6 +50,7 @@ function planned(app, plan) {
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
       remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy))))] : null,
+    plan.nothing_helps ? [el("h2", {}, "What would make it fit"), el("p", {}, plan.nothing_helps)] : null,
     setbacks(plan),
     costs(app, plan),
     plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`)))) : null,
