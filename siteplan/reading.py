@@ -67,7 +67,8 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     near = near or [name for name in names if plain in name.casefold().split()]
     near = near or difflib.get_close_matches(word, names, n=1)
     told = " or ".join(map(repr, near))
-    return f"did you mean {told}?" if near else f"known: {', '.join(names)}."
+    between = "; " if any("," in name for name in names) else ", "
+    return f"did you mean {told}?" if near else f"known: {between.join(names)}."
 
 
 def judge_file(path: Path, most_bytes: int) -> Fault | None:

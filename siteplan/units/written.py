@@ -25,7 +25,7 @@ JOINT: Final = r"\s*[-–,]?\s*"
 _SIGNS: Final = str.maketrans(
     dict.fromkeys(FEET_SIGNS, "'")
     | dict.fromkeys(INCH_SIGNS, '"')
-    | {"−": "-", "½": " 1/2", "¼": " 1/4", "¾": " 3/4"}
+    | {"−": "-", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "²": "2", "³": "3"}
 )
 _SIGN: Final = re.compile(r"\s*([+-]?)\s*")
 _UNIT: Final = r"'|\"|[A-Za-z]+(?:[23](?![0-9.A-Za-z]))?(?:/[A-Za-z]+)?"
@@ -121,12 +121,10 @@ def split_quantity(value: object, units: Mapping[str, float], expected: str) -> 
     UnitError
         It is not what is expected.
     """
-    match = _SINGLE.fullmatch(value.replace("−", "-")) if isinstance(value, str) else None
+    match = _SINGLE.fullmatch(plain_signs(value)) if isinstance(value, str) else None
     if match is None:
         raise UnitError(_why_not(value, expected))
-    unit = re.sub(r"[\s\-·*]+", ".", match[3].replace("°", "").replace("²", "2").lower()).rstrip(
-        "."
-    )
+    unit = re.sub(r"[\s\-·*]+", ".", match[3].replace("°", "").lower()).rstrip(".")
     if unit not in units:
         raise UnitError(f"{value!r} has unit {match[3]!r}; write {expected}.")
     number = number_in(match[2])

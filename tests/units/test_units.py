@@ -190,3 +190,8 @@ def test_rounding_goes_the_wrong_way_by_a_few_micrometres_at_most(
 )
 def test_bearings_are_quadrants_to_the_second(dx: float, dy: float, bearing: str) -> None:
     assert format_bearing(dx, dy) == bearing
+
+
+@pytest.mark.parametrize("written", ["3.2 m3/h", "3.2 m³/h"])
+def test_a_power_may_be_raised(written: str) -> None:
+    assert parse_flow(written) == pytest.approx(3.2 / 3600)
