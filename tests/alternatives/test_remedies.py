@@ -226,8 +226,8 @@ def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
 
 # A yard of 50 by 50 ft: house in the south, property line in the north, buried lines along the two
 # sides. 10 ft off all of them leave 30 by 30 ft, which hold 5 bores 20 ft apart (4 corners, and the
-# middle 21.2 ft from each); one distance less leaves 40 by 30 ft at most, 3 by 2 bores; 5 ft off all
-# of them leave 40 by 40 ft, 3 by 3.
+# middle 21.2 ft from each); one distance less leaves 40 by 30 ft at most, 3 by 2 bores; 5 ft off
+# all of them leave 40 by 40 ft, 3 by 3.
 YARD = """\
 [project]
 title = "Yard"
