@@ -125,7 +125,7 @@ MISSPELT: Final = 0.88
 
 
 def hint_of_kind(word: str, known: Iterable[str]) -> str:
-    """What kind was meant, where a word is misspelt; else the kinds of its last word; else all.
+    """What kind was meant, where a word is misspelt; else the kinds of a word of it; then all.
 
     A word that only resembles another is left alone: a gas well is no gas line, and neither kind of
     well that rules speak of.
@@ -135,18 +135,23 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
     >>> hint_of_kind("water wel", ("street",)), hint_of_kind("gas well", ("street",))
     ("did you mean 'water well'?", 'known: street.')
     >>> hint_of_kind("town well", ("street",))
-    "kinds of well: 'potable well', 'energy well'; known: street."
+    "kinds of well: 'potable well', 'energy well', 'well pit'; known: street."
+    >>> hint_of_kind("steep bank", ("street",))
+    "kinds of steep: 'steep slope'; known: street."
     """
     others = tuple(known)
     plain = plain_word(word)
     near = get_close_matches(plain, (*words_for_kinds(), *others), n=1, cutoff=MISSPELT)
     if near:
         return f"did you mean {near[0]!r}?"
-    last = plain.rpartition(" ")[2].removesuffix("s")
-    kin = [name for name in kinds() if name.rpartition(" ")[2] == last and " " in plain]
-    others_words = {first for name in words_for_kinds() for first in name.split()[:-1]}
-    kin = [] if {*plain.split()[:-1]} & others_words else kin
-    kinds_of = f"kinds of {last}: {', '.join(map(repr, kin))}; " if kin else ""
+    first, *others_of_it = plain.split() or [""]
+    last = others_of_it[-1].removesuffix("s") if others_of_it else ""
+    known = {word for name in words_for_kinds() for word in name.split()}
+    kinds_of = ""
+    for part, beside in ((first, last), (last, first)):
+        kin = [name for name in kinds() if part in (name.split()[0], name.split()[-1])]
+        if others_of_it and kin and beside not in known:
+            kinds_of = f"kinds of {part}: {', '.join(map(repr, kin))}; "
     return f"{kinds_of}known: {', '.join(others)}."
 
 

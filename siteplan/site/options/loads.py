@@ -135,7 +135,7 @@ def with_melted_area(
     ``coldest_c``: fluid that comes from the ground in winter [C].
     """
     melting = loads.melting
-    if melting is None:
+    if melting is None or not melting.feature:  # a feature that is not named is a fault already
         return loads
     unit = root.unit
     paved = {feature.id: _paved_area(feature) for feature in features if _paved_area(feature) > 0}

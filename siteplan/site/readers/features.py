@@ -62,6 +62,7 @@ class FeatureReader:
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
     adjoining: list[AdjoiningParcel] = field(default_factory=list)
     _known: list[tuple[str, OfPond, Table]] = field(default_factory=list)
+    _listed: bool = False
 
     def read(self, raw: RawFeature) -> None:
         """Take up one placed raw feature; its faults go where its table's go."""
@@ -83,7 +84,16 @@ class FeatureReader:
         elif kind in kinds():
             self._read_feature(raw, kinds()[kind])
         else:
-            table.fault("kind", f"{kind!r} is not a feature kind;", kind_hint(kind))
+            table.fault("kind", f"{kind!r} is not a feature kind;", self._hint(kind))
+
+    def _hint(self, word: str) -> str:
+        """What kind was meant, where a word is misspelt; else all there are, but only once."""
+        hint, known, all_of_them = hint_of_kind(word, choices()["kinds"]).partition("known: ")
+        if not known:
+            return hint
+        listed, self._listed = self._listed, True
+        there_are = "all kinds stand above." if listed else known + all_of_them
+        return f'{hint}{there_are} Write "other keep-out" for what no rule names.'
 
     def features(self) -> tuple[Feature, ...]:
         """All features, ponds with what is known of their depth."""
@@ -268,20 +278,6 @@ def _within_the_well(given: Read) -> None:
     for key in ("casing", "static_level"):
         if given["well_depth"] is not None and (given[key] or 0.0) > given["well_depth"]:
             given.fault(key, "is deeper than the well, by its well_depth.", "Correct one of them.")
-
-
-def kind_hint(word: str) -> str:
-    """What kind was meant, where a word is misspelt; else all there are.
-
-    A word that only resembles another is left alone: a gas well is no gas line.
-
-    Examples
-    --------
-    >>> kind_hint("water wel")
-    "did you mean 'water well'?"
-    """
-    hint = hint_of_kind(word, choices()["kinds"])
-    return f'{hint} Write "other keep-out" for what no rule names.' if "known:" in hint else hint
 
 
 def _with_known(feature: Feature, known: list[OfPond]) -> Feature:
