@@ -109,3 +109,19 @@ def test_a_header_over_a_steep_slope_is_dug_by_hand(site_with: Callable[..., Sit
     assert [f.subject for f in keep] == ["it"]
     assert "dig it by hand" in words_of(keep[0], site.unit)
     assert machine_ground(site, "vertical") is None
+
+
+def test_a_header_goes_round_a_steep_slope_where_that_digs_less(
+    site_with: Callable[..., Site],
+) -> None:
+    # a slope 20 ft deep before the entry, 24 ft wide: round it is some 5 ft farther to bores behind
+    # it, and over it 20 ft are dug by hand
+    slope = area("steep slope", "[38, 100], [62, 100], [62, 120], [38, 120]")
+    front = '[[rules.own]]\nfrom = "building"\nfor = ["bore"]\ndistance = "60 ft"\nsource = "t"\n'
+    site = site_with(slope + front + '[rig]\naccess = "anywhere"\n')
+    made = tried(site)
+    assert made.layout is not None
+    assert made.layout.header is not None
+    steep = next(f.shape for f in site.features if f.kind == "steep slope")
+    assert not any(run.intersects(steep) for run in made.layout.header.runs)
+    assert not [f for f in made.findings if f.code == "crossing-by-hand"]

@@ -19,9 +19,11 @@ from siteplan.geometry.ways.routing import Prices, Region, RouteGraph, Toll, rou
 from siteplan.layout.model import Ground
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
+from siteplan.vocabulary.kinds import kinds
 
 CROSSING_COST: Final = figure_of("layout.header.network.crossing_cost")
 AVOID_COST: Final = figure_of("layout.header.network.avoid_cost")
+HAND_COST: Final = figure_of("layout.header.network.hand_cost")
 DRY_COST: Final = figure_of("layout.header.network.dry_cost")
 LANDINGS: Final = count_of("layout.header.network.landings")
 LANDINGS_APART: Final = 3.0
@@ -30,6 +32,8 @@ ENTRY_TOLERANCE: Final = TOLERANCE
 """How far an entry may lie off the passable ground and still be reached [m]."""
 ROUND_END: Final = 0.6
 """Distance at which a pipe goes round the end of a trench it does not join [m]."""
+ROUND_SLOPE: Final = 1.0
+"""Distance at which a pipe goes round ground too steep for a machine [m]."""
 END_FREE: Final = 0.05
 """Length at a joined trench end on which the header may touch the trench [m]."""
 
@@ -89,14 +93,16 @@ def network_of(
     ]
     groups = tuple(tuple(places.number(float(x), float(y)) for x, y in pair) for pair in task.ends)
     # a trench runs round the ends of others a clear distance off, where it may turn
-    for x, y in (*(spot for pair in beside for spot in pair), *landings(ground)):
+    aside = (*(spot for pair in beside for spot in pair), *landings(ground), *round_slopes(ground))
+    for x, y in aside:
         places.number(x, y)
     stops = np.array(places.spots)
     # stops in rows are joined by a straight spine across them, which no graph of corners offers
     combs = NO_COMBS
     if task.combs and along_deg is not None and all(len(group) == 1 for group in groups):
         combs = _combs(stops, [g[0] for g in groups], [root for _, root in entries], along_deg)
-    marked = (*marked_tolls(ground.marked), *strips, *dry_tolls(ground))
+    tolls = (*marked_tolls(ground.marked), *slope_tolls(ground.marked))
+    marked = (*tolls, *strips, *dry_tolls(ground))
     trenches = trench_tolls(task.avoid)
     # of ways as long, the one square to the trenches is set out with a tape, and digs no slivers
     favoured = () if along_deg is None else (along_deg, along_deg + 90.0)
@@ -135,6 +141,26 @@ def marked_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
         else Toll(feature.shape, CROSSING_COST)
         for feature in marked
     )
+
+
+def slope_tolls(marked: Sequence[Feature]) -> tuple[Toll, ...]:
+    """What a metre costs besides that is dug by hand, where no machine works."""
+    return tuple(Toll(feature.shape, HAND_COST) for feature in _slopes(marked))
+
+
+def round_slopes(ground: Ground) -> tuple[tuple[float, float], ...]:
+    """Places beside the corners of steep ground, to lead a pipe round it."""
+    beside = [
+        feature.shape.buffer(ROUND_SLOPE, join_style="mitre").simplify(ROUND_SLOPE / 4)
+        for feature in _slopes(ground.marked)
+    ]
+    spots = shapely.get_coordinates(beside)
+    free = shapely.contains_xy(ground.passable, spots[:, 0], spots[:, 1])
+    return tuple((float(x), float(y)) for x, y in spots[free])
+
+
+def _slopes(marked: Sequence[Feature]) -> list[Feature]:
+    return [feature for feature in marked if kinds()[feature.kind].group == "slope"]
 
 
 def dry_tolls(ground: Ground) -> tuple[Toll, ...]:
