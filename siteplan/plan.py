@@ -17,7 +17,7 @@ from siteplan.alternatives.weighing import Weighing, weigh
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
-from siteplan.comparison.order import cheapest, order_findings
+from siteplan.comparison.order import cheapest, less_work, order_findings
 from siteplan.demand.model import Required
 from siteplan.design.choose import choose
 from siteplan.design.evaluate import Trial, try_system
@@ -175,7 +175,9 @@ class SitePlan:
             separations=drawn.separations,
             required=drawn.required or Required(0.0, "given", drawn.why),
             fits=drawn.fits,
-            verdict=verdict_words(self.trials, drawn, self.site.unit),
+            verdict=verdict_words(
+                self.trials, drawn, self.site.unit, less=less_work(self.compared)
+            ),
             findings=(
                 *all_findings(self.site, self.trials, drawn),
                 *order_findings(self.compared, cheapest=self.site.exchanger.cheapest),

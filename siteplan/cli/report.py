@@ -176,9 +176,11 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
 
 
 def _verdict(plan: SitePlan) -> Iterator[Text]:
+    from siteplan.comparison.order import less_work
     from siteplan.report.verdict import verdict_head
 
-    word, named = verdict_head(plan.trials, plan.drawn, asked=plan.system is not None)
+    less = less_work(plan.compared)
+    word, named = verdict_head(plan.trials, plan.drawn, asked=plan.system is not None, less=less)
     style = "bold green" if plan.fits else "bold red"
     why = words_of(plan.drawn.why, plan.site.unit)
     if len(plan.compared) > 1 and plan.fits:

@@ -45,6 +45,15 @@ def order_findings(compared: Sequence[Taken], *, cheapest: bool) -> tuple[Findin
     return (*_twice(compared), *(_unpriced(compared) if cheapest else ()))
 
 
+def less_work(compared: Sequence[Taken]) -> str:
+    """Loop type that takes less than half of the one drawn, by cost or by feet; else empty.
+
+    Less soil alone is no headline: hardly any is dug for bores, however many there are.
+    """
+    row = _half_of_drawn(compared)
+    return row.other.system if row is not None and row.measure != "soil" else ""
+
+
 def _unpriced(compared: Sequence[Taken]) -> tuple[Finding, ...]:
     names = tuple(taken.system for taken in compared if taken.cost and not taken.cost.tells)
     return (Finding("not-cheapest", values={"systems": names}),) if names else ()
@@ -65,18 +74,23 @@ class _Measured:
         return self.most / max(self.least, 1e-9)
 
 
-def _twice(compared: Sequence[Taken]) -> tuple[Finding, ...]:
+def _half_of_drawn(compared: Sequence[Taken]) -> _Measured | None:
+    """The loop type against which the one drawn takes most, if that is more than twice its work."""
     drawn = next((taken for taken in compared if taken.drawn), None)
     if drawn is None:
-        return ()
+        return None
     others = [taken for taken in compared if not taken.drawn]
     more = [
         row for other in others for row in _measured(drawn, other) if row.most > MUCH * row.least
     ]
-    if not more:
+    return max(more, key=lambda row: row.times, default=None)
+
+
+def _twice(compared: Sequence[Taken]) -> tuple[Finding, ...]:
+    row = _half_of_drawn(compared)
+    if row is None:
         return ()
-    # the one against which most is taken
-    row = max(more, key=lambda row: row.times)
+    drawn = next(taken for taken in compared if taken.drawn)
     values: Mapping[str, Value] = {
         "drawn": drawn.system,
         "other": row.other.system,

@@ -97,9 +97,14 @@ class Cost:
         return (self.low + self.high) / 2
 
     @property
+    def lacking(self) -> tuple[str, ...]:
+        """What makes up most of a loop and has no price, each named once."""
+        return tuple(dict.fromkeys(item.what for item in self.unpriced if item.ware in MAIN))
+
+    @property
     def tells(self) -> bool:
         """Whether all that makes up most of a loop has a price, so that sums may be compared."""
-        return not any(item.ware in MAIN for item in self.unpriced)
+        return not self.lacking
 
 
 def cost_of(site: Site, layout: Layout) -> Cost | None:

@@ -87,11 +87,12 @@ def price_note(compared: Sequence[Taken], unit: UnitSystem) -> str:
 
 
 def _cost(cost: Cost | None) -> str:
-    """What it costs, low and high rounded outwards to tens."""
+    """What it costs, low and high rounded outwards to tens; what of the loop itself is left out."""
     if cost is None or not cost.lines:
         return "" if cost is None else "not priced"
     low, high = 10 * math.floor(cost.low / 10 + 1e-9), 10 * math.ceil(cost.high / 10 - 1e-9)
-    return f"{low:,} to {high:,}" if low < high else f"{low:,}"
+    total = f"{low:,} to {high:,}" if low < high else f"{low:,}"
+    return f"{total} without {', '.join(cost.lacking)}" if cost.lacking else total
 
 
 def _cost_title(cost: Cost | None) -> str:

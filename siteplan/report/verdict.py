@@ -9,23 +9,34 @@ from siteplan.findings.words import words_of
 from siteplan.units.model import UnitSystem
 
 
-def verdict_head(trials: Sequence[Trial], drawn: Trial, *, asked: bool) -> tuple[str, str]:
+def verdict_head(
+    trials: Sequence[Trial], drawn: Trial, *, asked: bool, less: str = ""
+) -> tuple[str, str]:
     """The verdict, and the loop types that it speaks of.
+
+    ``less``: the one that takes less than half the work of the one drawn.
 
     Examples
     --------
-    ``("FITS", "horizontal (drawn), vertical")``, ``("DOES NOT FIT", "closest: vertical")``.
+    ``("FITS", "horizontal (drawn), vertical (less than half the work)")``,
+    ``("DOES NOT FIT", "closest: vertical")``.
     """
     if not drawn.fits:
         return "DOES NOT FIT", drawn.system if asked else f"closest: {drawn.system}"
-    others = [trial.system for trial in trials if trial.fits and trial is not drawn]
+    others = [
+        f"{trial.system} (less than half the work)" if trial.system == less else trial.system
+        for trial in trials
+        if trial.fits and trial is not drawn
+    ]
     drawn_and_others = ", ".join((f"{drawn.system} (drawn)", *others))
     return "FITS", drawn_and_others if others else drawn.system
 
 
-def verdict_words(trials: Sequence[Trial], drawn: Trial, unit: UnitSystem) -> str:
+def verdict_words(
+    trials: Sequence[Trial], drawn: Trial, unit: UnitSystem, *, less: str = ""
+) -> str:
     """The verdict in a sentence or two, as it stands on the sheet."""
     why = words_of(drawn.why, unit, on_paper=True)
-    word, named = verdict_head(trials, drawn, asked=True)
+    word, named = verdict_head(trials, drawn, asked=True, less=less)
     several = drawn.fits and sum(trial.fits for trial in trials) > 1
     return f"{word}: {named}. {drawn.system.capitalize()}: {why}" if several else f"{word}: {why}"

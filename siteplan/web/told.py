@@ -9,6 +9,7 @@ from siteplan.alternatives.remedies import Remedy
 from siteplan.alternatives.weighing import nothing_helps
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import PARCEL
+from siteplan.comparison.order import less_work
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
@@ -53,7 +54,7 @@ def plan_told(plan: SitePlan) -> Json:
         "fits": plan.fits,
         "system": drawn.system,
         **_ground(site, plan.lot.rules, drawn),
-        "verdict": on_page(verdict_words(plan.trials, drawn, unit)),
+        "verdict": on_page(verdict_words(plan.trials, drawn, unit, less=less_work(plan.compared))),
         "trials": [
             short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
         ],

@@ -74,8 +74,10 @@ length = { given = "200 ft", by = "a designer" }
     work = {each.system: each.work_m for each in plan.compared}
     assert work["horizontal"] > 2 * work["vertical"]
     assert "takes-twice" in codes(plan)
+    assert "vertical (less than half the work)" in plan.content().verdict
     near = planned_once(priced_site(prices="", lengths=lengths.replace("900 ft", "300 ft")))
     assert "takes-twice" not in codes(near)
+    assert "less than half" not in near.content().verdict
 
 
 def test_all_are_compared_but_the_plan_is_for_the_loop_type_asked_for() -> None:

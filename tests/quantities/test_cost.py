@@ -74,6 +74,7 @@ def test_the_middle_of_what_items_cost_is_halfway_between_low_and_high() -> None
 def test_sums_are_compared_only_where_bores_trench_and_pipe_have_a_price() -> None:
     assert Cost(LIST, (), (TAPE,)).tells
     assert not Cost(LIST, (), (TAPE, BORE)).tells
+    assert Cost(LIST, (), (TAPE, BORE, BORE)).lacking == ("bore drilled",)
 
 
 def test_the_sum_is_that_of_its_lines_and_digging_is_in_the_price_of_trench(
