@@ -50,8 +50,8 @@ def less_work(compared: Sequence[Taken]) -> str:
 
     Less soil alone is no headline: hardly any is dug for bores, however many there are.
     """
-    row = _half_of_drawn(compared)
-    return row.other.system if row is not None and row.measure != "soil" else ""
+    more = [row for row in _twice_measured(compared) if row.measure != "soil"]
+    return max(more, key=lambda row: row.times).other.system if more else ""
 
 
 def _unpriced(compared: Sequence[Taken]) -> tuple[Finding, ...]:
@@ -74,22 +74,23 @@ class _Measured:
         return self.most / max(self.least, 1e-9)
 
 
-def _half_of_drawn(compared: Sequence[Taken]) -> _Measured | None:
-    """The loop type against which the one drawn takes most, if that is more than twice its work."""
+def _twice_measured(compared: Sequence[Taken]) -> list[_Measured]:
+    """Measures by which the loop type drawn takes more than twice the work of another."""
     drawn = next((taken for taken in compared if taken.drawn), None)
     if drawn is None:
-        return None
+        return []
     others = [taken for taken in compared if not taken.drawn]
-    more = [
+    return [
         row for other in others for row in _measured(drawn, other) if row.most > MUCH * row.least
     ]
-    return max(more, key=lambda row: row.times, default=None)
 
 
 def _twice(compared: Sequence[Taken]) -> tuple[Finding, ...]:
-    row = _half_of_drawn(compared)
-    if row is None:
+    more = _twice_measured(compared)
+    if not more:
         return ()
+    # the one against which most is taken
+    row = max(more, key=lambda row: row.times)
     drawn = next(taken for taken in compared if taken.drawn)
     values: Mapping[str, Value] = {
         "drawn": drawn.system,
