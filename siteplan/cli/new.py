@@ -25,6 +25,7 @@ def run_new(arguments: argparse.Namespace) -> int:
     from siteplan.intake.folder import folder_of_lot, refuse_a_site, starter, write_folder
     from siteplan.intake.pick import LotAsked
     from siteplan.intake.site_text import Stated
+    from siteplan.intake.sketch import folder_of_sketch, sketch_of
 
     terminal, folder = Terminal(quiet=arguments.quiet), Path(arguments.folder)
     refuse_a_site(folder)
@@ -50,7 +51,12 @@ def run_new(arguments: argparse.Namespace) -> int:
             new = _of_survey(asked, buildings, stated, folder)
         else:
             _refuse_unit(arguments)
-            new = folder_of_lot(asked, buildings, stated)
+            sketch = sketch_of(asked) if buildings is None else None
+            new = (
+                folder_of_lot(asked, buildings, stated)
+                if sketch is None
+                else folder_of_sketch(sketch, stated, folder)
+            )
     write_folder(folder, new)
     for line in new.understood:
         terminal.say(f"  {line}")

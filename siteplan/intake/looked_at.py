@@ -224,7 +224,7 @@ def _mapping(
         lines.append(f"layer = {json.dumps(info.name)}")
     if info.crs is None:
         lines.append(f'crs = "{UNNAMED}"')
-    told = _column_of_kinds(columns)
+    told = column_of_kinds(columns)
     kind = plain_kind(info.name)
     if told is not None:
         words = [word for word in told.words if not _is_kind(word)]
@@ -245,7 +245,7 @@ def _is_kind(word: str) -> bool:
     return plain_kind(word) in (*kinds(), ADJOINING, PARCEL)
 
 
-def _column_of_kinds(columns: Sequence[Column]) -> Column | None:
+def column_of_kinds(columns: Sequence[Column]) -> Column | None:
     """The column most of whose few words are kinds, if one is."""
     few = [column for column in columns if 0 < column.different <= WORDS]
     shares = [sum(map(_is_kind, column.words)) / column.different for column in few]

@@ -104,20 +104,28 @@ def words_for_kinds() -> tuple[str, ...]:
     return tuple(word for kind in kinds().values() for word in (kind.name, *kind.also))
 
 
+NUMBERED: Final = re.compile(r"\s*(?:#|no\.?)?\s*[0-9]+$")
+
+
 def kind_called(word: str) -> str:
     """Name of the kind that a word of a site file or a drawing means; else the word itself.
 
-    Capitals, underscores and a plural do not matter; words may be run together by capitals.
+    Capitals, underscores, a plural and a number behind it do not matter; words may be run together
+    by capitals.
 
     Examples
     --------
     >>> kind_called("LEACH_FIELD"), kind_called("Houses"), kind_called("gas well")
     ('drainfield', 'building', 'gas well')
-    >>> kind_called("RoadCenterlines"), kind_called("Straße")
-    ('street', 'street')
+    >>> kind_called("RoadCenterlines"), kind_called("Straße"), kind_called("Tree 12")
+    ('street', 'street', 'tree')
     """
     plain = plain_word(word)
-    return _names().get(plain) or _names().get(plain.removesuffix("s")) or word
+    alone = NUMBERED.sub("", plain)
+    for each in (plain, plain.removesuffix("s"), alone):
+        if each in _names():
+            return _names()[each]
+    return word
 
 
 MISSPELT: Final = 0.88

@@ -16,6 +16,7 @@ from siteplan.vocabulary.kinds import kind_called, plain_word
 
 PARCEL_WORDS: Final = (
     PARCEL, "lot", "plot", "property line", "lot line", "boundary", "tax parcel", "tax lot",
+    "property", "property boundary", "lot boundary", "lot outline", "parcel boundary", "my lot",
     "grundstück", "grundstücke", "grundstueck", "flurstück", "flurstücke", "flurstueck", "parzelle",
     "parzellen", "parcelle", "parcela", "particella", "perceel", "fastighet", "matrikel",
     "kiinteistö", "działka",
