@@ -19,8 +19,8 @@ from siteplan.sheet.style.styles import layer
 
 ACCESS_INK = 3.0
 """What the name of what is built pays for crossing an edge of the way in, as a leader does."""
-OTHER_NAME = 9.0
-"""What any other name pays besides."""
+OTHER_NAME, NAME_WITH_ROOM = 9.0, 90.0
+"""What any other name pays besides, and all but those that have no room elsewhere."""
 ACCESS_COVER = 1.0
 """What a label pays for lying in the way in."""
 NAME_HEIGHT_MM = 2.05
@@ -35,12 +35,21 @@ def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
     canvas.cover(access_band(access).intersection(ground), ACCESS_COVER)
 
 
-def keep_names_off_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
-    """Let further names pay more for crossing an edge of the way in."""
-    for edge in _edges(access, ground):
-        for part in get_parts(edge):
-            if isinstance(part, LineString) and part.length:
-                canvas.cover_line([(x, y) for x, y, *_ in part.coords], OTHER_NAME, 0.0)
+def keep_names_off_access(
+    canvas: Canvas, access: Access, ground: BaseGeometry
+) -> list[BaseGeometry]:  # fmt: skip
+    """Let further names pay more for crossing an edge of the way in.
+
+    The ink by which those pay that have room elsewhere.
+    """
+    edges = [part for edge in _edges(access, ground) for part in get_parts(edge)]
+    paths = [[(x, y) for x, y, *_ in part.coords] for part in edges if part.length]
+    for path in paths:
+        canvas.cover_line(path, OTHER_NAME, 0.0)
+    sizes = canvas.placer.sizes()
+    for path in paths:
+        canvas.cover_line(path, NAME_WITH_ROOM, 0.0)
+    return canvas.placer.since(sizes)
 
 
 def _edges(access: Access, ground: BaseGeometry) -> Iterator[BaseGeometry]:

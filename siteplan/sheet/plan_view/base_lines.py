@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import shapely
+from shapely import Point, Polygon
+
 from siteplan.sheet.content.stakes import BaseLine, Stake
 from siteplan.sheet.marks import LABEL, PEG, Mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.candidates import around, led
+from siteplan.sheet.place.canvas import EDGE_MM, Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.element_names import ID_HEIGHT_MM
 from siteplan.sheet.plan_view.exchanger import NEW_INK
@@ -32,9 +36,16 @@ def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
             canvas.symbol(symbol, keep_off=KEEP_OFF)
 
 
-def label_pegs(canvas: Canvas, pegs: Sequence[Stake]) -> None:
-    """Write the names of pegs beside them."""
+def label_pegs(canvas: Canvas, pegs: Sequence[Stake], parcel: Polygon) -> None:
+    """Write the names of pegs beside them, or led to them: on the lot, if there is room."""
+    lot = shapely.transform(parcel, canvas.view.to_paper)
+    gap = PEG_MM * KEEP_OFF
     for peg in pegs:
         mark = Mark(LABEL, peg.name, "peg")
         label = Label((peg.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True, mark=mark)
-        canvas.put_around([label], peg.at, PEG_MM * KEEP_OFF)
+        spot, size = canvas.paper(peg.at), (label.width, label.height)
+        places = [*around(spot, *size, gap), *led(spot, *size, stand_off=gap + EDGE_MM)]
+        canvas.grant(
+            [(label, places)], canvas.set_down,
+            allows=lambda _, place: place.leader is None or lot.contains(Point(place.center)),
+        )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -54,9 +55,11 @@ LEADER_INK: Final = 20.0
 SIZE_MM: Final = 2.05
 ARROW_CROSSED: Final = 80.0
 """What a leader pays for crossing an arrow."""
-MOST_SIZE, MOST_FEW = 60.0, 250.0
-"""A size that disturbs more than this has but its name; of a header of few pieces: no leader across
-a symbol."""
+MOST_SIZE, MOST_FEW = 60.0, 110.0
+"""A size that disturbs more than this has but its name; of a header of few pieces: none that hides
+an edge of the way in or of what is heaped."""
+MOST_STRICT = 250.0
+"""What a name may disturb that a larger scale could show: no leader across a symbol."""
 SHORTER: Final = 0.6
 """A size stands beside a shorter piece of header where that is at least so much of it."""
 MOST_LETTER: Final = 1000.0
@@ -65,8 +68,9 @@ MOST_NAME: Final = 400.0
 """The name of a piece of header disturbs at most so much."""
 MOST_LED: Final = 12
 """Sizes of more pieces than this are not led away: the table has them all."""
-STEP_DEG, FEW_DEG = 10, 20
-"""From one direction to the next in which a size or a name is led away; of many pieces [deg]."""
+STEPS_DEG, FEW_DEG = (10, 5), 20
+"""From one direction to the next in which a size or a name is led away, the coarse first; of many
+pieces [deg]."""
 STYLES: Final = {"S": "header", "R": "header-return", "RR": "header-reverse"}
 
 
@@ -190,7 +194,7 @@ def label_sizes(canvas: Canvas, layout: Layout, houses: BaseGeometry, *, strict:
             continue
         label = _label_of(name)
         # of many pieces few places are looked at
-        step_deg = STEP_DEG if away else FEW_DEG
+        step_deg = STEPS_DEG[0] if away else FEW_DEG
         led_away = _size_places(path, label, gap, away=True, step_deg=step_deg)
         places = past(led_away, label, canvas, houses), led_away
         if _name_piece(canvas, path, label, places, few=away, last=not (strict and away)):
@@ -203,8 +207,8 @@ def _size_piece(
 ) -> bool:  # fmt: skip
     """Write the sizes of a piece along it, or ``away`` from it; False: there is no room."""
     most = MOST_FEW if away else MOST_SIZE
-    for label in labels:
-        places = _size_places(path, label, gap, away=away)
+    for label, step_deg in product(labels, STEPS_DEG if away else STEPS_DEG[:1]):
+        places = _size_places(path, label, gap, away=away, step_deg=step_deg)
         if canvas.put(label, past(places, label, canvas, houses), most=most):
             return True
     return False
@@ -220,7 +224,7 @@ def _name_piece(
     others make room for it. ``last``: whether no larger scale shows it.
     """
     outside, anywhere = led_away
-    ways = [(outside, MOST_NAME if last else MOST_FEW)]
+    ways = [(outside, MOST_NAME if last else MOST_STRICT)]
     if last:
         # across a symbol rather than through a house
         ways += [(anywhere, MOST_NAME)] if len(anywhere) > len(outside) else []
@@ -257,7 +261,7 @@ def _label_of(*lines: str) -> Label:
 
 
 def _size_places(
-    path: LineString, label: Label, gap: float, *, away: bool, step_deg: int = STEP_DEG
+    path: LineString, label: Label, gap: float, *, away: bool, step_deg: int
 ) -> list[Candidate]:
     """Along a piece of header, beside the middle of one hardly shorter, or led to it."""
     places = beside_line(path, label, gap=gap)
@@ -271,5 +275,5 @@ def _size_places(
             places.append(Candidate(spot, turn, 3.0))
     if away:
         spot, size = (middle.x, middle.y), (label.width, label.height)
-        places += led(spot, *size, reaches=REACHES_MM[:5], step_deg=step_deg)
+        places += led(spot, *size, reaches=REACHES_MM[:6], step_deg=step_deg)
     return places

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from shapely.geometry.base import BaseGeometry
+
 from siteplan.sheet.content.earth import PILE_NAMES
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.plan_view.features import area_labels, name_area
@@ -12,10 +14,10 @@ from siteplan.specification.stockpile import Stockpile
 
 PILE_INK = 12.0
 """What the name of what is built pays for crossing the edge, as a leader does."""
-OTHER_NAME = 8.0
-"""What any other name pays besides."""
-PILE_COVER = 4.0
-"""What another name pays for lying in it."""
+OTHER_NAME, NAME_WITH_ROOM = 8.0, 190.0
+"""What any other name pays besides, and all but those that have no room elsewhere."""
+PILE_COVER, NAMED_COVER = 4.0, 60.0
+"""What another name pays for lying in it, and once its own is written."""
 
 LEAST_SEEN = 0.2
 """Share of the ground that a window must show for its name to stand there."""
@@ -28,16 +30,31 @@ def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
         canvas.cover(pile.shape, PILE_COVER)
 
 
-def keep_names_off_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
-    """Let further names pay more for crossing an edge."""
-    for pile in piles:
-        canvas.cover_line([(x, y) for x, y, *_ in pile.shape.exterior.coords], OTHER_NAME, 0.0)
+def keep_names_off_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> list[BaseGeometry]:
+    """Let further names pay more for crossing an edge.
+
+    The ink by which those pay that have room elsewhere.
+    """
+    paths = [[(x, y) for x, y, *_ in pile.shape.exterior.coords] for pile in piles]
+    for path in paths:
+        canvas.cover_line(path, OTHER_NAME, 0.0)
+    sizes = canvas.placer.sizes()
+    for path in paths:
+        canvas.cover_line(path, NAME_WITH_ROOM, 0.0)
+    return canvas.placer.since(sizes)
 
 
-def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
-    """Write what lies there, in it or led to it; a corner at the window's edge has no name."""
+def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> list[BaseGeometry]:
+    """Write what lies there, in it or led to it; a corner at the window's edge has no name.
+
+    The ink by which names pay that come after it and have room elsewhere.
+    """
     for pile in piles:
         seen = pile.shape.intersection(canvas.window)
         if seen.area >= LEAST_SEEN * pile.shape.area:
             labels = area_labels(PILE_NAMES[pile.kind], "text-access", layer("stockpile"))
             name_area(canvas, seen, labels)
+    sizes = canvas.placer.sizes()
+    for pile in piles:
+        canvas.cover(pile.shape, NAMED_COVER)
+    return canvas.placer.since(sizes)

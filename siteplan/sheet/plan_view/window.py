@@ -153,7 +153,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     wide = draw_widths(canvas, content)
     draw_building_distances(canvas, content)
     label_reaches(canvas, content, drawn)
-    label_stockpiles(canvas, scene.piles)
+    dearer += label_stockpiles(canvas, scene.piles)
     # where the header comes through a shore is told in long words, for which there is less room
     shores = tuple(point for point in scene.points if point.landing is not None)
     label_header_points(canvas, shores, layout, canvas.houses, strict=scene.strict)
@@ -178,19 +178,19 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
 
 
 def _label_built(canvas: Canvas, content: PlanContent, scene: Scene) -> list[BaseGeometry]:
-    """Name what is built, pegs, groups and entry; the ink that keeps others off setback lines."""
+    """Name what is built, pegs, groups and entry; the ink that keeps others off thin lines."""
     told = scene.told
     if told is not None:
         # ids first: they stand at their elements, and all tables speak of them
         label_layout(canvas, told, scene.ties, _unnamed(content, told))
     dearer = keep_names_off_limits(canvas, content.site, content.keep_outs)
     keep_names_off_groups(canvas, scene.groups)
-    keep_names_off_stockpiles(canvas, scene.piles)
+    dearer += keep_names_off_stockpiles(canvas, scene.piles)
     if content.layout is not None and content.layout.access is not None:
         ground = ground_to_drive(content.site.parcel, content.site.features)
-        keep_names_off_access(canvas, content.layout.access, ground)
+        dearer += keep_names_off_access(canvas, content.layout.access, ground)
     if told is not None:
-        label_pegs(canvas, scene.pegs)
+        label_pegs(canvas, scene.pegs, content.site.parcel)
         _label_groups(canvas, told, scene)
         # what stands beside the entry can move; its own name would be led across the house
         if told.header is not None and canvas.window.contains(told.header.entry.point):

@@ -31,8 +31,6 @@ LINES = ("sewer", "water", "gas", "electric", "overhead power")
 """Labels of kinds that are lines, as the legend has them."""
 URN = "urn:ogc:def:crs:EPSG::"
 """How files write what everybody else writes as EPSG and a number (OGC 07-092r3, URN scheme)."""
-MOST_FINDINGS = 4
-"""Findings spelled out on the sheet; the rest is counted."""
 
 
 @cache
@@ -201,13 +199,9 @@ def _limit(content: PlanContent) -> tuple[str, ...]:
 
 
 def _findings(content: PlanContent) -> tuple[str, ...]:
-    grave = [
+    return tuple(
         words_of(as_on_plan(finding, content.site), content.site.unit, on_paper=True)
         for finding in content.findings
         # a note, or the title block itself, says that already
         if finding.severity != "note" and finding.code not in (SCREENING, TITLE_BLOCK)
-    ]
-    shown = grave[:MOST_FINDINGS]
-    if len(grave) > len(shown):
-        shown.append(f"And {len(grave) - len(shown)} more, in the report that goes with this plan.")
-    return tuple(shown)
+    )

@@ -246,3 +246,19 @@ def test_supply_and_return_are_lines_of_their_own(name):
         for line in sheet.of_type(Polyline):
             if line.layer == layer("header-return"):
                 assert all(Point(point).distance(runs) < beside for point in line.points)
+
+
+@pytest.mark.parametrize("name", ["small-suburban", "farm-pond", "tight-lot"])
+def test_no_size_of_a_header_hides_the_way_in_or_the_edge_of_what_is_heaped(name):
+    sizes = 0
+    for sheet in plans_of(name):
+        thin = [
+            LineString(sheet.view.to_paper(line.path))
+            for line in sheet.of_type(Polyline)
+            if line.style in ("access", "stockpile") and line.space == "model"
+        ]
+        for text in labels(sheet, "header-size"):
+            sizes += 1
+            hidden = [line for line in thin if text_box(text, sheet).intersects(line)]
+            assert not hidden, text.text
+    assert sizes
