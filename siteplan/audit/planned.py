@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from shapely import LineString
 
@@ -26,8 +27,10 @@ from siteplan.layout.pond import with_plates
 from siteplan.limits import MOST_SUMMARY_BYTES
 from siteplan.plan import plan_site
 from siteplan.reading import load_json
-from siteplan.site.model import Site
+from siteplan.site.model import Entry, Site
 
+ROUNDED_M: Final = 1e-3
+"""How far a place of a summary may lie from where it was, by rounding [m]."""
 MEND = "Give the summary.json or plan.dxf that siteplan plan wrote for this site."
 
 
@@ -119,5 +122,11 @@ def _header(row: Mapping[str, Any], site: Site) -> Header:
     entry = next(wall_entry for wall_entry in wall_entries(site) if wall_entry.id == row["entry"])
     corners = tuple((x, y) for x, y in row["pit"]["corners_m"]) if row.get("pit") else ()
     pit = HeaderPit(corners) if corners else None
-    runs = tuple(LineString(run) for run in row["runs_m"])
+    runs = tuple(_to_wall(run, entry) for run in row["runs_m"])
     return Header(runs, entry, pit=pit, landings=landings_on(site, runs))
+
+
+def _to_wall(run: Sequence[Sequence[float]], entry: Entry) -> LineString:
+    """A run of the header; an end at the entry in its very place, as rounded it may lie inside."""
+    at = (float(entry.point.x), float(entry.point.y))
+    return LineString([at if math.dist(place, at) <= ROUNDED_M else place for place in run])

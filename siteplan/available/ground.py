@@ -177,7 +177,9 @@ def _coil_waters(lot: PreparedLot, pond: Feature, area: AvailableArea) -> Iterat
         return
     reach = options.coil_diameter_m / 2
     # the whole coil lies in deep water, not its centre only, and its top under so much
-    deep = well_inside(bottom.at_least(options.water_depth_m + options.height_m), reach)
+    # also where it comes to lie as far off its place as a stake may
+    sunk = reach + lot.site.exchanger.allowance_m
+    deep = well_inside(bottom.at_least(options.water_depth_m + options.height_m), sunk)
     shore = keep_inside(pond.shape, options.shore_m + reach)
     water = deep.intersection(shore).intersection(area.shape)
     yield Water(pond.id, joined_polygons(water), options.water_depth_m, bottom)

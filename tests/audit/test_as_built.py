@@ -14,6 +14,7 @@ import pytest
 from as_built_lists import built_of, listed, planned_rows, text_of
 from audit_lots import FOOT, plan_of, site_of
 from drawn_texts import texts_in
+from shapely import Point
 from wording import in_words
 
 from siteplan.audit.as_built import as_built
@@ -305,3 +306,17 @@ def test_a_place_may_be_taped_from_any_two_tie_points(tmp_path: Path) -> None:
     # two right triangles of 3, 4 and 5 m over the line from B to C
     (point,) = listed(tmp_path, "id,B,C,side\nB1,5 m,5 m,north\n", ties=ties)
     assert point.at == pytest.approx((23.0, 24.0))
+
+
+def test_a_header_of_a_summary_ends_at_the_very_place_of_its_entry(tmp_path: Path) -> None:
+    site, plan, _ = plan_of("bores")
+    x, y = (float(at) for at in plan.drawn.layout.header.entry.point.coords[0])
+    # a place on the wall that lies at no tenth of a millimetre, to which a summary rounds
+    at = Point(x + 4e-5, y)
+    turned = replace(site, entries=(replace(site.entries[0], point=at),))
+    path = tmp_path / "summary.json"
+    path.write_text(summary_json(plan.summary()), encoding="utf-8")
+    runs = planned_layout(path, turned).header.runs
+    ends = {place for run in runs for place in run.coords}
+    assert (at.x, at.y) in ends
+    assert not any(0 < Point(place).distance(at) < 1e-3 for place in ends)

@@ -16,10 +16,12 @@ import pytest
 from as_built_lists import text_of
 from audit_lots import plan_of
 from campaign import thorough
+from shapely import Point
 from together import SAMPLE_NAMES
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.measured import read_measured
+from siteplan.checks.pond_depth import water_over
 from siteplan.errors import InputError
 from siteplan.export.stakes import stakes_csv
 from siteplan.sheet.content.setting_out import record_ties
@@ -199,3 +201,18 @@ def test_a_row_that_tells_two_places_is_refused(tmp_path) -> None:
         row[title] = ""
     path.write_text("\n".join([",".join(row), ",".join(row.values())]), encoding="utf-8")
     assert len(read_measured(path, site, ties)) == 1
+
+
+def test_a_coil_sunk_as_far_off_as_the_allowance_has_its_water_all_the_same() -> None:
+    site, plan, _ = plan_of("farm-pond")
+    wanted, layout = site.exchanger, plan.drawn.layout
+    assert wanted.allowance_m > 0
+    for coil in layout.elements:
+        for turn in range(0, 360, 30):
+            off = (math.cos(math.radians(turn)), math.sin(math.radians(turn)))
+            x, y = (
+                at + wanted.allowance_m * way for at, way in zip(coil.ends[0], off, strict=True)
+            )
+            # by the check's own triangles, not by those of the engine
+            deep = water_over(Point(x, y), coil.diameter_m / 2, site)[1]
+            assert deep >= wanted.pond.water_depth_m - 1e-3, coil.id
