@@ -36,6 +36,8 @@ def look_of(entity: Any) -> tuple[str, ...]:
         looks.append(f"linetype {dxf.linetype}")
     if entity.dxftype() == "HATCH":
         looks.append(f"pattern {dxf.pattern_name}")
+    if entity.dxftype() in ("DIMENSION", "LEADER"):
+        looks.append(f"dimension style {dxf.get('dimstyle', 'Standard')}")
     if entity.dxftype() == "VIEWPORT":
         looks += [f"without layer {name}" for name in sorted(map(str, entity.frozen_layers))]
     looks += [f"height {high:g}" for high in sorted({high for high in _heights(entity) if high})]

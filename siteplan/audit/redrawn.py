@@ -259,11 +259,8 @@ def _changed(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
 def _drawn_otherwise(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reason:
     """How a thing is drawn otherwise than the plan has it."""
     handle = drawn.handle
-    if ink.type == "VIEWPORT" and not _same_sizes(ink, drawn):
-        _, height, view, turn = drawn.sizes
-        times = f"{view / height / (ink.sizes[2] / ink.sizes[1]):.3f}"
-        turned = f"{turn - ink.sizes[3]:.1f}"
-        return reason("ink-window", thing=thing, times=times, turned=turned)
+    if ink.type == "VIEWPORT":
+        return _window_otherwise(ink, drawn, thing)
     if ink.text != drawn.text:
         said = drawn.text or reason("nothing")
         return reason("ink-says", thing=thing, handle=handle, said=said, planned=ink.text)
@@ -277,6 +274,16 @@ def _drawn_otherwise(ink: Ink, drawn: Ink, thing: Reason, unit_m: float) -> Reas
     start, end = max(steps, key=lambda step: math.dist(*step))
     moved = move(_metres(start, unit_m), _metres(end, unit_m))
     return reason("ink-moved", thing=thing, handle=handle, move=moved)
+
+
+def _window_otherwise(ink: Ink, drawn: Ink, thing: Reason) -> Reason:
+    """What a window on the plan shows otherwise: at another scale, turned, or other ground."""
+    _, height, view, turn = drawn.sizes
+    times = f"{view / height / (ink.sizes[2] / ink.sizes[1]):.3f}"
+    turned = f"{turn - ink.sizes[3]:.1f}"
+    if (times, turned.lstrip("-")) == ("1.000", "0.0"):
+        return reason("ink-window-moved", thing=thing, handle=drawn.handle)
+    return reason("ink-window", thing=thing, times=times, turned=turned)
 
 
 def _told_otherwise(ink: Ink, drawn: Ink, thing: Reason) -> Reason:

@@ -172,6 +172,9 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
         "redrawn", "dimension"),
     "a dimension erased": (
         lambda doc: erased(doc, first(doc, "DIMENSION", DIMENSIONS)), "redrawn", "is missing"),
+    "a dimension in another style": (
+        lambda doc: setattr(first(doc, "DIMENSION", DIMENSIONS).dxf, "dimstyle", "Standard"),
+        "redrawn", "dimension style Standard"),
     "a bearing": (
         lambda doc: rewritten(first(doc, "TEXT", "V-PROP-BRNG-E"), "N 12°00'00\" E 100.00'"),
         "redrawn", "N 12°00'00\" E"),
@@ -185,6 +188,13 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
         "redrawn", "2.000 times"),
     "the window turned": (
         lambda doc: setattr(window(doc).dxf, "view_twist_angle", 15.0), "redrawn", "turned by 15"),
+    "other ground in the window": (
+        lambda doc: setattr(
+            window(doc).dxf, "view_center_point", window(doc).dxf.view_center_point + Vec3(15, 0)),
+        "redrawn", "shows other ground"),
+    "the window narrowed": (
+        lambda doc: setattr(window(doc).dxf, "width", window(doc).dxf.width * 0.6),
+        "redrawn", "shows other ground"),
     "the north arrow turned": (
         lambda doc: setattr(_north(doc).dxf, "rotation", 30.0), "redrawn", "NORTH"),
     "the north arrow's picture turned": (

@@ -56,6 +56,9 @@ def test_header_and_style_of_dimensions_agree_and_are_sizes_on_paper(drawing):
     codes = {"DIMSCALE": 40, "DIMASZ": 41, "DIMEXO": 42, "DIMEXE": 44, "DIMTXT": 140, "DIMGAP": 147}
     tags = {name.upper(): style.dxf.get(name.lower()) for name in codes}
     assert tags == pytest.approx({name: doc.header[f"${name}"] for name in codes})
+    # who dimensions in the style that every drawing has gets them as well
+    usual = doc.dimstyles.get("Standard")
+    assert {name: usual.dxf.get(name.lower()) for name in codes} == tags
     # a size times DIMSCALE is what it measures in the model: on paper no more than 3 mm
     for name in codes.keys() - {"DIMSCALE"}:
         shown = on_paper(sheet, tags[name] * tags["DIMSCALE"])

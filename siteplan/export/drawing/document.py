@@ -114,9 +114,11 @@ def _add_dimension_styles(doc: Drawing, sheet: Sheet, scale: Scale) -> None:
         doc.header[f"${name.upper()}"] = value
     doc.header["$DIMTXSTY"] = FONTS[False][0]
     doc.header["$DIMSTYLE"] = DIMENSION_STYLE
+    # the style that every drawing has as well: who dimensions with it gets the sizes of the sheet
+    usual = doc.dimstyles.get("Standard")
+    usual.update_dxf_attribs(look)
     for style in (DIMENSION_STYLE, WITHOUT_EXTENSIONS):
         row = doc.dimstyles.duplicate_entry("Standard", style)
-        row.update_dxf_attribs(look)
         row.dxf.dimpost = f"<>{_sign(sheet)}"
         row.dxf.dimtxsty = FONTS[False][0]
         row.dxf.dimse1 = row.dxf.dimse2 = int(style == WITHOUT_EXTENSIONS)

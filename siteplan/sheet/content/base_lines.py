@@ -189,7 +189,7 @@ def _pegged(
     numbered = tuple(k for k, ok in zip(numbers, served, strict=True) if ok)
     if len(numbered) < LEAST_STAKES // 2:
         return None
-    at_fence = ground.near_edge(pegs, FENCE_M)
+    at_fence = ground.unfit(pegs, FENCE_M)
     bench = TieBench(corners, pegs, ground)
     for rank, _, price, first, last in _options(bench, ways, (low, high), at_fence):
         reach = np.array([min(low, ways[first]), max(high, ways[last])])

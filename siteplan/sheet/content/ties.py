@@ -32,6 +32,8 @@ BUILDING_CORNER: Final = "building corner"
 PROPERTY_CORNER: Final = "property corner"
 END: Final = " end"
 """Behind the id of a trench or base line, in the name of its far stake."""
+NO_PEGS: Final = ("septic tank", "drainfield", "reserve area")
+"""Kinds of feature into which no peg is driven, if there is another place as good."""
 SKIN_M: Final = 0.05
 """How deep a tape held along a wall, a property line or a shore may seem to lie in it, by
 rounding [m]."""
@@ -70,11 +72,14 @@ class Ground:
         Buildings, which it cannot pass.
     water
         Open water, over which it is held badly.
+    fields
+        Septic tanks, drainfields and their reserve, into which no peg is driven.
     """
 
     lot: BaseGeometry
     walls: BaseGeometry
     water: BaseGeometry
+    fields: BaseGeometry
 
     def clear(self, starts: Array, ends: Array) -> Flags:
         """Whether straight ways keep to the lot and pass all buildings, as their shape has it."""
@@ -82,10 +87,11 @@ class Ground:
         flags: Flags = shapely.covers(self.lot, lines) & ~shapely.intersects(self.walls, lines)
         return flags
 
-    def near_edge(self, places: Array, reach_m: float) -> Flags:
-        """Whether places lie so near to the edge of the lot, or beyond it."""
+    def unfit(self, places: Array, reach_m: float) -> Flags:
+        """Whether places lie so near to the edge of the lot or a drainfield, or beyond it."""
         spots = shapely.points(places)
         near = shapely.dwithin(spots, self.lot.boundary, reach_m + SKIN_M)
+        near |= shapely.dwithin(spots, self.fields, reach_m)
         flags: Flags = np.asarray(near | ~shapely.covers(self.lot, spots))
         return flags
 
@@ -108,9 +114,10 @@ def ground_of(site: Site) -> Ground:
     # a stake on the shore is taped over land
     water = shapely.union_all([_union(site, name) for name in wet]).buffer(-SKIN_M)
     lot = site.parcel.buffer(SKIN_M)
+    fields = shapely.union_all([_union(site, kind) for kind in NO_PEGS])
     for shape in (lot, walls, water):
         shapely.prepare(shape)
-    return Ground(lot, walls, water)
+    return Ground(lot, walls, water, fields)
 
 
 def _union(site: Site, kind: str) -> BaseGeometry:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Final
 
 import shapely
 from shapely import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.content.stakes import BaseLine, Stake
 from siteplan.sheet.marks import LABEL, PEG, Mark
 from siteplan.sheet.model import Symbol
-from siteplan.sheet.place.candidates import around, led
+from siteplan.sheet.place.candidates import Candidate, around, led
 from siteplan.sheet.place.canvas import EDGE_MM, Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.plan_view.element_names import ID_HEIGHT_MM
@@ -21,6 +23,8 @@ from siteplan.sheet.style.styles import layer
 PEG_MM: Final = 1.0
 LINE_INK: Final = 150.0
 """What a label pays for lying on a base line, which has to be seen whole to be staked by."""
+NEAR_MM: Final = 25.0
+"""A name so near to its peg may stand off the lot [mm]."""
 KEEP_OFF: Final = 1.2
 """How much more than its radius a peg keeps free of text."""
 
@@ -37,7 +41,7 @@ def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
 
 
 def label_pegs(canvas: Canvas, pegs: Sequence[Stake], parcel: Polygon) -> None:
-    """Write the names of pegs beside them, or led to them: on the lot, if there is room."""
+    """Write the names of pegs beside them, or led to them: on the lot, or near if they can be."""
     lot = shapely.transform(parcel, canvas.view.to_paper)
     gap = PEG_MM * KEEP_OFF
     for peg in pegs:
@@ -45,7 +49,11 @@ def label_pegs(canvas: Canvas, pegs: Sequence[Stake], parcel: Polygon) -> None:
         label = Label((peg.name,), ID_HEIGHT_MM, "text", layer("ids"), bold=True, mark=mark)
         spot, size = canvas.paper(peg.at), (label.width, label.height)
         places = [*around(spot, *size, gap), *led(spot, *size, stand_off=gap + EDGE_MM)]
-        canvas.grant(
-            [(label, places)], canvas.set_down,
-            allows=lambda _, place: place.leader is None or lot.contains(Point(place.center)),
-        )  # fmt: skip
+        # of the places near by none is given up for one across the field
+        near = lot.union(Point(spot).buffer(NEAR_MM))
+        canvas.grant([(label, places)], canvas.set_down, allows=partial(_is_in, near))
+
+
+def _is_in(ground: BaseGeometry, _: Label, place: Candidate) -> bool:
+    """Whether the middle of a place lies in a part of the paper."""
+    return bool(ground.contains(Point(place.center)))

@@ -144,3 +144,15 @@ def test_a_side_is_the_quarter_of_the_compass_it_lies_in(at, side):
 def test_unit_systems_have_the_full_station_of_their_field_books():
     # common practice, no source: stations of 100 ft, and of 1 km
     assert (US.station, METRIC.station) == (100, 1000)
+
+
+def test_no_peg_is_driven_into_a_drainfield() -> None:
+    # a drainfield's pipes lie a foot or two deep: common practice, no source
+    site, layout = field(lattice(4, 4))
+    # over the place of the first peg, with free ground farther out
+    x, y = setting_out(site, layout).pegs[0].at
+    drained = box(x - 1.0, y - 1.0, x + 1.0, y + 1.0)
+    features = (*site.features, Feature("field", "drainfield", drained))
+    pegs = setting_out(sheet_lots.replace(site, features=features), layout).pegs
+    assert len(pegs) == 2
+    assert not any(drained.contains(Point(peg.at)) for peg in pegs)
