@@ -57,7 +57,8 @@ def is_tight(content: PlanContent, view: View, ratio: float) -> bool:
     layout, enlargement = content.layout, paper(content.site.sheet.size).enlargement
     if layout is None:
         return False
-    if layout.circuits and not tells_circuits(layout, ratio):
+    # the names of enlarged paper are as much larger
+    if layout.circuits and not tells_circuits(layout, ratio * enlargement):
         return True
     seen = replace(view, ratio=ratio)
     if layout.loop.lines:
@@ -71,7 +72,7 @@ def crowded(layout: Layout, sheet: Sheet) -> bool:
     Those of trenches stand between them, those of others have to be led away; a reader follows a
     few leaders, not as many as there are bores. Without the circuits they are no whole names.
     """
-    if layout.circuits and not tells_circuits(layout, sheet.view.ratio):
+    if layout.circuits and not tells_circuits(layout, sheet.view.ratio * sheet.paper.enlargement):
         return True
     if layout.loop.lines:
         return _narrow(layout, sheet.view, sheet.paper.enlargement)
