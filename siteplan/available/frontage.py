@@ -21,6 +21,9 @@ from siteplan.site.model import Feature
 STREET_REACH_M: Final = 20.0
 """A street drawn so near before a property line runs along it, as its centre line may lie half a
 wide right of way outside the lot; common practice, no source [m]."""
+ON_LINE_M: Final = 0.01
+"""A street drawn so near to a property line lies on it: coordinates are written to a hundredth of
+a foot or of a metre, on whichever side of the line that falls [m]."""
 FACING_DEG: Final = 45.0
 """How far a side may be turned away from the street that it faces [deg]."""
 STEP_M: Final = 0.5
@@ -89,7 +92,7 @@ def side_facing(parcel: Polygon, street: BaseGeometry) -> BaseGeometry:
     )
     # a street drawn as its centre line lies half a right of way off; a side that is turned away
     # from it does not open to it however near it is
-    fronting = (away <= TOLERANCE) | (outward & (away <= STREET_REACH_M))
+    fronting = (away <= ON_LINE_M) | (outward & (away <= STREET_REACH_M))
     return shapely.union_all(shapely.linestrings(np.stack([starts, ends], axis=1)[fronting]))
 
 

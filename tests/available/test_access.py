@@ -101,6 +101,14 @@ def test_the_frontage_is_the_side_along_the_street(make: Make) -> None:
     assert found.bounds == pytest.approx((0, 0, 100 * FT, 0))
 
 
+def test_a_street_on_the_property_line_opens_the_lot_though_its_corners_are_rounded(
+    make: Make,
+) -> None:
+    # a hundredth of a foot, to which plats are written, inside of the line
+    along = STREET.replace("-20", "0.01")
+    assert frontage(make(along)).length == pytest.approx(100 * FT, abs=2 * FT)
+
+
 def test_a_far_street_gives_no_frontage(make: Make) -> None:
     far = STREET.replace("-20", "-90")
     assert frontage(make(far)).is_empty

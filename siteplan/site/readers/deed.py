@@ -60,7 +60,9 @@ def read_deed(given: Read) -> tuple[RawFeature | None, DeedClosure | None]:
     if faults:
         return None, None
     if len(calls) < LEAST_CALLS:
-        given.fault("", f"has {len(calls)} calls.", f"An outline has {LEAST_CALLS} or more.")
+        has = "is read as 1 call." if len(calls) == 1 else f"has {len(calls)} calls."
+        mend = f"An outline has {LEAST_CALLS} or more; write each on a line of its own."
+        given.fault("", has, mend)
         return None, None
     closure = closure_of([call.course for call in calls])
     if closure.ratio < GROSS and closure.miss_m > SMALL_M:

@@ -10,7 +10,9 @@ from typing import Final
 
 from siteplan.geometry.traverse import CircularCurve, Leg
 from siteplan.site.readers.deed_bearings import (
+    AZIMUTH,
     BEARING,
+    CARDINAL,
     MARKED_ANGLE,
     CallError,
     angle_of,
@@ -54,6 +56,8 @@ NOT_TANGENT: Final = re.compile(r"\bnon-?\s?tangent\b", re.IGNORECASE)
 AGREE: Final = 1e-3
 """What the parts of a curve may contradict one another, as a share of the radius."""
 THENCE: Final = re.compile(r"\bthence\b[\s,;:]*", re.IGNORECASE)
+BREAK: Final = re.compile(r"(?P<mark>[;,\n])\s*(?:\d+[.):]\s+)?")
+"""What may stand before a call that no "thence" leads in, with the number of the call."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +89,20 @@ class Call:
 
 
 def split_calls(text: str) -> list[str]:
-    """The calls of a paragraph: what stands behind each "thence", or between semicolons.
+    """The calls of a paragraph: what stands behind each "thence".
 
-    What stands before the first "thence" tells where the description begins, and is no call.
+    What stands before the first "thence" tells where the description begins, and is no call. Where
+    none is written, calls stand between semicolons, line by line or between commas.
 
     Examples
     --------
     >>> split_calls("Beginning at a pin; thence N 10 E 100 feet to a pin; thence East 50 ft.")
     ['N 10 E 100 feet to a pin', 'East 50 ft.']
+    >>> split_calls("N 10 E 100 ft to a pin, East 50 ft")
+    ['N 10 E 100 ft to a pin', 'East 50 ft']
     """
     _, *told = THENCE.split(text)
-    parts = [part.strip(" ;,\n\t") for part in told or text.split(";")]
+    parts = [part.strip(" ;,\n\t") for part in told or _without_thence(text)]
     courses = [number for number, part in enumerate(parts) if _is_course(part)]
     if not courses:
         return []
@@ -110,6 +117,19 @@ def _is_course(part: str) -> bool:
 
 def _has_length(part: str) -> bool:
     return any(match["unit"] for match in LENGTH.finditer(plain_signs(part)))
+
+
+def _without_thence(text: str) -> list[str]:
+    """Pieces that begin behind a semicolon, or with a bearing behind a line's end or a comma."""
+    plain, pieces, start = plain_signs(text), [], 0
+    for found in BREAK.finditer(plain):
+        at = found.end()
+        led = BEARING.match(plain, at) or AZIMUTH.match(plain, at) or CARDINAL.match(plain, at)
+        # East is a direction before a length alone: the east line of a road is none
+        if found["mark"] == ";" or (led and directly_behind(plain, led.end())):
+            pieces.append(plain[start : found.start()])
+            start = at
+    return [*pieces, plain[start:]]
 
 
 def read_call(words: str, unit: str, before: Leg | None = None) -> Call:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
@@ -249,6 +250,23 @@ def test_a_paragraph_gives_its_calls() -> None:
     site = site_of(text=text, begin=[0, 0])
     assert site.parcel.area / FT**2 == pytest.approx(30_000, abs=0.01)
     assert [finding.code for finding in deed_remarks(site)] == ["deed-closes"]
+
+
+@pytest.mark.parametrize(
+    "joined",
+    [
+        "\n".join,
+        ", ".join,
+        lambda calls: "\n".join(f"{number}. {call}" for number, call in enumerate(calls, 1)),
+        lambda calls: ";\n".join(f"{call} to an iron pin" for call in calls) + ".",
+    ],
+)
+def test_calls_of_a_tape_sketch_are_read_line_by_line(joined: Callable[[list[str]], str]) -> None:
+    # of the published traverse above, written as on a field sketch: without thence
+    calls = split_calls(MAHUN)
+    assert courses(joined(calls)) == courses(MAHUN)
+    beginning = "Beginning at a pin on the\nEast line of Mill Road, "
+    assert courses(beginning + joined(calls)) == courses(MAHUN)
 
 
 @settings(max_examples=60)
