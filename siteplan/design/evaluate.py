@@ -135,11 +135,11 @@ def _judged(
     layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
     layout = _unjoined(_without_dead_ends(layout, required), made)
     # measured from the geometry as drawn, by code that knows nothing of how it was placed
-    measured = separations(site, layout, rules)
+    measured = separations(site, layout, rules, lot.memory)
     judged = measured
     if layout.by_hand:
         judged = with_all_broken(measured, site, layout, rules)
-    findings = check_layout(site, layout, judged, required.length_m)
+    findings = check_layout(site, layout, judged, required.length_m, memory=lot.memory)
     layout = _dug_twice(layout, findings)
     # a layout the engine believes in and the check refuses must never be drawn
     _refuse_a_bug(site, layout, findings)

@@ -106,10 +106,14 @@ def separation_for(pair: Doublet, time_s: float) -> float:
 
 def discharge(pair: Doublet, places: Floats) -> Floats:
     """Flow through a square metre at places, a row each [m/s]."""
-    flow = np.tile(np.asarray(pair.past, dtype=float), (len(places), 1))
-    for x, sign in pair.wells:
-        away = places - (x, 0.0)
-        flow += sign * pair.strength * away / np.maximum((away**2).sum(axis=1), 1e-12)[:, None]
+    flow = np.empty((len(places), 2))
+    flow[:] = pair.past
+    y = places[:, 1]
+    for well, sign in pair.wells:
+        x, given = places[:, 0] - well, sign * pair.strength
+        square = np.maximum(x * x + y * y, 1e-12)
+        flow[:, 0] += given * x / square
+        flow[:, 1] += given * y / square
     return flow
 
 

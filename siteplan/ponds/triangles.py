@@ -48,17 +48,6 @@ class Corner3:
     places: Floats
     depths_m: Floats
 
-    def at(self, place: Floats) -> float:
-        """Depth at a place in it, linear between its corners [m]."""
-        whole = _twice_area(self.places)
-        shares = [
-            _twice_area(np.vstack((place, self.places[(nth + 1) % 3], self.places[nth - 1])))
-            / whole
-            for nth in range(3)
-        ]
-        depth = float(np.dot(shares, self.depths_m))
-        return float(np.clip(depth, self.depths_m.min(), self.depths_m.max()))
-
 
 @dataclass(frozen=True, eq=False)
 class Triangles:
@@ -129,11 +118,25 @@ class Triangles:
     def at(self, places: Floats) -> Floats:
         """Depth at places [m]; 0 outside of all triangles."""
         depth = np.full(len(places), np.inf)
-        found = self._tree.query(shapely.points(places), predicate="intersects")
-        for place, number in zip(*found, strict=True):
-            value = self._every[int(number)].at(places[place])
-            depth[place] = min(depth[place], value)
+        place, number = self._tree.query(shapely.points(places), predicate="intersects")
+        spots, corners, depths = places[place], *(part[number] for part in self._stacked)
+        whole = _twice_areas(corners)
+        # the share of a corner is that of the triangle between the place and the other two
+        shares = [
+            _twice_areas(np.stack((spots, corners[:, (nth + 1) % 3], corners[:, nth - 1]), axis=1))
+            / whole
+            for nth in range(3)
+        ]
+        found = (np.stack(shares, axis=1) * depths).sum(axis=1)
+        np.minimum.at(depth, place, np.clip(found, depths.min(axis=1), depths.max(axis=1)))
         return np.where(np.isfinite(depth), depth, 0.0)
+
+    @cached_property
+    def _stacked(self) -> tuple[Floats, Floats]:
+        """Corners of every triangle, and their depths: shape (triangles, 3, 2), (triangles, 3)."""
+        every = self._every
+        places = np.array([each.places for each in every]).reshape(-1, 3, 2)
+        return places, np.array([each.depths_m for each in every]).reshape(-1, 3)
 
     @cached_property
     def _every(self) -> tuple[Corner3, ...]:

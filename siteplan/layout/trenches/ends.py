@@ -70,10 +70,10 @@ def extended(
         line = longer[index]
         if is_closed(line) or line.length <= TOLERANCE:
             continue
-        others = longer[:index] + longer[index + 1 :]
+        others = np.array(longer[:index] + longer[index + 1 :], dtype=object)
         # no other can be met on the way of a width: two led on by a width each are looked at in
         # turn
-        near = [other for other in others if line.distance(other) < spacing_m + width_m]
+        near = others[shapely.distance(line, others) < spacing_m + width_m].tolist()
         far = led_on(line, _room(line, whole, near, rule)).reverse()
         longer[index] = led_on(far, _room(far, whole, near, rule)).reverse()
     return longer
@@ -212,22 +212,22 @@ def _apart(line: LineString, near: Sequence[LineString], most_m: float, spacing_
     kept = [*near, *_own_beyond_the_bend(line, most_m, spacing_m)]
     if not kept:
         return most_m
-    others = MultiLineString(kept)
+    others, (dx, dy), (x, y) = MultiLineString(kept), _direction(line), line.coords[-1][:2]
+
+    def is_clear(by_m: float) -> bool:
+        added_m = max(by_m, LEAST_M)
+        added = LineString([(x + added_m * dx, y + added_m * dy), (x, y)])
+        return bool(added.distance(others) >= spacing_m - SLACK_M)
+
     low, high = 0.0, most_m
-    if _added(line, high).distance(others) >= spacing_m - SLACK_M:
+    if is_clear(high):
         return high
     # the distance shrinks as the line is led on: halving finds where it meets the spacing, also
     # beside a line at a slant
     while high - low > LEAST_M / 10:
         middle = (low + high) / 2
-        keeps = _added(line, middle).distance(others) >= spacing_m - SLACK_M
-        low, high = (middle, high) if keeps else (low, middle)
+        low, high = (middle, high) if is_clear(middle) else (low, middle)
     return low
-
-
-def _added(line: LineString, by_m: float) -> LineString:
-    """What leading a line on adds to it."""
-    return LineString(led_on(line, max(by_m, LEAST_M)).coords[-1:] + line.coords[-1:])
 
 
 def _own_beyond_the_bend(line: LineString, most_m: float, spacing_m: float) -> Iterator[LineString]:
