@@ -39,7 +39,7 @@ from siteplan.web.told import plan_told, short_trial, trial_told
 
 Json = dict[str, Any]
 Share = Literal["all", "drawn", "rows", "others"]
-COMPARED_AT_REST: Final = "Other kinds of trench are compared at rest."
+COMPARED_AT_REST: Final = "Other kinds of trench are compared in the full plan."
 COMPARED_NOW: Final = "The other kinds of trench are being compared."
 IN_ROWS: Final = "So far in straight rows: free places are being looked for."
 REST_S: Final = 1.0
@@ -96,7 +96,7 @@ class Telling:
         """Wait until the lot has been at rest."""
         left = REST_S - (time.monotonic() - self.began)
         if left > 0:
-            self.step("at rest all loop types are laid out")
+            self.step("the full plan begins when nothing moves")
             self.wanted(left)
 
 
@@ -166,7 +166,7 @@ def other_trials(job: Job, telling: Telling, earlier: Memory | None = None) -> M
         tried = [_tried(lot, system, job.kind) for system in others]
         for trial, _, more in chain(*(islice(each, 1) for each in tried), *tried):
             told = short_trial(trial, site.unit)
-            telling.tell("other", {**told, "why": f"{told['why']} {more}".strip()})
+            telling.tell("other", {**told, "why": _and_then(told["why"], more)})
         return _known_now(lot)
     return earlier
 
@@ -200,13 +200,18 @@ def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Tellin
 
     def tell(stage: str, site: Site, trial: Trial, more: str = "") -> None:
         told = trial_told(site, lot.rules, trial)
-        told = {**told, "why": f"{told['why']} {more}".strip()}
+        told = {**told, "why": _and_then(told["why"], more)}
         opinion = Opinion.packed(site, lot.rules, trial)
         telling.tell(stage, {"told": told, "opinion": opinion})
 
     laid = partial(tell, "laid", lot.site) if loop_type(system).flow else None
     for trial, site, more in _tried(lot, system, kind, laid):
         tell("drawn", site, trial, more)
+
+
+def _and_then(why: str, more: str) -> str:
+    """What a loop type came to, and in a sentence of its own what may still come of it."""
+    return f"{why.rstrip('.')}. {more}" if more else why
 
 
 def _tried(

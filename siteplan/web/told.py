@@ -132,7 +132,10 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
     if trial.required is not None and not loop_type(trial.system).flow:
         needs = format_length(trial.required.length_m, unit, rough(unit), rounding="up")
         if trial.layout is not None:
-            holds = format_length(trial.layout.capacity_m, unit, rough(unit), rounding="down")
+            # of a lot that does not hold enough, what is laid out on it, as the sentence has it
+            laid_m, most_m = trial.layout.length_m, trial.layout.capacity_m
+            held_m = most_m if trial.fits else min(laid_m, most_m)
+            holds = format_length(held_m, unit, rough(unit), rounding="down")
     return {
         "system": trial.system,
         "fits": trial.fits,

@@ -106,7 +106,7 @@ export function thingForm(app) {
   if (!thing.ref) return [el("h2", {}, selected), el("p", {}, thing.assumed ? "Assumed: where the pipes may enter is not stated. Add an entry to state it." : "It comes with a file that is not changed here.")];
   const inFile = thing.ref.startsWith("file:"), inTable = !thing.ref.startsWith("short:");
   return [
-    el("h2", {}, `${thing.id} (${thing.kind})`),
+    el("h2", {}, thing.id.includes(thing.kind) ? thing.id : `${thing.id} (${thing.kind})`),
     thing.points ? corners(app, thing) : el("p", {}, howPlaced(thing)),
     !thing.points && thing.taped && inTable && !entry ? loosen(app, thing) : null,
     inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,

@@ -10,7 +10,7 @@ import { Scale } from "./scale.js";
 import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
 import { showVerdict, showOpinion, showFaults } from "./verdict.js";
 import { showSheets, showLeave } from "./leave.js";
-import { showVariants } from "./variants.js";
+import { listVariants, showVariants } from "./variants.js";
 
 const HINT = 36, NARROW = 600; // pixels: what a line of the hint takes at the lower edge of the board, and where it takes two
 
@@ -120,13 +120,14 @@ class App {
     this.part = part?.part ?? null;
     const select = choice(parts.map((each) => each.part), this.part, { id: "part", onchange: (event) => { this.chosenPart = event.target.value; this.show(); } });
     at("part").replaceWith(select);
+    select.closest("label").hidden = !parts.length;
     this.ground.show(this.lot, part);
   }
 
   showForm() { if (this.tool === "move") keepTyping(this.form, () => put(this.form, thingForm(this))); }
 
   showList() {
-    put(at("list"), el("div", { class: "row" }, this.everything().map((id) => el("button", { "aria-pressed": String(id === this.selected), onclick: () => { this.pick("move"); this.mover.choose(id); this.showList(); } }, id === "parcel" ? "property line" : id))));
+    put(at("list"), el("div", { class: "row" }, this.everything().map((id) => el("button", { "data-thing": id, "aria-pressed": String(id === this.selected), onclick: () => { this.pick("move"); this.mover.choose(id); } }, id === "parcel" ? "property line" : id))));
   }
 
   everything() {
@@ -241,7 +242,7 @@ class App {
     else if (news.type === "merged") this.run(() => null).then(() => this.notice(`${this.lot.name} was changed outside of this page: both changes are kept. Undo takes them back one by one.`));
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }
     else if (news.type === "tabs") { this.lot.tabs = news.count; this.notice(); }
-    else if (news.type === "variants" && at("variants").classList.contains("shown")) showVariants(this);
+    else if (news.type === "variants" && at("variants").classList.contains("shown")) listVariants(this);
   }
 
   reload() {

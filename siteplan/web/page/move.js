@@ -1,5 +1,5 @@
 // What is chosen, its handles, and how it is moved: by mouse, finger or key.
-import { put, svg } from "./dom.js";
+import { at, put, svg } from "./dom.js";
 import { outline } from "./ground.js";
 import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
@@ -39,6 +39,7 @@ export class Mover {
     this.app.selected = id;
     this.app.corner = corner;
     for (const group of this.app.board.world.querySelectorAll(".thing")) group.classList.toggle("chosen", group.dataset.id === id);
+    for (const button of at("list").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.thing === id));
     this.showHandles();
     this.app.showForm();
   }
@@ -80,7 +81,9 @@ export class Mover {
     const onHandle = corner !== undefined || between !== undefined;
     const id = onHandle ? this.app.selected : group?.dataset.id;
     const target = id && this.target(id);
-    if (!target && id && id === this.app.selected && id !== "parcel") this.app.say("It lies where its tapes say: type them over, or let it go by coordinates.");
+    // what tapes hold stays, and so does the board under it: dragged, it says why
+    this.held = !target && this.isHeld(id) ? id : null;
+    if (this.held) return true;
     // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
     const alone = target?.points.length === 1;
     if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
@@ -93,8 +96,19 @@ export class Mover {
     return true;
   }
 
+  // Whether a thing lies where its tapes say: a well or a tree, or what is chosen already.
+  isHeld(id) {
+    const { lot, selected } = this.app;
+    const thing = lot.things.find((each) => each.id === id) || lot.entries.find((each) => `entry ${each.id}` === id);
+    return Boolean(thing?.taped && thing.ref && (thing.is === "Point" || thing.at || id === selected));
+  }
+
   drag(event) {
-    if (!this.moving) return;
+    if (!this.moving) {
+      if (this.held !== this.app.selected) this.choose(this.held);
+      this.app.say("It lies where its tapes say: type them over, or let it go by coordinates.");
+      return;
+    }
     this.spot = this.app.board.ground(event);
     if (this.asked) return;
     this.asked = true;
@@ -167,9 +181,10 @@ export class Mover {
     this.waiting = null;
     if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
-    if (!event) { this.app.redden([], false); this.app.show(); return; }
+    if (!event) { this.app.say(""); this.app.redden([], false); this.app.show(); return; }
     performance.mark("released");
     const { target, points } = moving;
+    this.app.say("");
     this.app.redden([], false);
     this.app.stale();
     this.app.change([placed(target, points)]);

@@ -22,6 +22,9 @@ const group = (...parts) => el("div", { class: "group" }, parts);
 // What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
 const called = (kind) => kind.split(" ").filter((word) => word !== "line").at(-1);
 
+// Walls as they are typed.
+const example = ({ lot }) => lot.unit.name === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
+
 export class Tools {
   constructor(app) {
     this.app = app;
@@ -75,7 +78,7 @@ export class Tools {
     this.points.push(place);
     this.sketch();
     if (this.drawing === "at") this.finish();
-    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close, or Done." : "Tap on, or Done.");
+    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close, or Done." : "Tap the next point, or Done.");
   }
 
   sketch() {
@@ -148,11 +151,11 @@ export class Tools {
 
   houseForm() {
     this.app.say("Tap where the first wall begins, then type the walls.");
-    const unit = this.app.lot.unit.name, house = unit === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
+    const unit = this.app.lot.unit.name;
     this.measured = this.app.lot.parcel ? measures(this.app, null) : null;
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
-    const direction = leads(this.app, "east"), walls = el("input", { placeholder: house });
+    const direction = leads(this.app, "east"), walls = el("input", { placeholder: example(this.app) });
     const calling = (kind) => this.app.free(kind === "building" ? "house" : called(kind)), name = el("input", { value: calling(this.squared) });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
     const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], this.squared, { onchange: (event) => { name.value = calling(event.target.value); } });
@@ -178,7 +181,7 @@ export class Tools {
   addHouse(direction, walls, name, kind) {
     const told = wallsOf(walls), typed = [Number(this.cornerX.value), Number(this.cornerY.value)], corner = this.cornerX.value ? typed : this.measured?.read();
     if (!corner || typed.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
-    if (!told.length) { this.app.say("Say how long the walls are, and which way they turn."); return; }
+    if (!told.some((each) => /^[RL]/i.test(each))) { this.app.say(`Say how long the walls are, and which way they turn, such as ${example(this.app)}.`); return; }
     this.points = [];
     this.sketch();
     this.app.change([{ op: "add", list: "feature", values: { id: name, kind, label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
@@ -199,16 +202,17 @@ export class Tools {
     const { shapes } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
     if (!shapes.includes(this.shape)) this.shape = PAVED.includes(this.kind) ? "line" : shapes[0];
     if (shapes.includes("area")) ways.push([SIDES, "by its sides, as taped"]);
+    const bySides = () => { this.squared = this.kind; this.app.pick("house"); };
     const drawn = choice(ways, this.shape, { onchange: (event) => {
-      if (event.target.value !== SIDES) { this.shape = event.target.value; refresh(); return; }
-      this.squared = this.kind;
-      this.app.pick("house");
+      if (event.target.value === SIDES) bySides();
+      else { this.shape = event.target.value; refresh(); }
     } });
     this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
     return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
-      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
+      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null,
+      this.shape === "area" ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null];
   }
 
   addMeasured(at) {
@@ -231,14 +235,21 @@ export class Tools {
 
   // --- the entry, and why not here
 
+  // What is done with a place that is typed, once both fields hold a number.
+  typedPlace(x, y, does) {
+    const place = [x, y].map(({ value }) => value.trim() ? Number(value) * this.app.lot.unit.metres : NaN);
+    if (place.every(Number.isFinite)) does(place);
+    else this.app.say("Write x and y as numbers.");
+  }
+
   entryForm() {
     this.app.say("Tap the wall where the pipes enter the building.");
     this.list = null;
-    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
+    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name } = this.app.lot.unit;
     return group(
       el("h2", {}, "Where the pipes enter"), el("p", {}, "At the wall. Where none is stated, places on every wall are tried and the best is marked as assumed."),
       field(`x (${name})`, x), field(`y (${name})`, y),
-      does("Add the entry", () => x.value && y.value && this.addEntry([Number(x.value) * metres, Number(y.value) * metres])),
+      does("Add the entry", () => this.typedPlace(x, y, (place) => this.addEntry(place))),
     );
   }
 
@@ -263,15 +274,16 @@ export class Tools {
   whyForm() {
     this.app.say("Tap a point: the rules answer.");
     this.list = null;
-    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name, metres } = this.app.lot.unit;
+    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name } = this.app.lot.unit;
     this.reasons = el("div", { id: "why", "aria-live": "polite" });
-    return [group(el("h2", {}, "Why not here?"), field(`x (${name})`, x), field(`y (${name})`, y), does("Ask", () => this.why([Number(x.value) * metres, Number(y.value) * metres]))), this.reasons];
+    return [group(el("h2", {}, "Why not here?"), field(`x (${name})`, x), field(`y (${name})`, y), does("Ask", () => this.typedPlace(x, y, (place) => this.why(place)))), this.reasons];
   }
 
   async why(place) {
     this.points = [place];
     this.sketch();
-    const { parts } = await act("why", { x: place[0], y: place[1] });
+    let parts;
+    try { ({ parts } = await act("why", { x: place[0], y: place[1] })); } catch (error) { this.app.notice(error.message); return; }
     const where = place.map((value) => length(value, this.app.lot)).join(", ");
     // parts that the same rules keep off are told in one breath
     const alike = new Map();

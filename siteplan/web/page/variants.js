@@ -63,32 +63,43 @@ function prices(app) {
   } };
 }
 
-export async function showVariants(app, told = null) {
-  const { variants } = told || await act("variant", { what: "list" });
+export async function showVariants(app) {
   app.books ??= (await act("books")).books;
   const name = el("input", { placeholder: "as it is changed" });
-  const what = choice(["nothing: the lot as it is", ...Object.keys(KNOBS)], Object.keys(KNOBS)[0], { "aria-label": "What is changed" }), where = el("span");
+  const what = choice(["nothing: the lot as it is", ...Object.keys(KNOBS)], Object.keys(KNOBS)[0], { "aria-label": "What is changed" }), where = el("span", { class: "knob" });
   let knob = null;
   const show = () => { knob = KNOBS[what.value]?.(app) ?? null; knob?.input.setAttribute?.("aria-label", "to"); put(where, knob ? [" to ", knob.input] : []); };
   what.addEventListener("change", show);
   show();
-  const run = (asked) => app.run(async () => {
-    const back = await act("variant", { digest: app.lot.digest, ...asked });
-    if (back.variants) { showVariants(app, back); return null; }
-    return back;
-  });
   const add = async () => {
     const value = (knob?.input.value ?? "").trim(), ops = knob ? await knob.ops(value) : [];
     if (!ops || (knob && knob.input.tagName === "INPUT" && !value)) { app.notice("Say what it is changed to."); return; }
-    const words = knob ? `${what.value} ${value}` : "the lot as it is";
-    run({ what: "add", name: free(variants, name.value.trim() || brief(words)), ops });
+    const words = knob ? `${what.value} ${value}` : "the lot as it is", called = free(app.variants, name.value.trim() || brief(words));
+    name.value = "";
+    run(app, { what: "add", name: called, ops });
   };
   put(at("variants"),
     el("h2", {}, "What if"),
-    el("div", { class: "row" }, el("label", {}, "Name ", name), el("label", {}, "change ", what), where, el("button", { onclick: add, disabled: variants.length >= MOST }, "Keep beside"), el("small", {}, "Up to four; nothing is changed until you take one.")),
-    el("div", { class: "variants" }, variants.map((each) => variant(app, each, run))));
-  for (const box of at("variants").querySelectorAll("svg.picture")) box.begin?.();
+    el("div", { class: "row" }, el("label", {}, "Name ", name), el("label", {}, "change ", what), where, el("button", { id: "keep", onclick: add }, "Keep beside"), el("small", {}, "Up to four; nothing is changed until you take one.")),
+    el("div", { id: "kept", class: "variants" }));
+  await listVariants(app);
 }
+
+// Those that are kept, told anew; what is being typed for the next one stays.
+export async function listVariants(app, told = null) {
+  app.variants = (told || await act("variant", { what: "list" })).variants;
+  if (!at("kept")) return;
+  at("keep").disabled = app.variants.length >= MOST;
+  put(at("kept"), app.variants.map((each) => variant(app, each)));
+  for (const box of at("kept").querySelectorAll("svg.picture")) box.begin?.();
+}
+
+const run = (app, asked) => app.run(async () => {
+  const back = await act("variant", { digest: app.lot.digest, ...asked });
+  if (!back.variants) return back;
+  listVariants(app, back);
+  return null;
+});
 
 function free(variants, words) {
   const taken = (name) => variants.some((each) => each.name === name);
@@ -100,14 +111,14 @@ function free(variants, words) {
 // What taking it means, where the lot was changed since it was kept.
 const SINCE = { true: "The lot was changed since. Taken is this change alone, on the lot as it is now.", false: "The lot was changed since. This is the lot as it was, and taking it takes that back." };
 
-function variant(app, { name, plan, lot, changes, old }, run) {
+function variant(app, { name, plan, lot, changes, old }) {
   const box = svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
   if (plan?.laid) box.begin = () => miniature(app, box, plan, lot || app.lot);
   return el("div", { class: "variant" }, el("h2", {}, name), old ? el("p", { class: "wait" }, SINCE[changes]) : null,
     !plan ? el("p", { role: "status" }, "Planning.") : plan.faults ? el("ul", { class: "bad" }, plan.faults.map((fault) => el("li", {}, fault)))
       : [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
         plan.lines.length ? table(["", ...plan.heads], plan.lines) : null],
-    el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run({ what: "take", name }) }, "Take this one"), el("button", { onclick: () => run({ what: "drop", name }) }, "Drop")));
+    el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run(app, { what: "take", name }) }, "Take this one"), el("button", { onclick: () => run(app, { what: "drop", name }) }, "Drop")));
 }
 
 function miniature(app, box, plan, lot) {

@@ -14,24 +14,26 @@ export function showVerdict(app) {
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
 }
 
+const ended = (words) => words.endsWith(".") ? words : `${words}.`;
+
 // What is known before the full plan, in words that never say FITS.
 function soFar({ area, quick, laid, drawn }) {
   if (drawn) return drawn.fits
-    ? [`${drawn.system}: ${drawn.why} Laid out and checked; all loop types and every caution follow at rest.`, "wait"]
-    : [`${drawn.system}: ${drawn.why} All loop types follow at rest.`, "not"];
+    ? [`${drawn.system}: ${ended(drawn.why)} Laid out, its distances kept. The full plan follows.`, "wait"]
+    : [`${drawn.system}: ${ended(drawn.why)} The full plan follows.`, "not"];
   if (laid) return [`${laid.system}: laid out, its distances are checked. What the wells do to the aquifer over the years is being calculated.`, "wait"];
   if (area?.cannot) return [`${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}; ${area.needs} is needed.`, "not"];
   if (quick?.held && area?.needs) return [`${area.system}: straight rows hold ${quick.held} of ${area.measure}, ${area.needs} is needed. Laying it out.`, quick.room ? "wait" : "not"];
-  if (area) return [`${area.system}: ground is measured${area.bound && area.needs ? `; it holds at most ${area.bound} of ${area.measure}, ${area.needs} is needed` : ""}.`, "wait"];
+  if (area) return [`${area.system}: ${area.bound && area.needs ? `the ground left holds at most ${area.bound} of ${area.measure}, ${area.needs} is needed. Laying it out` : "being laid out on the ground left"}.`, "wait"];
   return ["Planning.", "wait"];
 }
 
 // What is known of each loop type so far: the one drawn with its bound, the others as they come.
-function staged({ area, quick, laid, drawn, others = [] }) {
+function staged({ area, quick, laid, drawn, faults, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  const first = drawn || (laid && { ...laid, fits: undefined, why: "laid out, its distances are checked" }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: quick?.held ? "by straight rows; it is being laid out" : "it is being laid out" };
+  const first = drawn || (laid && { ...laid, fits: undefined, why: "laid out, its distances are checked" }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: [quick?.held && "by straight rows", !faults && "it is being laid out"].filter(Boolean).join("; ") };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
-    area.bound ? el("p", {}, `No arrangement of ${area.system} holds more than ${area.bound} of ${area.measure}.`) : null,
+    area.bound ? el("p", {}, `${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}.`) : null,
     table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
       el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, each.why])),
     drawn || laid ? setbacks(drawn || laid) : null];
