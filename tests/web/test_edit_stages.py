@@ -187,5 +187,7 @@ def test_the_kind_of_trench_drawn_last_comes_before_all_are_compared_which_is_le
     staged_plan(Job(lot, kind=kind), telling)
     drawn = [what["told"] for stage, what in told if stage == "drawn"]
     assert [each["kind"] for each in drawn] == [kind]
-    assert drawn[0]["why"] == f"{first['why']}. Other kinds of trench are compared in the full plan."
+    assert (
+        drawn[0]["why"] == f"{first['why']}. Other kinds of trench are compared in the full plan."
+    )
     assert (drawn[0]["needs"], drawn[0]["holds"]) == (first["needs"], first["holds"])

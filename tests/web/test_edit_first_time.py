@@ -1,0 +1,106 @@
+"""What somebody who never saw the page tries first, in a browser."""
+
+from __future__ import annotations
+
+import pytest
+
+pytest.importorskip("starlette", reason="the extra edit is not installed")
+
+from browsed import FOOT, SLOW_MS, drag, text_of
+from test_edit_server import LOT
+
+TAPED = LOT.replace("at = [15, 20]", 'at = {off = [["parcel:west", "15"], ["parcel:south", "20"]]}')
+"""The same lot, its well off two property lines."""
+
+
+@pytest.mark.parametrize("shown", [TAPED], indirect=True)
+def test_a_well_held_by_its_tapes_says_so_when_dragged_and_the_board_stays(shown):
+    shown.verdict("^FITS")
+    well, corner = [15 * FOOT, 20 * FOOT], shown.spot(0, 0)
+    drag(shown, well, [20, 30])
+    assert "It lies where its tapes say" in shown.page.inner_text("#hint")
+    assert shown.spot(0, 0) == corner
+    assert shown.page.get_by_label("off line 1").input_value() == "15"
+    assert text_of(shown) == TAPED
+    # elsewhere the board moves under the hand
+    drag(shown, [130 * FOOT + 4, 30], [130 * FOOT + 8, 30])
+    assert shown.spot(0, 0) != corner
+
+
+def test_what_is_closed_is_chosen_nowhere_and_a_drag_leaves_no_figures_behind(shown):
+    shown.verdict("^FITS")
+    page = shown.page
+    drag(shown, [15 * FOOT, 20 * FOOT], [16 * FOOT, 24 * FOOT])
+    assert page.locator("#list [aria-pressed=true]").all_inner_texts() == ["well"]
+    assert page.inner_text("#hint") == ""
+    page.get_by_role("button", name="Close").click()
+    assert page.locator("#list [aria-pressed=true]").count() == 0
+    shown.served.until(lambda: text_of(shown) != LOT)
+
+
+@pytest.mark.parametrize("typed", ["abc", "", "1e999", "12 ft 99 in", "NaN"])
+def test_no_place_is_asked_about_that_is_no_place(shown, typed):
+    page = shown.page
+    for tool, button in (("why", "Ask"), ("entry", "Add the entry")):
+        page.click(f"[data-tool={tool}]")
+        page.fill("#form input >> nth=0", typed)
+        page.fill("#form input >> nth=1", "5")
+        page.get_by_role("button", name=button).click()
+        assert page.inner_text("#hint") == "Write x and y as numbers."
+    assert page.locator(".spot").count() == 0
+    assert text_of(shown) == LOT
+
+
+@pytest.mark.parametrize("typed", ["-5", "40", "999999999"])
+def test_one_wall_alone_is_told_in_the_words_of_a_tape(shown, typed):
+    page = shown.page
+    page.click("[data-tool=house]")
+    shown.tap(10, 10)
+    page.get_by_label("Walls").fill(typed)
+    page.get_by_role("button", name="Draw it").click()
+    assert "which way they turn, such as 40 ft L 28 ft L 40 ft" in page.inner_text("#hint")
+    assert text_of(shown) == LOT
+
+
+def test_what_is_typed_for_the_next_variant_stays_while_the_first_is_planned(shown):
+    page = shown.page
+    shown.verdict("^FITS")
+    page.click("[data-view=variants]")
+    page.get_by_label("to", exact=True).fill("25 ft")
+    keep = page.get_by_role("button", name="Keep beside")
+    keep.click()
+    page.wait_for_selector(".variant")
+    page.get_by_label("Name").fill("deeper")
+    page.get_by_label("change").select_option("deepest bore")
+    beside = keep.bounding_box()
+    page.get_by_label("to", exact=True).fill("500 ft")
+    page.wait_for_selector("svg.picture", timeout=SLOW_MS)
+    assert page.get_by_label("change").input_value() == "deepest bore"
+    assert page.get_by_label("to", exact=True).input_value() == "500 ft"
+    # a list in the place of a field moves no button away
+    page.get_by_label("change").select_option("loop type")
+    assert keep.bounding_box() == beside
+    page.get_by_label("change").select_option("deepest bore")
+    page.get_by_label("to", exact=True).fill("500 ft")
+    keep.click()
+    page.wait_for_selector(".variant h2:has-text('deeper')")
+
+
+@pytest.mark.parametrize("shown", [""], indirect=True)
+def test_a_sketch_of_bearings_line_by_line_is_drawn(shown):
+    page = shown.page
+    assert page.is_hidden("#part")
+    sketch = "N 89 E 205\nN 2 W 213\nS 89 W 203\nS 1 30 E 213"
+    page.get_by_label("Its text").fill(sketch)
+    page.get_by_role("button", name="Draw the deed").click()
+    page.wait_for_selector("text=The deed has 4 calls, 834 ft in all")
+    assert page.is_visible("#part")
+
+
+def test_an_area_leads_to_where_its_sides_are_typed(shown):
+    page = shown.page
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "drainfield")
+    page.get_by_role("button", name="By its sides").click()
+    assert page.get_by_label("Kind", exact=True).input_value() == "drainfield"
+    assert page.get_by_label("Walls").is_visible()
