@@ -125,20 +125,24 @@ def _unreached(
         for part in shapely.get_parts(wide)
         if _touches(part, access.path, half) or part.distance(line) <= half
     ]
+    digs, standing = access.machine == "excavator", shapely.union_all(joined)
+    dug = _dug_from(site, standing, half) if digs else None
     for element in layout.new:
-        if not _gets_to(site, element, joined, access):
-            noun = "excavator" if access.machine == "excavator" else "drill rig"
+        near = standing.distance(element.footprint) <= half if dug is None else _digs(dug, element)
+        if not near:
+            noun = "excavator" if digs else "drill rig"
             values = {"noun": noun, "machine": access.machine}
             stopped = _error("no-way-in", element.id, values=values)
             yield replace(stopped, required_m=access.width_m)
 
 
-def _gets_to(site: Site, element: Element, joined: list[BaseGeometry], access: Access) -> bool:
-    half_m, excavator = access.width_m / 2, site.exchanger.excavator
-    if access.machine != "excavator":
-        return any(part.distance(element.footprint) <= half_m for part in joined)
-    boom = excavator.boom_m if excavator is not None else 0.0
-    ground = shapely.union_all(joined).buffer(half_m + boom)
+def _dug_from(site: Site, standing: BaseGeometry, half_m: float) -> BaseGeometry:
+    """Ground that an excavator's boom gets to from where it stands."""
+    excavator = site.exchanger.excavator
+    return standing.buffer(half_m + (0.0 if excavator is None else excavator.boom_m))
+
+
+def _digs(ground: BaseGeometry, element: Element) -> bool:
     missed = element.axis.difference(ground)
     return missed.is_empty or bool(0.0 < missed.length <= TOLERANCE)
 

@@ -7,7 +7,7 @@ on straight shores, and its triangles are then not those whose circles are empty
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -40,7 +40,7 @@ class Gauge:
     """
 
     pond: Feature
-    planes: tuple[BaseGeometry, ...] = ()
+    planes: NDArray[np.object_] = field(default_factory=lambda: np.array([], dtype=object))
     depths_m: tuple[Floats, ...] = ()
 
     def least(self, at: BaseGeometry, reach_m: float) -> float:
@@ -49,7 +49,7 @@ class Gauge:
         if not shore.covers(at):
             return 0.0
         drawdown = self.pond.survey.drawdown_m
-        known = self._surveyed(at, reach_m) if self.planes else self._sloped(at, reach_m)
+        known = self._surveyed(at, reach_m) if len(self.planes) else self._sloped(at, reach_m)
         return max(known - drawdown, 0.0)
 
     def _sloped(self, at: BaseGeometry, reach_m: float) -> float:
@@ -61,7 +61,9 @@ class Gauge:
     def _surveyed(self, at: BaseGeometry, reach_m: float) -> float:
         disc = at.buffer(reach_m, quad_segs=16) if reach_m > 0 else at
         least, covered = np.inf, []
-        for plane, depths in zip(self.planes, self.depths_m, strict=True):
+        shapely.prepare(disc)
+        for number in np.flatnonzero(shapely.intersects(disc, self.planes)):
+            plane, depths = self.planes[number], self.depths_m[number]
             part = plane.intersection(disc)
             if part.is_empty:
                 continue
@@ -103,9 +105,8 @@ def gauge_of(pond: Feature) -> Gauge:
         here = (sounding.at.x, sounding.at.y)
         known[here] = min(sounding.depth_m, known.get(here, np.inf))
     places, depths = np.array(list(known)), np.array(list(known.values()))
-    threes = [list(three) for three in _triangles(places)]
-    planes = tuple(shapely.Polygon(places[three]) for three in threes)
-    return Gauge(pond, planes, tuple(depths[three] for three in threes))
+    threes = np.array(_triangles(places), dtype=np.intp).reshape(-1, 3)
+    return Gauge(pond, np.asarray(shapely.polygons(places[threes])), tuple(depths[threes]))
 
 
 def _triangles(places: Floats) -> list[tuple[int, int, int]]:

@@ -4,15 +4,15 @@ The server is the command itself, in a process of its own, as people have it.
 
 ``page.py [FOLDER] [--lots 20] [--seed 1]`` opens every lot of a folder (the samples where none is
 given) in headless Chromium, drags a thing drawn by chance for a second, lets go, and prints the
-frames on the way, what lies between two second opinions, and the seconds from letting go to each
-stage. Where there are fewer lots than asked for, they are taken again with another thing and
-another way. ``--plan`` waits for the full plan too, before and after: the loop type drawn is then
-one that the plan draws. ``others`` is when the last of the loop types beside the drawn one is
-laid out and checked; where one is asked for there are none. ``laid`` is told of wells alone.
-Bores that straight rows do not hold are told in rows and again with free places: the first
-counts. Beside the seconds that a watch shows stand the processor seconds of the child alone,
-which other work on the machine makes no longer; it has worked on the lot before the drag, as the
-page's own has.
+frames on the way, what lies between two second opinions and how many came a second, and the
+seconds from letting go to each stage. Where there are fewer lots than asked for, they are taken
+again with another thing and another way. ``--plan`` waits for the full plan too, before and after:
+the loop type drawn is then one that the plan draws. ``others`` is when the last of the loop types
+beside the drawn one is laid out and checked; where one is asked for there are none. ``laid`` is
+told of wells alone. Bores that straight rows do not hold are told in rows and again with free
+places: the first counts. Beside the seconds that a watch shows stand the processor seconds of the
+child alone, which other work on the machine makes no longer; it has worked on the lot before the
+drag, as the page's own has.
 """
 
 from __future__ import annotations
@@ -188,6 +188,11 @@ def _dragged(
     return _gaps(times), _gaps(heard)
 
 
+def _a_second(gaps: list[float]) -> float:
+    """How many came a second, of the milliseconds between them."""
+    return 1000 * len(gaps) / sum(gaps) if gaps else 0.0
+
+
 def _gaps(times: list[float]) -> list[float]:
     return sorted(after - before for before, after in pairwise(times))
 
@@ -243,7 +248,8 @@ def _row(name: str, told: dict[str, Any]) -> str:
     frames = told["frames"]
     most = frames[int(0.95 * len(frames))]
     shown = [f"{statistics.median(frames):.0f} / {most:.0f} / {frames[-1]:.0f}"]
-    shown.append(f"{statistics.median(told['opinions'] or [0]):.0f}")
+    gaps = told["opinions"]
+    shown.append(f"{statistics.median(gaps):.0f} / {_a_second(gaps):.0f}" if gaps else "-")
     shown += [
         f"{told[stage]:.2f} ({told['cpu'].get(stage, 0):.2f})" if stage in told else "-"
         for stage in STAGES
@@ -260,7 +266,7 @@ def main() -> None:
     parser.add_argument("--plan", action="store_true", help="wait for the full plan as well")
     wanted = parser.parse_args()
     print(f"| lot | dragged | loop type | frame median / 95 % / longest ms | "
-          f"opinion ms | {' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
+          f"opinion median ms / a second | {' s (cpu) | '.join(STAGES)} s (cpu) |")  # fmt: skip
     print("| --- " * (5 + len(STAGES)) + "|")
     found = []
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as scratch:
@@ -279,6 +285,9 @@ def main() -> None:
             )
             found.append(told)
             print(_row(path.name, told), flush=True)
+    rates = [_a_second(told["opinions"]) for told in found if told["opinions"]]
+    if rates:
+        print(f"opinions: median {statistics.median(rates):.0f} a second, least {min(rates):.0f}")
     for stage in STAGES:
         watch = [told[stage] for told in found if stage in told]
         alone = [told["cpu"][stage] for told in found if stage in told["cpu"]]

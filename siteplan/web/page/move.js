@@ -5,7 +5,7 @@ import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
-const OPINION_MS = 33; // thirty a second
+const OPINION_MS = 1000 / 30;
 
 // The change that puts a thing's points elsewhere.
 const placed = ({ ref, key, points: before, whole }, points) => whole
@@ -157,13 +157,15 @@ export class Mover {
     this.waiting = { target, points: points.map((point) => [...point]) };
     if (this.busy || target.id.startsWith("entry ")) return;
     this.busy = true;
+    let due = performance.now();
     while (this.waiting) {
       const { target: { id }, points: now } = this.waiting;
       this.waiting = null;
-      const next = performance.now() + OPINION_MS;
       try { this.app.showOpinion(await act("moved", { moved: { [id]: now } })); } catch { break; }
       performance.mark("opinion");
-      await new Promise((done) => setTimeout(done, next - performance.now()));
+      // each at its own time: what one answer took does not put off the next
+      due = Math.max(due + OPINION_MS, performance.now());
+      await new Promise((done) => setTimeout(done, due - performance.now()));
     }
     this.busy = false;
   }
