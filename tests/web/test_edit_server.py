@@ -353,6 +353,20 @@ class TestFromElsewhere:
         assert (served.folder / "lot.geojson").exists()
 
 
+def test_no_answer_waits_until_the_browser_has_confirmed_its_head(served):
+    # Nagle's algorithm, and a confirmation put off for up to half a second: RFC 1122, 4.2.3
+    connection = http.client.HTTPConnection(served.host, timeout=60)
+    connection.request("GET", "/")
+    connection.getresponse().read()
+    held = [each.transport for each in served.server.server_state.connections]
+    assert all(
+        each.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
+        for each in held
+    )
+    assert held
+    connection.close()
+
+
 def test_without_the_extra_the_command_says_what_to_install(monkeypatch, capsys, tmp_path):
     monkeypatch.setattr("siteplan.cli.edit.find_spec", lambda _: None)
     assert main(["edit", str(tmp_path / "lot")]) == 2

@@ -5,7 +5,7 @@ import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
-const OPINION_MS = 1000 / 30;
+const OPINION_MS = 1000 / 30, MOST_UNDER_WAY = 3;
 
 // The change that puts a thing's points elsewhere.
 const placed = ({ ref, key, points: before, whole }, points) => whole
@@ -21,6 +21,7 @@ export class Mover {
     app.board.watchers.push(() => this.showHandles());
     this.moving = null;
     this.asked = false;
+    this.number = this.heard = this.under = 0; // of second opinions: asked last, told last, under way
   }
 
   // A thing that may be moved: its id, where it stands in the file, its points.
@@ -152,22 +153,36 @@ export class Mover {
     if (!this.drawn.isConnected) board.world.append(this.drawn);
   }
 
-  // The second opinion on the layout already drawn: one question at a time, the newest place only.
+  // The second opinion on the layout already drawn, of the newest place alone: asked thirty times a second, though an answer may take longer than that.
   async opinion(target, points) {
-    this.waiting = { target, points: points.map((point) => [...point]) };
-    if (this.busy || target.id.startsWith("entry ")) return;
-    this.busy = true;
+    this.waiting = { id: target.id, points: points.map((point) => [...point]) };
+    if (this.asks || target.id.startsWith("entry ")) return;
+    this.asks = true;
     let due = performance.now();
     while (this.waiting) {
-      const { target: { id }, points: now } = this.waiting;
-      this.waiting = null;
-      try { this.app.showOpinion(await act("moved", { moved: { [id]: now } })); } catch { break; }
-      performance.mark("opinion");
-      // each at its own time: what one answer took does not put off the next
+      if (this.under < MOST_UNDER_WAY) {
+        this.ask(this.waiting);
+        this.waiting = null;
+      }
+      // each at its own time: a late one does not put off the next
       due = Math.max(due + OPINION_MS, performance.now());
       await new Promise((done) => setTimeout(done, due - performance.now()));
     }
-    this.busy = false;
+    this.asks = false;
+  }
+
+  async ask({ id, points }) {
+    const number = ++this.number;
+    this.under++;
+    try {
+      const told = await act("moved", { moved: { [id]: points } });
+      if (number > this.heard) {
+        this.heard = number;
+        this.app.showOpinion(told);
+        performance.mark("opinion");
+      }
+    } catch { /* the lot has changed, or the server is gone: letting go tells */ }
+    this.under--;
   }
 
   // Where a thing was is seen faintly while it is dragged, and until the server has drawn it anew.
@@ -179,8 +194,8 @@ export class Mover {
 
   drop(event) {
     const { moving } = this;
-    this.moving = null;
-    this.waiting = null;
+    this.moving = this.waiting = null;
+    this.heard = this.number; // what is told later is of a drag that is over
     if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
     if (!event) { this.app.say(""); this.app.redden([], false); this.app.show(); return; }

@@ -119,7 +119,7 @@ export class Tools {
 
   parcelForm() {
     this.app.say("Tap the corners of the lot one after the other.");
-    const { app } = this, deed = el("textarea", { rows: 5, placeholder: "Beginning at an iron pin, thence N 45°30' E 123.45 feet, ..." });
+    const { app } = this, deed = el("textarea", { rows: 5, placeholder: "Beginning at an iron pin, thence N 45°30' E 123.45 feet, ...\nor a call on each line: N 45 30 E 123.45" });
     deed.value = app.lot.deed;
     const file = el("input", { type: "file" }), where = el("input", { placeholder: "PARCEL_ID = 12-034" }), spot = el("input", { placeholder: "-71.4,42.6" });
     return [
