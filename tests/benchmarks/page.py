@@ -47,8 +47,8 @@ from siteplan.web.work import BESIDE
 
 ROOT = Path(__file__).parent.parent.parent
 STAGES = ("area", "quick", "laid", "drawn", "others", "plan")
-STEPS = 60
-STEP_MS = 16
+LEGS, STEPS = 12, 8
+"""A drag goes so many straight legs, each in so many moves of the mouse, one a frame."""
 FAR_M = 4.0
 """How far a thing is dragged at most [m]."""
 WANTED_S = 0.5
@@ -177,10 +177,10 @@ def _dragged(
     page.mouse.down()
     page.mouse.move(x + 12, y + 9)
     page.evaluate(FRAMES)
-    for step in range(1, STEPS + 1):
-        share = step / STEPS
-        page.mouse.move(x + (to_x - x) * share + 6 * (step % 5), y + (to_y - y) * share)
-        page.wait_for_timeout(STEP_MS)
+    for leg in range(1, LEGS + 1):
+        share = leg / LEGS
+        to = x + (to_x - x) * share + 6 * (leg % 5), y + (to_y - y) * share
+        page.mouse.move(*to, steps=STEPS)
     times = page.evaluate(STOP)
     page.mouse.move(to_x, to_y)
     page.mouse.up()
