@@ -104,3 +104,19 @@ def test_an_area_leads_to_where_its_sides_are_typed(shown):
     page.get_by_role("button", name="By its sides").click()
     assert page.get_by_label("Kind", exact=True).input_value() == "drainfield"
     assert page.get_by_label("Walls").is_visible()
+
+
+def test_keys_serve_after_a_tool_was_clicked(shown):
+    page = shown.page
+    page.click("[data-tool=why]")
+    page.keyboard.press("Escape")
+    assert page.get_attribute("[data-tool=move]", "aria-pressed") == "true"
+    page.click("#whole")
+    page.keyboard.press("h")
+    page.keyboard.press("Tab")
+    page.keyboard.type("60")
+    assert page.get_by_label("First corner, x").input_value() == "60"
+    # a button that has the focus is still pressed by its own key
+    page.focus("[data-tool=add]")
+    page.keyboard.press("Space")
+    assert page.get_attribute("[data-tool=add]", "aria-pressed") == "true"

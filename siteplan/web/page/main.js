@@ -281,8 +281,14 @@ class App {
       if ((event.ctrlKey || event.metaKey) && !typing && "zy".includes(event.key.toLowerCase())) {
         event.preventDefault();
         (event.key.toLowerCase() === "y" || event.shiftKey ? does.redo : does.undo)();
-      } else if (event.target === board.element && !event.ctrlKey && !event.metaKey && this.key(event, does)) event.preventDefault();
+      } else if (this.heeds(event) && !event.ctrlKey && !event.metaKey && this.key(event, does)) event.preventDefault();
     });
+  }
+
+  // Whether a key is meant for the board: pressed there, or a letter or Escape after a tool was clicked.
+  heeds({ target, key }) {
+    if (target === this.board.element) return true;
+    return Boolean(target.closest("#tools button")) && (key === "Escape" || (key.length === 1 && key !== " "));
   }
 
   key(event, does) {
@@ -290,7 +296,7 @@ class App {
     if (tools[event.key]) { this.pick(tools[event.key]); this.form.querySelector("input, textarea, select")?.focus(); return true; }
     const views = { "+": does.nearer, "=": does.nearer, "-": does.farther, "0": does.whole };
     if (views[event.key]) { views[event.key](); return true; }
-    if (event.key === "Escape" && this.tool !== "move") { this.pick("move"); return true; }
+    if (event.key === "Escape" && this.tool !== "move") { this.pick("move"); this.board.element.focus({ preventScroll: true }); return true; }
     return this.tool === "move" && this.mover.key(event);
   }
 }
