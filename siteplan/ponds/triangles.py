@@ -127,7 +127,7 @@ class Triangles:
             / whole
             for nth in range(3)
         ]
-        found = (np.stack(shares, axis=1) * depths).sum(axis=1)
+        found = (np.stack(shares, axis=1)[:, None] @ depths[:, :, None])[:, 0, 0]
         np.minimum.at(depth, place, np.clip(found, depths.min(axis=1), depths.max(axis=1)))
         return np.where(np.isfinite(depth), depth, 0.0)
 
