@@ -39,9 +39,6 @@ MEANT: dict[str, tuple[str, ...]] = {
     "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
     "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
     "crown": ("area",),
-    "slinky": ("horizontal",), "trench": ("horizontal",), "trenches": ("horizontal",),
-    "bore": ("vertical",), "bores": ("vertical",), "boreholes": ("vertical",),
-    "lake": ("pond",), "wells": ("open",), "well": ("open",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""
 ARRAYS = (list, tuple)

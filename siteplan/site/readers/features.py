@@ -337,8 +337,10 @@ def _of_kind(option: Option, kind: str) -> Option:
     return replace(option, choices=uses_of(kind), default=usual)
 
 
-def _called(kind: Kind, *words: str) -> str:
-    """What a feature is called besides: a house, a garage or a deck is named so; else nothing."""
-    if not kind.as_called:
-        return ""
-    return next((word for word in words if word.casefold() in kind.also), "")
+def _called(kind: Kind, word: str, name: str) -> str:
+    """What a feature is called besides, a building by its name too; else nothing.
+
+    A house, a garage or a deck is labelled so.
+    """
+    words = (word, name) if kind.name == "building" else (word,)
+    return next((each for each in words if kind.as_called and each.casefold() in kind.also), "")
