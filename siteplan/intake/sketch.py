@@ -130,7 +130,7 @@ def _sketched(asked: LotAsked, info: LayerInfo, *, several: bool) -> Sketch | No
         name = column.name
         raise refused(
             asked.path,
-            f"has things by their kinds in its column {name}, and no lot.",
+            f"has things by their kinds in its column {name}, and no outline called a lot.",
             f"Call the outline of the lot “Lot” in its column {name}; or say which it is: "
             f"--where '{name} = ...'.",
         )
