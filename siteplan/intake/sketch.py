@@ -25,7 +25,7 @@ from siteplan.site.options.choices import PARCEL
 from siteplan.site.readers.geodata import layers_of, read_rows
 from siteplan.site.readers.layers import SKIP
 from siteplan.site.readers.raw import plain_kind
-from siteplan.site.readers.rows import LayerInfo, condition
+from siteplan.site.readers.rows import LayerInfo, Rows, condition
 from siteplan.site.readers.vetted import on_earth, refused
 from siteplan.units.lengths import format_area
 from siteplan.units.systems import UNIT_SYSTEMS
@@ -40,33 +40,59 @@ STREET: Final = "street"
 
 
 @dataclass(frozen=True, slots=True)
-class Sketch:
-    """A layer whose rows say what they are.
+class SketchedLayer:
+    """A layer of a sketch.
 
     Parameters
     ----------
-    path
-        The file.
-    layer
-        Name of the layer; empty where the file has no other.
+    name
+        Its name.
     column
-        The column that says the kinds.
-    area_m2
-        Area of the one outline that is the lot [m2].
+        The column that says the kinds; empty where the layer's name says the kind of all its rows.
     words
-        What the column says of each row.
+        What is said of each row.
     """
 
-    path: Path
-    layer: str
+    name: str
     column: str
-    area_m2: float
     words: tuple[str, ...]
 
     @property
     def unknown(self) -> tuple[str, ...]:
         """Words that are no kind."""
         return tuple(dict.fromkeys(word for word in self.words if not _is_known(word)))
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A file whose rows say what they are.
+
+    Parameters
+    ----------
+    path
+        The file.
+    layers
+        Its layers that tell kinds.
+    aside
+        Names of its other layers.
+    area_m2
+        Area of the one outline that is the lot [m2].
+    """
+
+    path: Path
+    layers: tuple[SketchedLayer, ...]
+    aside: tuple[str, ...]
+    area_m2: float
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is said of each row of its layers."""
+        return tuple(word for layer in self.layers for word in layer.words)
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Words of its layers that are no kind."""
+        return tuple(dict.fromkeys(word for layer in self.layers for word in layer.unknown))
 
 
 def sketch_of(asked: LotAsked) -> Sketch | None:
@@ -80,15 +106,34 @@ def sketch_of(asked: LotAsked) -> Sketch | None:
     InputError
         The file cannot be read, or its rows are called as kinds, none of them a lot.
     """
-    if asked.path.suffix.lower() not in SKETCHED or asked.at is not None:
+    path = asked.path
+    if path.suffix.lower() not in SKETCHED or asked.at is not None or asked.layer is not None:
         return None
-    layers = layers_of(asked.path)
-    if sum(each.rows for each in layers) > MOST_ROWS:
+    infos = layers_of(path)
+    if sum(each.rows for each in infos) > MOST_ROWS:
         return None
-    wanted = [each for each in layers if asked.layer in (None, each.name)]
-    found = [_sketched(asked, each, several=len(layers) > 1) for each in wanted]
-    sketches = [each for each in found if each is not None]
-    return sketches[0] if len(sketches) == 1 else None
+    read = [(info, read_rows(path, layer=info.name, crs=asked.crs)) for info in infos]
+    columns = [column_of_kinds(tuple(columns_of(info, rows))) for info, rows in read]
+    layers, lots = [], []
+    for (info, rows), column in zip(read, columns, strict=True):
+        layer = _layer(info, rows, "" if column is None else column.name)
+        layers += [layer] if layer is not None else []
+        lots += _lots(rows, column.name) if column is not None else []
+    named = [column.name for column in columns if column is not None]
+    if not lots and named and asked.where is None and sum(len(rows.shapes) for _, rows in read) > 1:
+        raise refused(
+            path,
+            f"has things by their kinds in its column {named[0]}, and no outline called a lot.",
+            f"Call the outline of the lot “Lot” in its column {named[0]}; or say which it is: "
+            f"--where '{named[0]} = ...'.",
+        )
+    if len(lots) != 1 or not _is_meant(asked, lots[0][1]):
+        return None
+    shape, _, crs = lots[0]
+    with on_earth(path):
+        area_m2 = frame_around(shape, crs or asked.crs or "").localize(shape).area
+    aside = {info.name for info in infos} - {layer.name for layer in layers}
+    return Sketch(path, tuple(layers), tuple(sorted(aside)), area_m2)
 
 
 def folder_of_sketch(sketch: Sketch, stated: Stated, folder: Path) -> NewFolder:
@@ -108,39 +153,29 @@ def folder_of_sketch(sketch: Sketch, stated: Stated, folder: Path) -> NewFolder:
     text = site_text(
         stated,
         understood=understood,
-        geometry=_table(sketch),
+        geometry=_tables(sketch),
         entry=_entry(sketch),
     )
     return NewFolder({SITE_FILE: text}, understood, {path.name: path.read_bytes()})
 
 
-def _sketched(asked: LotAsked, info: LayerInfo, *, several: bool) -> Sketch | None:
-    rows = read_rows(asked.path, layer=info.name, crs=asked.crs)
-    column = column_of_kinds(tuple(columns_of(info, rows)))
-    crs = rows.crs or asked.crs
-    if column is None or crs is None:
+def _layer(info: LayerInfo, rows: Rows, column: str) -> SketchedLayer | None:
+    """What a layer tells by a column, or by its name; None where neither tells a kind."""
+    if not column and (not _is_known(info.name) or not rows.shapes):
         return None
-    words = [_said(says, column.name) for says in rows.columns]
-    lots = [
-        (shape, says)
-        for shape, says, word in zip(rows.shapes, rows.columns, words, strict=True)
-        if plain_kind(word) == PARCEL and isinstance(shape, Polygon)
+    # a shape in parts is one thing
+    says = dict(zip(rows.numbers, rows.columns, strict=True)).values()
+    words = tuple(_said(each, column) if column else info.name for each in says)
+    return SketchedLayer(info.name, column, words)
+
+
+def _lots(rows: Rows, column: str) -> list[tuple[Polygon, Mapping[str, Any], str | None]]:
+    """Outlines that are called a lot, with what their rows say and their coordinate system."""
+    return [
+        (shape, says, rows.crs)
+        for shape, says in zip(rows.shapes, rows.columns, strict=True)
+        if isinstance(shape, Polygon) and plain_kind(_said(says, column)) == PARCEL
     ]
-    if not lots and len(rows.shapes) > 1 and asked.where is None:
-        name = column.name
-        raise refused(
-            asked.path,
-            f"has things by their kinds in its column {name}, and no outline called a lot.",
-            f"Call the outline of the lot “Lot” in its column {name}; or say which it is: "
-            f"--where '{name} = ...'.",
-        )
-    if len(lots) != 1 or not _is_meant(asked, lots[0][1]):
-        return None
-    once = dict(zip(rows.numbers, words, strict=True))  # a shape in parts is one thing
-    layer = info.name if several else ""
-    with on_earth(asked.path):
-        area_m2 = frame_around(lots[0][0], crs).localize(lots[0][0]).area
-    return Sketch(asked.path, layer, column.name, area_m2, tuple(once.values()))
 
 
 def _said(says: Mapping[str, Any], column: str) -> str:
@@ -160,20 +195,33 @@ def _is_known(word: str) -> bool:
     return plain_kind(word) in (*kinds(), PARCEL)
 
 
-def _table(sketch: Sketch) -> str:
+def _tables(sketch: Sketch) -> str:
+    """Lines of the layers; of those that tell no kind each behind a mark."""
+    told = [_table(sketch, layer) for layer in sketch.layers]
+    file = json.dumps(sketch.path.name, ensure_ascii=False)
+    aside = [
+        f"# [[geometry.layer]]\n# file = {file}\n"
+        f'# layer = {json.dumps(name, ensure_ascii=False)}\n# kind = "FILL IN"'
+        for name in sketch.aside
+    ]
+    head = f"# {sketch.path.name} lies beside this file; what each row is stands in it"
+    return "\n".join([head, *told, *aside])
+
+
+def _table(sketch: Sketch, layer: SketchedLayer) -> str:
     lines = [
-        f"# {sketch.path.name} lies beside this file; what each row is stands in its column "
-        f"{sketch.column}",
         "[[geometry.layer]]",
         f"file = {json.dumps(sketch.path.name, ensure_ascii=False)}",
     ]
-    if sketch.layer:
-        lines.append(f"layer = {json.dumps(sketch.layer, ensure_ascii=False)}")
-    lines.append(f"columns = {{ kind = {json.dumps(sketch.column, ensure_ascii=False)} }}")
-    if sketch.unknown:
+    if len(sketch.layers) + len(sketch.aside) > 1:
+        lines.append(f"layer = {json.dumps(layer.name, ensure_ascii=False)}")
+    if not layer.column:
+        lines.append(f"kind = {json.dumps(plain_kind(layer.name), ensure_ascii=False)}")
+        return "\n".join(lines)
+    lines.append(f"columns = {{ kind = {json.dumps(layer.column, ensure_ascii=False)} }}")
+    if layer.unknown:
         pairs = ", ".join(
-            f"{json.dumps(word, ensure_ascii=False)} = {json.dumps(SKIP)}"
-            for word in sketch.unknown
+            f"{json.dumps(word, ensure_ascii=False)} = {json.dumps(SKIP)}" for word in layer.unknown
         )
         lines.append(f"kinds = {{ {pairs} }}  # FILL IN: what they are")
     return "\n".join(lines)
@@ -187,7 +235,9 @@ def _understood(sketch: Sketch, stated: Stated) -> Iterator[str]:
     told = ", ".join(
         f"{number} {kind if number == 1 else f'{kind}s'}" for kind, number in counts.items()
     )
-    yield f"by its column {sketch.column}: {told or 'nothing else'}"
+    yield f"by what its rows are called: {told or 'nothing else'}"
+    if sketch.aside:
+        yield f"layers not taken: {', '.join(sketch.aside)}; say what they are in the site file"
     if sketch.unknown:
         yield (
             f"not taken: {', '.join(word or 'a row without a name' for word in sketch.unknown)}; "

@@ -48,7 +48,7 @@ def test_each_thing_of_a_sketch_is_taken_for_what_it_is_called(
     path = sketch(tmp_path, driver)
     assert main(["new", str(folder), "--parcel", str(path)]) == 0
     told = capsys.readouterr().out
-    assert "by its column Name: 1 building, 1 potable well, 1 septic tank, 2 trees" in told
+    assert "by what its rows are called: 1 building, 1 potable well, 1 septic tank, 2 trees" in told
     assert "not taken: Fire pit" in told
     assert (folder / path.name).read_bytes() == path.read_bytes()
     site = read_quick(folder)
@@ -94,3 +94,38 @@ def test_words_that_are_no_kind_are_written_to_be_filled_in(tmp_path: Path) -> N
     text = (folder / "site.toml").read_text(encoding="utf-8")
     assert f'kinds = {{ {json.dumps("Fire pit")} = "skip" }}  # FILL IN' in text
     assert 'entry = "any wall"' in text
+
+
+def test_a_sketch_in_several_folders_is_taken_whole(tmp_path: Path) -> None:
+    # folders of a map program are layers of its file: the lot in one, the wells in another
+    path = tmp_path / "farm.kml"
+    placed = {
+        "Land": {"Lot": THINGS["Lot"], "House": THINGS["House"]},
+        "Water": {"Well 1": THINGS["Well"], "Well 2": THINGS["Septic tank"]},
+        "Trees": {"old oak": THINGS["Tree 1"]},
+        "Ideas": {"sauna?": THINGS["Fire pit"]},
+    }
+    body = "".join(
+        f"<Folder><name>{folder}</name>{''.join(map(placemark, things.items()))}</Folder>"
+        for folder, things in placed.items()
+    )
+    head = '<?xml version="1.0" encoding="UTF-8"?><kml xmlns="http://www.opengis.net/kml/2.2">'
+    path.write_text(f"{head}<Document><name>Farm</name>{body}</Document></kml>", encoding="utf-8")
+    folder = tmp_path / "lot"
+    assert main(["new", str(folder), "--parcel", str(path)]) == 0
+    kinds = sorted(feature.kind for feature in read_quick(folder).features)
+    assert kinds == ["building", "potable well", "potable well", "tree"]
+    assert '# layer = "Ideas"' in (folder / "site.toml").read_text(encoding="utf-8")
+
+
+def placemark(named: tuple[str, shapely.Geometry]) -> str:
+    """A shape with its name, as the standard for KML has it (OGC 12-007r2)."""
+    name, shape = named
+    places = " ".join(f"{x},{y},0" for x, y in shapely.get_coordinates(shape))
+    inner = (
+        f"<Point><coordinates>{places}</coordinates></Point>"
+        if shape.geom_type == "Point"
+        else "<Polygon><outerBoundaryIs><LinearRing><coordinates>"
+        f"{places}</coordinates></LinearRing></outerBoundaryIs></Polygon>"
+    )
+    return f"<Placemark><name>{name}</name>{inner}</Placemark>"
