@@ -10,11 +10,12 @@ from __future__ import annotations
 import difflib
 import json
 import math
+import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from siteplan.errors import Fault, InputError
 from siteplan.limits import MOST_TOML_BYTES, digits_beyond, file_beyond, values_beyond
@@ -41,6 +42,8 @@ MEANT: dict[str, tuple[str, ...]] = {
     "crown": ("area",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""
+CURLY: Final = re.compile("=[^\"'#]*[“”„]")
+"""A value that begins with a quote of print, as word processors put it."""
 ARRAYS = (list, tuple)
 """What an array of TOML may be: a tuple where values come from memory."""
 Pair = tuple[float, float]
@@ -110,7 +113,7 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise InputError([Fault(str(path), "is a geometry file, not a site file.", mend)])
     fault = judge_file(path, MOST_TOML_BYTES)
     if fault is not None:
-        raise InputError([fault])
+        raise InputError([_as_editors_save_it(path, fault)])
     try:
         text = path.read_text(encoding="utf-8-sig")
         values = tomllib.loads(text)
@@ -120,7 +123,7 @@ def load_toml(path: Path) -> dict[str, Any]:
         fault = Fault(str(path), "is nested too deep.", "Write it as docs/site-file.md shows.")
     except ValueError as error:
         digits = digits_beyond(text)
-        fault = Fault(str(path), f"is not valid TOML: {error}.", "Mend that line.")
+        fault = Fault(str(path), f"is not valid TOML: {error}.", _quotes_mended(text))
         if digits is not None:
             fault = Fault(f"{path}, {digits[0]}", *digits[1:])
     else:
@@ -129,6 +132,22 @@ def load_toml(path: Path) -> dict[str, Any]:
             return values
         raise InputError(faults)
     raise InputError([fault])
+
+
+def _as_editors_save_it(path: Path, fault: Fault) -> Fault:
+    """The fault of a file that is not there; some editors add an ending to its name."""
+    hidden = path.parent / f"{path.name}.txt"
+    if not path.name or file_beyond(hidden, MOST_TOML_BYTES) is not None:
+        return fault
+    return Fault(fault.where, fault.what, f"There is {hidden.name}: call it {path.name}.")
+
+
+def _quotes_mended(text: str) -> str:
+    """How to mend a file that is no TOML: word processors put quotes of print."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if CURLY.search(line):
+            return f'Write straight quotes (") in line {number}.'
+    return "Mend that line."
 
 
 def load_json(path: Path, most_bytes: int, mend: str) -> Any:

@@ -344,3 +344,19 @@ def test_one_sheet_alone_has_no_parts(lot_text: str, write_site: Callable[..., P
     text = lot_text + '\n[sheet]\nset = "one"\nparts = "always"\n'
     with pytest.raises(InputError, match='cannot be "always" with set = "one"'):
         read_site(write_site(text))
+
+
+def test_quotes_of_print_are_named_with_their_line(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    text = lot_text.replace('title = "Test lot"', "title = “Test lot”")
+    assert text != lot_text
+    line = 1 + text[: text.index("“")].count("\n")
+    with pytest.raises(InputError, match=rf'straight quotes \("\) in line {line}'):
+        read_site(write_site(text))
+
+
+def test_an_ending_that_an_editor_hides_is_named(lot_text: str, tmp_path: Path) -> None:
+    (tmp_path / "site.toml.txt").write_text(lot_text, encoding="utf-8")
+    with pytest.raises(InputError, match=r"There is site\.toml\.txt: call it site\.toml"):
+        read_site(tmp_path)
