@@ -23,7 +23,7 @@ from siteplan.vocabulary.kinds import kinds
 
 VARIANCES = count_of("alternatives.distances.rules")
 """Rules tried: those that take most ground."""
-HEALTH: Final = frozenset({"potable well", "spring", "wells"})
+HEALTH: Final = frozenset({"potable well", "spring", "wells", "dam", "stream", "wetland"})
 """What nobody goes nearer to for want of room, beside all sources of contamination."""
 SHARES: Final = (0.75, 0.5)
 """Shares of the usual distances that are tried of several at once [-]."""

@@ -119,6 +119,8 @@ def sketch_of(asked: LotAsked) -> Sketch | None:
         layer = _layer(info, rows, "" if column is None else column.name)
         layers += [layer] if layer is not None else []
         lots += _lots(rows, column.name) if column is not None else []
+    if any(rows.crs is None for _, rows in read) and asked.crs is None:
+        return None  # a file that does not say where it lies is refused as a county's is
     named = [column.name for column in columns if column is not None]
     if not lots and named and asked.where is None and sum(len(rows.shapes) for _, rows in read) > 1:
         raise refused(

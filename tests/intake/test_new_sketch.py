@@ -129,3 +129,15 @@ def placemark(named: tuple[str, shapely.Geometry]) -> str:
         f"{places}</coordinates></LinearRing></outerBoundaryIs></Polygon>"
     )
     return f"<Placemark><name>{name}</name>{inner}</Placemark>"
+
+
+@pytest.mark.filterwarnings("ignore:'crs' was not provided")
+def test_a_sketch_that_does_not_say_where_it_lies_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shapes = [shapely.box(0, 0, 200, 200), shapely.box(50, 50, 90, 90)]
+    rows = geopandas.GeoDataFrame({"Name": ["Lot", "House"]}, geometry=shapes)
+    rows.to_file(tmp_path / "yard.gpkg", driver="GPKG")
+    asked = ["--parcel", str(tmp_path / "yard.gpkg"), "--where", "Name = Lot"]
+    assert main(["new", str(tmp_path / "lot"), *asked]) == 2
+    assert "does not say its coordinate system" in capsys.readouterr().err

@@ -143,7 +143,7 @@ def terms_from(words: str, first: re.Match[str], unit: str) -> Distance:
         fraction = factor == last and "/" in match["value"] and number_in(match["value"]) < 1
         if terms and (not match["unit"] or not (factor < last or fraction)):
             break
-        metres += number_in(match["value"].replace("and", " ")) * factor
+        metres += number_in(match["value"]) * factor
         last, terms, end = factor if match["unit"] else 0.0, terms + 1, match.end()
         joint = _JOINT.match(words, end)
         match = LENGTH.match(words, joint.end()) if joint else None
