@@ -176,6 +176,7 @@ def _chosen(words: str, after: int, told: Sequence[Distance]) -> Distance:
         for each in told
         if _TOTAL_BEFORE.search(words[: each.start]) or _TOTAL_BEHIND.match(words, each.end)
     ]
+    # a total counts what is passed on the way
     if len(totals) == 1:
         return totals[0]
     passed = [each for each in told if _PASSED.search(words[: each.start])]
@@ -186,9 +187,11 @@ def _chosen(words: str, after: int, told: Sequence[Distance]) -> Distance:
         and not _WIDTH.match(words, each.end)
         and (each.marked or not _NAMED.search(words[: each.start]))
     ]
+    # nothing between bearing and number: surveyors write it so, and what follows tells of its end
     directly = directly_behind(words, after)
     if ways and directly and directly.start("value") == ways[0].start:
         return _with_known_unit(words, ways[0])
+    # else the one that is called the distance, or the only one with a unit
     said = [each for each in ways if _DISTANCE_OF.search(words[: each.start])]
     marked = said[:1] or [each for each in ways if each.marked] or ways
     if not marked:
