@@ -82,7 +82,10 @@ def pipe_depths(options: HorizontalOptions) -> tuple[float, ...]:
 
 def _trench_frost(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     frost, depth = site.exchanger.ground_year.frost_m, uppermost_depth(options)
-    if frost is None or depth >= frost - TOLERANCE:
+    if frost is None:
+        return
+    if depth >= frost - TOLERANCE:
+        yield from _deeper_than_usual(site, options, frost)
         return
     deeper = options.depth_m + frost - depth
     yield Finding(
@@ -91,6 +94,17 @@ def _trench_frost(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
         required_m=frost,
         values={"deeper_m": deeper, "wider": _wider(options, deeper)},
     )
+
+
+def _deeper_than_usual(
+    site: Site, options: HorizontalOptions, frost_m: float
+) -> Iterator[Finding]:
+    """That trenches of which nobody says the depth are deeper than their kind is, for the frost."""
+    usual_m = trench_kinds()[options.kind].depth_m
+    if "horizontal.depth" not in site.exchanger.unsaid or options.depth_m <= usual_m + TOLERANCE:
+        return
+    values = {"usual_m": usual_m, "frost_m": frost_m}
+    yield Finding("deeper-for-frost", measured_m=options.depth_m, values=values)
 
 
 def _wider(options: HorizontalOptions, depth_m: float) -> Reason | None:

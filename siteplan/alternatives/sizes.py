@@ -57,12 +57,13 @@ def more_pipes(lot: PreparedLot, system: System) -> Iterator[Reason]:
         yield from _as_much_pipe(lot, system, 0.0 if now is None else now.length_m)
         return
     for kind in _kinds_above(wanted):
+        usual_m = kind.depth_below(wanted.ground_year.frost_m, lot.site.unit)
         options = replace(
             wanted.horizontal,
             kind=kind.name,
             pipes=kind.pipes,
             width_m=kind.width_m,
-            depth_m=max(kind.depth_m, wanted.horizontal.depth_m),
+            depth_m=max(usual_m, wanted.horizontal.depth_m),
         )
         # pipes that lie closer exchange less: as much pipe is the least that is needed
         least_m = now.length_m * trench_kinds()[wanted.horizontal.kind].pipe_per_m / kind.pipe_per_m

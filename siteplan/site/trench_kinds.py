@@ -9,7 +9,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Final, Literal
 
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.units.lengths import parse_length
+from siteplan.units.model import UnitSystem
 
 USUAL: Final = "two pipes side by side"
 """Kind of a trench of which nothing is said; common practice, no source."""
@@ -83,6 +85,24 @@ class TrenchKind:
         top = max(above for _, above in self.at)
         upright = self.coil is not None and self.coil.lies == "upright"
         return top + self.coil.diameter_m if upright and self.coil is not None else top
+
+    def depth_below(self, frost_m: float | None, unit: UnitSystem) -> float:
+        """Usual depth, or by half steps as much more as lays the uppermost pipe below frost [m].
+
+        Examples
+        --------
+        Two pipes stacked, the upper 27 in above the bottom, frost to 4 ft: 6.25 ft, so 6.5 ft.
+
+        >>> from siteplan.units.systems import UNIT_SYSTEMS
+        >>> feet, stacked = UNIT_SYSTEMS["ft"], trench_kinds()["two pipes stacked"]
+        >>> [round(stacked.depth_below(deep, feet) / 0.3048, 2) for deep in (None, 4 * 0.3048)]
+        [6.0, 6.5]
+        """
+        least_m = (frost_m or 0.0) + self.height_m
+        if least_m <= self.depth_m + TOLERANCE:
+            return self.depth_m
+        step_m = unit.step_m / 2
+        return math.ceil(least_m / step_m - TOLERANCE) * step_m
 
 
 @cache

@@ -16,8 +16,10 @@ from siteplan.findings.model import Finding
 from siteplan.site.model import HorizontalOptions, Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
+from siteplan.units.systems import UNIT_SYSTEMS
 
 FT = 0.3048
+STACKED = 'kind = "two pipes stacked"\ndepth = "6 ft"\n'
 YEAR = """
 [ground]
 temperature = "51 °F"
@@ -69,7 +71,7 @@ def test_pipe_lies_as_deep_as_its_kind_says(
 
 def test_a_pipe_above_the_frost_line_is_a_warning_that_says_how_deep(make: Make) -> None:
     # stacked: 3.75 ft; frost to 4 ft: a quarter of a foot deeper, 6.25 ft, told as 6.3 ft
-    site = make('[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "two pipes stacked"\n')
+    site = make(f'[ground]\nfrost = "4 ft"\n[horizontal]\n{STACKED}')
     (finding,) = found(site, "pipe-in-frost")
     assert finding.severity == "warning"
     assert "lies 3.7 ft deep, the ground freezes to 4.0 ft" in in_words(finding)
@@ -79,14 +81,44 @@ def test_a_pipe_above_the_frost_line_is_a_warning_that_says_how_deep(make: Make)
 def test_advice_to_dig_deeper_says_what_sloped_sides_then_open(make: Make) -> None:
     # stacked, 1 ft wide: 6.25 ft deep instead of 6 ft; soil B, 1 to 1 (29 CFR 1926 Subpart P
     # App. B Table B-1): 1 + 2 x 6.25 = 13.5 ft instead of 1 + 2 x 6 = 13 ft
-    sloped = 'kind = "two pipes stacked"\nsoil = "B"\nprotection = "slope"\n'
+    sloped = f'{STACKED}soil = "B"\nprotection = "slope"\n'
     (finding,) = found(make(f'[ground]\nfrost = "4 ft"\n[horizontal]\n{sloped}'), "pipe-in-frost")
     assert "6.3 ft deep (sloped sides then open 13.5 ft of ground, not 13.0 ft" in in_words(finding)
 
 
 def test_upright_sides_open_no_more_when_dug_deeper(make: Make) -> None:
-    site = make('[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "two pipes stacked"\n')
+    site = make(f'[ground]\nfrost = "4 ft"\n[horizontal]\n{STACKED}')
     assert "open" not in in_words(found(site, "pipe-in-frost")[0])
+
+
+@pytest.mark.parametrize(
+    ("kind", "depth"),
+    [("two pipes side by side", 5.0), ("two pipes stacked", 6.5), ("upright coil", 7.5)],
+)
+def test_trenches_of_which_nobody_says_the_depth_lay_all_pipe_below_the_frost(
+    make: Make, kind: str, depth: float
+) -> None:
+    # pipe reaches 3, 27 and 39 in above the bottom: below 4 ft at 4.25, 6.25 and 7.25 ft, dug by
+    # half feet; the first is 5 ft deep anyhow. Below the frost line: common practice, no source
+    site = make(f'[ground]\nfrost = "4 ft"\n[horizontal]\nkind = "{kind}"\n')
+    assert site.exchanger.horizontal.depth_m == pytest.approx(depth * FT)
+    assert not found(site, "pipe-in-frost")
+    told = [in_words(finding) for finding in found(site, "deeper-for-frost")]
+    assert [f"Trenches are {depth} ft deep, not" in words for words in told] == [True] * len(told)
+    assert len(told) == (depth > 5.0)
+
+
+@pytest.mark.parametrize("unit", ["ft", "m"])
+@pytest.mark.parametrize("frost_m", [0.3, 1.0, 1.5])
+def test_each_kind_lies_below_the_frost_and_no_step_deeper_than_it_must(
+    unit: str, frost_m: float
+) -> None:
+    # half a foot or a quarter of a metre: common practice, no source
+    step_m = {"ft": 0.1524, "m": 0.25}[unit]
+    for kind in trench_kinds().values():
+        depth_m = kind.depth_below(frost_m, UNIT_SYSTEMS[unit])
+        assert depth_m - kind.height_m >= frost_m - 1e-6
+        assert depth_m == kind.depth_m or depth_m - kind.height_m < frost_m + step_m
 
 
 def test_pipe_and_header_below_the_frost_line_are_no_finding(make: Make) -> None:

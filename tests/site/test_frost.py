@@ -76,8 +76,8 @@ def test_a_header_lies_below_the_frost_that_was_calculated(
     told = in_words(findings["frost-calculated"])
     assert told.startswith("Frost depth 6.1 ft, calculated (modified Berggren) from a freezing")
     assert "2,500 °F·days, under snow" in told
-    # trenches of 5 ft lie above it
-    assert "pipe-in-frost" in findings
+    # the pipe 3 in above the bottom: at least 6.26 ft deep, by half feet
+    assert "Trenches are 6.5 ft deep, not 5.0 ft" in in_words(findings["deeper-for-frost"])
 
 
 def test_a_frost_depth_that_is_stated_comes_before_the_calculated(

@@ -15,7 +15,7 @@ from siteplan.site.model import (
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.declared import Option, declared, every_option
-from siteplan.site.options.energy import is_soil, read_energy, read_fluid, read_ground_year
+from siteplan.site.options.energy import frost_of, is_soil, read_energy, read_fluid, read_ground_year
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.open_loop import read_open_loop
 from siteplan.site.options.piping import read_piping
@@ -28,7 +28,7 @@ from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
 
-BOUND: Final = ("fluid.mixture", "grout.material", "loop.dimension_ratio")
+BOUND: Final = ("fluid.mixture", "grout.material", "horizontal.depth", "loop.dimension_ratio")
 """Keys of what rule books may bind, and for which something is taken where nobody states it."""
 CHEAPEST: Final = "cheapest"
 """Order of loop types that follows what they cost."""
@@ -72,7 +72,7 @@ def read_exchanger(root: Read) -> Exchanger:
     given, fluid = root["exchanger"], read_fluid(root["fluid"])
     system = given["system"]
     exchanger = Exchanger(
-        horizontal=read_horizontal(root["horizontal"]),
+        horizontal=read_horizontal(root["horizontal"], frost_of(root["ground"])),
         vertical=read_vertical(root["vertical"]),
         pond=replace(read_pond(root["pond"]), weather=read_weather(root["weather"])),
         open=read_open_loop(root),

@@ -17,19 +17,22 @@ def read_length(given: Read | None) -> GivenLength | None:
     return None if given is None else GivenLength(given["given"] or 0.0, given["by"] or "")
 
 
-def read_horizontal(given: Read) -> HorizontalOptions:
-    """Trenches of a site file's [horizontal] table; what is not said is the kind's own."""
+def read_horizontal(given: Read, frost_m: float | None) -> HorizontalOptions:
+    """Trenches of a site file's [horizontal] table; what is not said is the kind's own.
+
+    A depth that nobody says lays all pipe below frost [m].
+    """
     kind = _kind(given)
-    options = _options(given, kind)
+    options = _options(given, kind, frost_m)
     _judge_depth(options, kind, given)
     _judge_sizes(options, given)
-    return replace(options, choices=tuple(_choices(given))) if _left_open(given) else options
+    return replace(options, choices=tuple(_choices(given, frost_m))) if _left_open(given) else options
 
 
-def _options(given: Read, kind: TrenchKind) -> HorizontalOptions:
+def _options(given: Read, kind: TrenchKind, frost_m: float | None) -> HorizontalOptions:
     return HorizontalOptions(
         spacing_m=given["spacing"],
-        depth_m=given["depth"] or kind.depth_m,
+        depth_m=given["depth"] or kind.depth_below(frost_m, given.unit),
         width_m=given["width"] or kind.width_m,
         pipes=kind.pipes,
         shortest_m=given["shortest"],
@@ -45,10 +48,10 @@ def _left_open(given: Read) -> bool:
     return given["kind"] == CHOOSE and given["pipes"] is None
 
 
-def _choices(given: Read) -> Iterator[HorizontalOptions]:
+def _choices(given: Read, frost_m: float | None) -> Iterator[HorizontalOptions]:
     """Trenches of each kind that has room for its pipe in what is said of depth and spacing."""
     for kind in trench_kinds().values():
-        options = _options(given, kind)
+        options = _options(given, kind, frost_m)
         if kind.height_m <= options.depth_m and options.width_m <= options.spacing_m:
             yield options
 
