@@ -11,6 +11,7 @@ import difflib
 import json
 import math
 import re
+import reprlib
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -268,7 +269,11 @@ class Table:
         """Table under a key; an absent one is empty."""
         value = self.raw(key)
         if value is not None and not isinstance(value, Mapping):
-            self.fault(key, f"{value!r} is not a table.", f"Write it as {example or f'[{key}]'}.")
+            self.fault(
+                key,
+                f"{reprlib.repr(value)} is not a table.",
+                f"Write it as {example or f'[{key}]'}.",
+            )
             value = None
         return Table(value or {}, _within(self.where, key), self.faults, self.unit)
 
@@ -319,16 +324,25 @@ class Table:
         points = [pair for pair in pairs if pair is not None]
         return points if len(points) == len(pairs) else None
 
-    def finish(self, *, strict: bool = True) -> None:
-        """Note every key nobody asked for: it is misspelt or does not exist.
+    def finish(
+        self, *, strict: bool = True, homes: Callable[[str], Sequence[str]] = lambda _: ()
+    ) -> None:
+        """Note every key nobody asked for: it is misspelt, belongs elsewhere or does not exist.
 
-        Where the keys are not ours alone, only what looks misspelt is noted.
+        Where the keys are not ours alone, only what looks misspelt is noted. ``homes`` tells the
+        headings of the tables that have a key.
         """
         for key in self.values:
             if key in self._asked:
                 continue
-            if strict or difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR):
-                self.fault(key, "is not a key here;", did_you_mean(key, self._asked))
+            misspelt = difflib.get_close_matches(key, self._asked, n=1, cutoff=NEAR)
+            if not (strict or misspelt):
+                continue
+            elsewhere = () if misspelt else homes(key)
+            mend = did_you_mean(key, self._asked)
+            if elsewhere and key.casefold() not in MEANT:
+                mend = f"it belongs under {' or '.join(elsewhere)}."
+            self.fault(key, "is not a key here;", mend)
 
 
 def _within(where: str, key: str) -> str:

@@ -5,7 +5,6 @@ What nobody stated is judged as it is assumed, and shown as assumed.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -15,14 +14,13 @@ from shapely import Polygon
 
 from siteplan.advisories.bound_codes import BRIEFLY, BROKEN, UNSURE
 from siteplan.advisories.depth import uppermost_depth
-from siteplan.advisories.pipes import MARGIN_K
+from siteplan.advisories.pipes import other_fluids
 from siteplan.advisories.returned import takes_back
 from siteplan.advisories.warmth import fluid_temperatures, heat_at_the_line
 from siteplan.demand.wells import WellStudy
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.heat_balance import design_balance
-from siteplan.hydraulics.fluids import antifreeze_of, antifreeze_share, fluid_names, freezing_point
+from siteplan.hydraulics.fluids import antifreeze_of, antifreeze_share
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.section import highest_pipe
 from siteplan.layout.model import Layout
@@ -245,7 +243,7 @@ def _mend(condition: Condition, site: Site) -> dict[str, Value]:
     """What helps, where there is a choice."""
     bound = condition.bound
     if bound.of == "fluid":
-        return {"mend": _other_fluid(condition, site)}
+        return {"mend": other_fluids(condition.bound, site)}
     if bound.of == "grout":
         return {"mend": reason("other-grout", names=bound.names) if bound.says == "only" else None}
     if bound.of == "pipe":
@@ -259,21 +257,6 @@ def _mend(condition: Condition, site: Site) -> dict[str, Value]:
         key = "[horizontal] depth" if of_trench else "[header] depth"
         return {"key": key, "deeper_m": depth + deeper}
     return {}
-
-
-def _other_fluid(condition: Condition, site: Site) -> Reason | None:
-    """The weakest mixtures that the book allows and that do not freeze, one of each antifreeze."""
-    balance = design_balance(site.exchanger)
-    coldest = math.inf if balance is None else balance.lowest_c - MARGIN_K + 1e-9
-    admitted: dict[str, str] = {}
-    for name in sorted(fluid_names(), key=antifreeze_share):
-        kind = antifreeze_of(name)
-        listed = not condition.bound.names or kind in condition.bound.names
-        if condition.bound.share is not None and antifreeze_share(name) > condition.bound.share:
-            continue
-        if listed != (condition.bound.says == "none of") and freezing_point(name) <= coldest:
-            admitted.setdefault(kind, name)
-    return reason("other-fluid", names=tuple(admitted.values())) if admitted else None
 
 
 def _fluid(asked: _Asked) -> Iterator[Condition]:

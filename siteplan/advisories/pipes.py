@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Final
 
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.heat_balance import HeatBalance, design_balance, flow_for_change
 from siteplan.hydraulics.fluids import (
+    NEVER_PROPOSED,
     antifreeze_of,
     antifreeze_share,
     fluid_names,
@@ -19,6 +21,7 @@ from siteplan.layout.elements import Bore, Coil, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.piping_model import Piping
+from siteplan.rule_books.model import Bound
 from siteplan.site.energy import Fluid
 from siteplan.site.model import Site
 from siteplan.site.pond_bodies import PlateFrame
@@ -214,7 +217,25 @@ def _strong_enough(mixture: str, freezes_c: float) -> str:
     kind = antifreeze_of(mixture)
     enough = [name for name in fluid_names() if freezing_point(name) <= freezes_c + 1e-9]
     alike = [name for name in enough if antifreeze_of(name) == kind]
-    return min(alike or enough, key=antifreeze_share, default="")
+    others = [name for name in enough if antifreeze_of(name) not in NEVER_PROPOSED]
+    return min(alike or others, key=antifreeze_share, default="")
+
+
+def other_fluids(bound: Bound, site: Site) -> Reason | None:
+    """The weakest mixtures that a book allows and that do not freeze, one of each antifreeze."""
+    balance = design_balance(site.exchanger)
+    coldest = math.inf if balance is None else balance.lowest_c - MARGIN_K + 1e-9
+    admitted: dict[str, str] = {}
+    for name in sorted(fluid_names(), key=antifreeze_share):
+        kind = antifreeze_of(name)
+        listed = not bound.names or kind in bound.names
+        if kind in NEVER_PROPOSED and not (bound.names and bound.says == "only" and listed):
+            continue
+        if bound.share is not None and antifreeze_share(name) > bound.share:
+            continue
+        if listed != (bound.says == "none of") and freezing_point(name) <= coldest:
+            admitted.setdefault(kind, name)
+    return reason("other-fluid", names=tuple(admitted.values())) if admitted else None
 
 
 def _paths(piping: Piping) -> Iterator[Finding]:

@@ -6,9 +6,13 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
+
+NEVER_PROPOSED: Final = ("ethylene glycol",)
+"""Antifreeze that is used where the designer asks for it, and not proposed: poisonous, and many
+authorities forbid it; common practice, no source."""
 
 
 class FluidRangeError(ValueError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import MappingProxyType
 from typing import Final
 
 from siteplan.findings.model import Reason, reason
@@ -18,9 +19,10 @@ KEPT_CLEAR_M: Final = 5 * FOOT
 """Around the loop nobody digs before he has asked; common practice, no source [m]."""
 TREES_M: Final = 10 * FOOT
 """From a tree to the loop, as the rule book of common practice has it [m]."""
-POISONS: Final = ("methanol",)
-FLAMMABLE: Final = ("ethanol",)
-"""Antifreeze that burns and is not called poisonous here; methanol does both."""
+WARNED: Final = MappingProxyType({
+    "methanol": "owner-poison", "ethylene glycol": "owner-toxic", "ethanol": "owner-burns",
+})  # fmt: skip
+"""What the owner is told of an antifreeze: it is poisonous, it burns, or both."""
 
 
 def what_lies_there(layout: Layout) -> Iterator[Reason]:
@@ -93,9 +95,7 @@ def what_to_leave(site: Site, layout: Layout) -> Iterator[Reason]:
     fluid = site.exchanger.piping.fluid
     mixed = fluid is not None and bool(fluid.mixture) and antifreeze_share(fluid.mixture) > 0
     kind = antifreeze_of(fluid.mixture) if fluid is not None and mixed else ""
-    if kind in POISONS:
-        yield reason("owner-poison", antifreeze=kind)
-    elif kind in FLAMMABLE:
-        yield reason("owner-burns", antifreeze=kind)
+    if kind in WARNED:
+        yield reason(WARNED[kind], antifreeze=kind)
     else:
         yield reason("owner-closed")

@@ -141,9 +141,20 @@ def test_a_book_can_name_what_it_does_not_allow(planned: Planned) -> None:
     plan = planned('[fluid]\nmixture = "methanol 10 %"\n', "[]")
     (finding,) = said(plan, bound)
     assert finding.code == "fluid-not-allowed"
-    # water freezes, as ethanol does in the mixtures of the list; methanol is named
-    assert in_words(finding).endswith("as asked. Use propylene glycol 25 % ([fluid] mixture).")
+    # water freezes; methanol and ethylene glycol are named
+    assert in_words(finding).endswith(
+        "as asked. Use ethanol 25 % or propylene glycol 25 % ([fluid] mixture)."
+    )
     assert said(planned("", "[]"), bound) == []
+
+
+def test_a_poison_is_proposed_only_where_a_book_lists_it(planned: Planned) -> None:
+    # ethylene glycol: poisonous; many authorities forbid it; common practice, no source
+    plan = planned('[fluid]\nmixture = "methanol 10 %"\n', "[]")
+    (free,) = said(plan, 'of = "fluid"\nsays = "none of"\nnames = ["methanol"]\n')
+    assert "ethylene" not in in_words(free)
+    (listed,) = said(plan, 'of = "fluid"\nnames = ["ethylene glycol"]\n')
+    assert "Use ethylene glycol 25 %" in in_words(listed)
 
 
 def test_a_book_may_allow_no_fluid_that_does_not_freeze(planned: Planned) -> None:

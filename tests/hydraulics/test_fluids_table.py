@@ -11,6 +11,11 @@ LIBRARY = {
     "propylene glycol 30 %": "INCOMP::APG[0.30]",
     "methanol 15 %": "INCOMP::MMA[0.122]",  # 15 vol-% are 12.2 wt-%: Lange's Handbook, Table 5.13
     "ethanol 20 %": "INCOMP::MEA[0.164]",  # 20.2 vol-%, 16.4 wt-%
+    "ethanol 25 %": "INCOMP::MEA[0.203]",  # 24.8 vol-%
+    "ethanol 30 %": "INCOMP::MEA[0.242]",  # 29.5 vol-%
+    "ethylene glycol 20 %": "INCOMP::AEG[0.20]",
+    "ethylene glycol 25 %": "INCOMP::AEG[0.25]",
+    "ethylene glycol 30 %": "INCOMP::AEG[0.30]",
 }
 
 
@@ -66,6 +71,13 @@ def test_propylene_glycol_meets_a_published_table(share, temperature, density, h
 )  # fmt: skip
 def test_freezing_points_are_those_of_the_handbook(fluid, celsius):
     assert freezing_point(fluid) == celsius
+
+
+@pytest.mark.parametrize("fluid", [fluid for fluid in LIBRARY if fluid != "water"])
+def test_no_mixture_is_said_to_freeze_lower_than_the_library_has_it(library, fluid):
+    # 0.1 K for a handbook's rounding; mixtures after Melinder, and of glycols after ASHRAE
+    kelvin = library("T_FREEZE", "T", 283.15, "P", 3e5, LIBRARY[fluid])
+    assert freezing_point(fluid) >= kelvin - 273.15 - 0.1
 
 
 def test_a_fluid_below_freezing_is_refused():

@@ -144,6 +144,8 @@ class Option:
         return kind not in self.not_of and (not self.of or kind in self.of)
 
 
+MOST_HOMES: Final = 3
+"""So many tables are named that a misplaced key may belong to."""
 ATTRIBUTES: Final = {item.name for item in fields(Option)} - {"path", "kind", "options"}
 
 
@@ -199,6 +201,21 @@ def every_option(option: Option | None = None) -> Iterator[Option]:
     for inner in (option or catalogue()).options.values():
         yield inner
         yield from every_option(inner)
+
+
+@cache
+def homes_of(key: str) -> tuple[str, ...]:
+    """Headings of the tables that have a key, none where too many do to name them.
+
+    Examples
+    --------
+    >>> homes_of("parcel"), homes_of("tilt")
+    (('[geometry]',), ('[vertical.pad]',))
+    """
+    inside = (option for option in every_option() if option.key == key and "." in option.path)
+    tables = [declared(option.path.rpartition(".")[0]) for option in inside]
+    headings = [f"[[{at.path}]]" if at.kind == "tables" else f"[{at.path}]" for at in tables]
+    return tuple(headings) if len(headings) <= MOST_HOMES else ()
 
 
 def _options(

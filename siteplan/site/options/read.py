@@ -14,7 +14,7 @@ from typing import Any, Final
 from siteplan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME
 from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
 from siteplan.site.options.choices import choices
-from siteplan.site.options.declared import TABLES, Option
+from siteplan.site.options.declared import TABLES, Option, homes_of
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
 from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
 from siteplan.units.model import UnitSystem
@@ -83,7 +83,7 @@ def read_table(table: Table, options: Mapping[str, Option], *, strict: bool = Tr
     before = len(table.faults)
     values = {key: read_option(table, option) for key, option in options.items()}
     whole = len(table.faults) == before
-    table.finish(strict=strict)
+    table.finish(strict=strict, homes=homes_of)
     return Read(table, values, whole)
 
 

@@ -33,7 +33,13 @@ from siteplan.site.readers.judge import (
 from siteplan.site.readers.layers import LayerAsked, features_of, layers_asked, moved_to_lot
 from siteplan.site.readers.lighter import lightened
 from siteplan.site.readers.mend import mended, without_guesses
-from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, make_shape, plain_kind
+from siteplan.site.readers.raw import (
+    SHAPE_KEYS,
+    RawFeature,
+    make_shape,
+    plain_kind,
+    shape_of_others,
+)
 from siteplan.site.readers.taped import is_taped, judge_measures, placed_by_tape
 from siteplan.site.repairs import Repair
 from siteplan.site.survey import SurveyDrawing
@@ -198,6 +204,11 @@ def _from_table(table: Table, crs: str | None) -> RawFeature:
     """Raw feature of a [[feature]] table; its shape is empty where the geometry is faulty."""
     written = [key for key in (*SHAPE_KEYS, *MEASURED) if table.has(key)]
     judge_measures(table)
+    of_others = None if written else shape_of_others(table, plain_kind(table.text("kind")))
+    if of_others is not None:
+        key, mend = of_others
+        table.fault(key, "is not a key here;", mend)
+        return RawFeature(table.where, Point(), table, crs)
     if len(written) != 1:
         what = "has no geometry." if not written else f"has {' and '.join(written)}."
         table.fault("", what, "Give exactly one of: at = [x, y], line = [...], area = [...].")

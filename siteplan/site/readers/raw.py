@@ -9,10 +9,10 @@ from typing import Final
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.reading import Pair, Table
+from siteplan.reading import ARRAYS, Pair, Table, as_pair
 from siteplan.site.options.choices import ADJOINING, PARCEL
 from siteplan.site.survey import SurveyDrawing
-from siteplan.vocabulary.kinds import kind_called, plain_word
+from siteplan.vocabulary.kinds import kind_called, kinds, plain_word
 
 PARCEL_WORDS: Final = (
     PARCEL, "lot", "plot", "property line", "lot line", "boundary", "tax parcel", "tax lot",
@@ -24,6 +24,11 @@ PARCEL_WORDS: Final = (
 """What people call the outline of the lot, also in other languages."""
 SHAPE_KEYS: Final = {"at": "point", "line": "line", "area": "polygon"}
 """Keys of a feature's shape in a site file, and the shape that each gives."""
+SHAPES_OF_OTHERS: Final = (
+    "points", "point", "polygon", "polyline", "outline", "boundary", "coordinates", "coords",
+    "corners", "vertices", "path", "position", "location", "geometry", "shape", "xy",
+)  # fmt: skip
+"""What others call the shape of a feature."""
 ADJOINING_WORDS: Final = (
     ADJOINING, "adjoining lot", "adjoining property", "adjoiner", "abutter", "abutting parcel",
     "neighboring parcel", "neighbouring parcel", "neighbor parcel", "neighbor lot",
@@ -124,3 +129,22 @@ def make_shape(kind: str, points: Sequence[Pair], table: Table, key: str) -> Bas
     if kind == "point":
         return shapely.Point(points[0])
     return shapely.LineString(points) if kind == "line" else shapely.Polygon(points)
+
+
+def shape_of_others(table: Table, kind: str) -> tuple[str, str] | None:
+    """Key under which a feature's shape is written in the words of others, and what to write.
+
+    None where there is none.
+    """
+    for key in SHAPES_OF_OTHERS:
+        value = table.values.get(key)
+        if not isinstance(value, ARRAYS) or not table.has(key):
+            continue
+        if as_pair(value) is not None:
+            return key, "write at = [x, y]."
+        shapes = kinds()[kind].shapes if kind in kinds() else ("line", "polygon")
+        corners = len(value) > 2
+        may = {"line": "line" in shapes, "area": "polygon" in shapes and corners}
+        forms = {"line": "line = [...] for a way", "area": "area = [...] for an outline"}
+        return key, f"write {' or '.join(forms[name] for name in may if may[name])}."
+    return None

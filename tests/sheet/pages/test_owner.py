@@ -93,6 +93,11 @@ def test_the_fluid_is_told_with_its_strength_and_its_danger() -> None:
     assert "Methanol 15 %, freezes at 17.1 °F" in methanol
     assert "poisonous, and it burns" in methanol
     assert "which burns" in said(page_of(filled(suburban(), "ethanol 20 %")))
+    # it does not burn when a third of it is mixed with water; sweet, and poisonous to pets: common
+    # practice, no source
+    glycol = said(page_of(filled(suburban(), "ethylene glycol 25 %")))
+    assert "poisonous, also for animals" in glycol
+    assert "burns" not in glycol
     water = said(page_of(filled(suburban(), "water")))
     assert "poisonous" not in water
     assert "40 psi" in water

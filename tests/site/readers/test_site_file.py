@@ -124,6 +124,22 @@ def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
             "feature 'field', clearance_source: is given without a clearance",
         ),
         (
+            "area = [[150, 20], [190, 20], [190, 50], [150, 50]]",
+            "points = [[150, 20], [190, 20], [190, 50], [150, 50]]",
+            r"^site.toml, feature 'field', points: is not a key here; "
+            r"write area = \[...\] for an outline[.]$",
+        ),
+        (
+            "at = [20, 180]",
+            "location = [20, 180]",
+            r"^site.toml, feature 'well', location: is not a key here; write at = \[x, y\][.]$",
+        ),
+        (
+            "[project]",
+            "parcel = [[0, 0], [9, 0], [0, 9]]\n[project]",
+            r"toml, parcel: is not a key here; it belongs under \[geometry\]",
+        ),
+        (
             'kind = "drainfield"',
             'knid = "drainfield"',
             "knid: is not a key here; did you mean 'kind",
