@@ -160,7 +160,7 @@ def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> No
     assert plan.fits
     ((severity, message),) = coded(plan, "excavator-access-not-checked")
     assert severity == "warning"
-    assert message.startswith("Excavator access not checked: no street drawn")
+    assert message.startswith("Excavator access not checked: no street is drawn")
     assert "[excavator] from" in message
 
 
