@@ -61,7 +61,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
             Finding(
                 "entry-assumed",
                 subject=named,
-                values={"place": place.told, "building": served.id},
+                values={"place": place.told, "building": served.label or served.id},
             ),
         )
     # where nothing fits another wall is a remedy, and stands there with all the others
@@ -76,7 +76,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
             measured_m=layout.header.length_m,
             values={
                 "place": place.told,
-                "building": served.id,
+                "building": served.label or served.id,
                 "length_m": better.length_m,
                 "crossings": len(better.crossings),
                 "now": len(layout.header.crossings),
@@ -111,7 +111,7 @@ def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
         yield reason(
             "another-entry",
             place=place.told,
-            building=served.id,
+            building=served.label or served.id,
             screened=held.screened,
         )
 

@@ -36,6 +36,7 @@ from siteplan.layout.header.unjoined import why_unjoined
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping.pipes import with_pipes
+from siteplan.rule_books.model import PROPERTY_LINE
 from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import facts_wanted
@@ -332,7 +333,9 @@ def _with_entries(site: Site, rules: RuleSet, layout: Layout, why: Reason) -> Re
     for entry in wall_entries(site):
         for near in why_not(site, rules, "header", entry.point.x, entry.point.y):
             if near.rule is not None:
-                blocked.setdefault((near.rule.printed, near.feature), []).append(entry.id)
+                of_line = near.rule.subject == PROPERTY_LINE
+                what = PROPERTY_LINE if of_line else near.feature
+                blocked.setdefault((near.rule.printed, what), []).append(entry.id)
     if not blocked:
         return why
     told = tuple(

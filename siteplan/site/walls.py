@@ -17,6 +17,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.lines.sweep import polygons_of
 from siteplan.site.model import Entry, Feature
 from siteplan.units.lengths import FOOT
+from siteplan.vocabulary.kinds import kinds, plain_word
 
 FROM_CORNER_M: Final = 4 * FOOT
 """How far from a corner pipes go through a wall, common practice, no source [m]."""
@@ -62,12 +63,23 @@ class WallPlace:
 
 
 def served_building(buildings: Sequence[Feature], entries: Sequence[Entry] = ()) -> Feature | None:
-    """The building that pipes are led to: the one nearest an entry, else the largest."""
+    """The building that pipes are led to: the one nearest an entry, else the largest.
+
+    A garage or a barn is led to only where nothing else is built.
+    """
     drawn = [building for building in buildings if building.shape.area > 0]
     if entries:
         spots = shapely.union_all([entry.point for entry in entries])
         return min(drawn, key=lambda building: float(building.shape.distance(spots)), default=None)
-    return max(drawn, key=lambda building: float(building.shape.area), default=None)
+    lived_in = [building for building in drawn if not _is_outbuilding(building)]
+    return max(lived_in or drawn, key=lambda building: float(building.shape.area), default=None)
+
+
+def _is_outbuilding(building: Feature) -> bool:
+    """Whether a building is called a garage, a barn or the like, by label or name."""
+    called = (plain_word(word).strip(" 0123456789#.-") for word in (building.label, building.id))
+    known = kinds()["building"].outbuildings
+    return any(f" {word}".endswith(f" {other}") for word in called for other in known)
 
 
 def wall_entries_of(building: Feature) -> tuple[Entry, ...]:

@@ -56,6 +56,8 @@ class Kind:
         What maps and surveys in other languages call it.
     as_called
         Whether a feature is labelled as it was called: a garage is no house.
+    outbuildings
+        Words for buildings that pipes are led to only where nothing else is built.
     """
 
     name: str
@@ -74,6 +76,7 @@ class Kind:
     also: tuple[str, ...] = ()
     abroad: tuple[str, ...] = ()
     as_called: bool = False
+    outbuildings: tuple[str, ...] = ()
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 
 import pytest
 from shapely import Point, Polygon
@@ -88,3 +89,15 @@ def test_a_larger_house_next_door_is_not_the_one_served() -> None:
     house = next(each for each in site.features if each.id == "house")
     assert site.entries
     assert all(entry.point.distance(house.shape) < 0.01 for entry in site.entries)
+
+
+@pytest.mark.parametrize(
+    "label", ["barn", "POLE BARN", "Detached garage 2", "greenhouse", "PUMP HOUSE"]
+)
+def test_pipes_are_led_to_the_house_though_the_barn_is_larger(label: str) -> None:
+    # a heat pump stands where people live: common practice, no source
+    large = building("b", (0, 0), (60, 0), (60, 40), (0, 40))
+    barn = replace(large, label=label)
+    house = replace(building("h", (0, 100), (40, 100), (40, 130), (0, 130)), label="house")
+    assert served_building([barn, house]) is house
+    assert served_building([barn]) is barn
