@@ -96,9 +96,7 @@ def _trench_frost(site: Site, options: HorizontalOptions) -> Iterator[Finding]:
     )
 
 
-def _deeper_than_usual(
-    site: Site, options: HorizontalOptions, frost_m: float
-) -> Iterator[Finding]:
+def _deeper_than_usual(site: Site, options: HorizontalOptions, frost_m: float) -> Iterator[Finding]:
     """That trenches of which nobody says the depth are deeper than their kind is, for the frost."""
     usual_m = trench_kinds()[options.kind].depth_m
     if "horizontal.depth" not in site.exchanger.unsaid or options.depth_m <= usual_m + TOLERANCE:

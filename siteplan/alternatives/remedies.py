@@ -56,6 +56,9 @@ down; a hole in another wall; a smaller machine; the same digging with more pipe
 deeper, which changes the length; another way of drilling; heat from elsewhere on the coldest days;
 a distance that the owner gives up; and last what an authority must allow."""
 
+GIVEN_UP: Final = ("own distance", "variance")
+"""Kinds of change by which somebody gives up a distance."""
+
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
@@ -89,31 +92,47 @@ def all_remedies(
 ) -> tuple[Remedy, ...]:
     """Remedies of every loop type that was laid out and does not fit, the smallest changes first.
 
-    Of one size the loop types stand in the order tried.
+    Of one size the loop types stand in the order tried. Several changes at once are looked for
+    where no loop type is helped by one that takes nothing from anybody: nobody gives up distances
+    for trenches where a word is enough for bores.
     """
-    found: list[Remedy] = []
-    for trial in trials:
-        if trial.layout is not None and trial.required is not None:
-            progress(f"looking for a change that makes {trial.system} fit")
-            found += remedies_of(lot, trial)
+    laid_out = [trial for trial in trials if trial.layout and trial.required and not trial.fits]
+    single: dict[System, tuple[Remedy, ...]] = {}
+    for trial in laid_out:
+        progress(f"looking for a change that makes {trial.system} fit")
+        single[trial.system] = remedies_of(lot, trial)
+    found = [remedy for remedies in single.values() for remedy in remedies]
+    if all(remedy.kind in GIVEN_UP for remedy in found):
+        for trial in laid_out:
+            if not single[trial.system]:
+                progress(f"looking for several changes that make {trial.system} fit")
+                found += remedies_of(lot, trial, several=True)
     return tuple(sorted(found, key=lambda remedy: remedy.size))
 
 
-def remedies_of(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
-    """The smallest changes that make one loop type fit, no more than a few."""
+def remedies_of(lot: PreparedLot, trial: Trial, *, several: bool = False) -> tuple[Remedy, ...]:
+    """The smallest changes that make one loop type fit, no more than a few.
+
+    ``several``: one that takes several changes at once, where none helps alone.
+    """
     if trial.fits or trial.layout is None or trial.required is None:
         return ()
+    look = _together if several else _alone
     mixed = None if trial.has_room else mixed_stronger(lot, trial)
     if mixed is None:
-        return _smallest(lot, trial)
+        return look(lot, trial)
     # no other change helps a fluid that is too near to freezing: each is tried in a stronger one
-    return tuple(_beside(mixed.told, remedy) for remedy in _smallest(mixed.lot, mixed.trial))
+    return tuple(_beside(mixed.told, remedy) for remedy in look(mixed.lot, mixed.trial))
 
 
-def _smallest(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
-    """A few of the smallest changes; several at once only where none helps alone."""
-    found = tuple(islice(_each(lot, trial), MOST))
-    return found or tuple(islice(chain(_with_statements(lot, trial), _several(lot, trial)), 1))
+def _alone(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
+    """A few of the smallest changes."""
+    return tuple(islice(_each(lot, trial), MOST))
+
+
+def _together(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
+    """The smallest of several changes at once."""
+    return tuple(islice(chain(_with_statements(lot, trial), _several(lot, trial)), 1))
 
 
 def _several(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:

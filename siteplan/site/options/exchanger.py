@@ -15,7 +15,13 @@ from siteplan.site.model import (
 from siteplan.site.options.bores import read_vertical
 from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.declared import Option, declared, every_option
-from siteplan.site.options.energy import frost_of, is_soil, read_energy, read_fluid, read_ground_year
+from siteplan.site.options.energy import (
+    frost_of,
+    is_soil,
+    read_energy,
+    read_fluid,
+    read_ground_year,
+)
 from siteplan.site.options.machines import read_excavator, read_rig
 from siteplan.site.options.open_loop import read_open_loop
 from siteplan.site.options.piping import read_piping

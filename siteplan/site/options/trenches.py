@@ -26,7 +26,9 @@ def read_horizontal(given: Read, frost_m: float | None) -> HorizontalOptions:
     options = _options(given, kind, frost_m)
     _judge_depth(options, kind, given)
     _judge_sizes(options, given)
-    return replace(options, choices=tuple(_choices(given, frost_m))) if _left_open(given) else options
+    return (
+        replace(options, choices=tuple(_choices(given, frost_m))) if _left_open(given) else options
+    )
 
 
 def _options(given: Read, kind: TrenchKind, frost_m: float | None) -> HorizontalOptions:
