@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,6 +44,18 @@ FAR_M: Final = 1000.0
 DEGREE_M: Final = 111_320.0
 """A degree of latitude, about [m]."""
 COLUMNS: Final = "id and x, y or latitude, longitude or A, B, and depth where it was measured"
+CALLED: Final = {
+    "id": (
+        "bore", "borehole", "trench", "coil", "well", "element", "name", "point", "point id",
+        "point name", "pt", "no", "no.", "number", "label",
+    ),
+    "latitude": ("lat",), "longitude": ("lon", "long", "lng"),
+    "depth": ("total depth", "depth drilled"),
+}  # fmt: skip
+"""What surveyors and drillers call our columns."""
+UNITS: Final = re.compile(r"\s*[_ ]?[(\[]\s*(ft|m|feet|meters|metres)\s*[)\]]$")
+"""A unit behind a title, as in "Depth (ft)"."""
+SEPARATORS: Final = ",;\t"
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +115,9 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
     except UnicodeDecodeError as error:
         fault = Fault(path.name, "is not a text in UTF-8.", "Save it as CSV in UTF-8.")
         raise InputError([fault]) from error
-    lines = list(csv.reader(text.splitlines()))
-    titles = [title.strip().lower() for title in lines[0]] if lines else []
+    head = text.partition("\n")[0]
+    lines = list(csv.reader(text.splitlines(), delimiter=max(SEPARATORS, key=head.count)))
+    titles = _as_ours([title.strip().lower() for title in lines[0]]) if lines else []
     if "id" not in titles:
         raise InputError([Fault(path.name, "has no column id.", f"Give {COLUMNS}.")])
     twice = sorted({title for title in titles if title and titles.count(title) > 1})
@@ -115,6 +129,22 @@ def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
         for number, line in enumerate(lines[1:], 2)
         if any(cell.strip() for cell in line)
     ]
+
+
+def _as_ours(titles: list[str]) -> list[str]:
+    """Titles with what others call our columns named as ours, where ours are not there.
+
+    Examples
+    --------
+    >>> _as_ours(["bore", "easting", "northing", "depth (ft)"])
+    ['id', 'easting', 'northing', 'depth_ft']
+    """
+    plain = [UNITS.sub(lambda unit: "_ft" if unit[1][0] == "f" else "_m", each) for each in titles]
+    for ours, words in CALLED.items():
+        called = [title for title in plain if title in words]
+        if ours not in plain and len(called) == 1:
+            plain[plain.index(called[0])] = ours
+    return plain
 
 
 def _measured(

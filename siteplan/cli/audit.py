@@ -13,6 +13,9 @@ from siteplan.site.readers.site_file import read_site
 
 def run_audit(arguments: argparse.Namespace) -> int:
     """Exit code of ``siteplan audit``."""
+    if _is_list_or_drawing(arguments.site) and not _is_list_or_drawing(arguments.file):
+        # which of the two is which is plain, in whatever order they are named
+        arguments.file, arguments.site = arguments.site, arguments.file
     if Path(arguments.file).suffix.lower() == ".csv":
         from siteplan.cli.as_built import run_as_built
 
@@ -39,3 +42,7 @@ def run_audit(arguments: argparse.Namespace) -> int:
         sys.stdout.write(summary_json(audit_summary(audit)))
     show_audit(terminal, audit)
     return 0 if audit.passes else 1
+
+
+def _is_list_or_drawing(name: str) -> bool:
+    return Path(name).suffix.lower() in {".csv", ".dxf"}

@@ -87,6 +87,23 @@ def test_latitude_without_a_coordinate_system_is_refused(tmp_path: Path) -> None
         listed(tmp_path, "id,latitude,longitude\nB1,41.5,-72.7\n")
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Bore,Easting,Northing,Depth (ft)\nB1,10,20,300\n",
+        "Point;X;Y;Depth drilled\nB1;10;20;300\n",
+        "no.\tx (ft)\ty (ft)\tdepth\nB1\t10\t20\t300\n",
+    ],
+)
+def test_a_list_may_have_the_titles_and_separators_of_others(text: str, tmp_path: Path) -> None:
+    # titles of field books and total stations, separators of office programs: common practice, no
+    # source
+    (point,) = listed(tmp_path, text)
+    assert point.id == "B1"
+    assert point.at == pytest.approx((10 * FOOT, 20 * FOOT))
+    assert point.depth_m == pytest.approx(300 * FOOT)
+
+
 def test_all_faults_of_a_list_are_told_together(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         listed(tmp_path, "id,x,y,depth\nB1,ten,20,\n,1,2,\nB3,,,\nB4,1,2,-5\nB5,9e6,2,\n")

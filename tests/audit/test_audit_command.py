@@ -46,9 +46,12 @@ def test_a_drawing_that_breaks_a_rule_ends_with_1_and_names_the_bore(
     assert "error: B1 (handle " in shown
 
 
-def test_quiet_prints_nothing(capsys: Capture) -> None:
+def test_quiet_prints_nothing_in_whatever_order_site_and_drawing_are_named(
+    capsys: Capture,
+) -> None:
     site, path = drawing_written("bores")
     assert run(path, site.source, "--quiet") == 0
+    assert run(site.source, path, "--quiet") == 0
     assert capsys.readouterr().out == ""
 
 
