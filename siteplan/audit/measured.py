@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import csv
 import math
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from shapely import Point
 
+from siteplan.audit.columns import COLUMNS, rows_of
 from siteplan.errors import Fault, InputError
-from siteplan.limits import MOST_LIST_BYTES
-from siteplan.reading import judge_file
-from siteplan.sheet.content.stakes import NO_ELEMENTS
+from siteplan.sheet.content.stakes import NO_ELEMENTS, BaseLine
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
 from siteplan.sheet.style.formats import east_north
@@ -43,19 +40,10 @@ FAR_M: Final = 1000.0
 """A place farther than this from the parcel was not measured on this lot [m]."""
 DEGREE_M: Final = 111_320.0
 """A degree of latitude, about [m]."""
-COLUMNS: Final = "id and x, y or latitude, longitude or A, B, and depth where it was measured"
-CALLED: Final = {
-    "id": (
-        "bore", "borehole", "trench", "coil", "well", "element", "name", "point", "point id",
-        "point name", "pt", "no", "no.", "number", "label",
-    ),
-    "latitude": ("lat",), "longitude": ("lon", "long", "lng"),
-    "depth": ("total depth", "depth drilled"),
-}  # fmt: skip
-"""What surveyors and drillers call our columns."""
-UNITS: Final = re.compile(r"\s*[_ ]?[(\[]\s*(ft|m|feet|meters|metres)\s*[)\]]$")
-"""A unit behind a title, as in "Depth (ft)"."""
-SEPARATORS: Final = ",;\t"
+
+
+Known = tuple[Site, Sequence[TiePoint], Sequence[BaseLine]]
+"""The lot, and the tie points and base lines of the plan."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +60,24 @@ class Measured:
     decimals: int | None = None
 
 
-def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Measured, ...]:
+def read_measured(
+    path: Path, site: Site, ties: Sequence[TiePoint], lines: Sequence[BaseLine] = ()
+) -> tuple[Measured, ...]:
     """Measured points of a list, in its order.
 
     Parameters
     ----------
     ties
         Points ``A``, ``B`` and so on, from any two of which a place may be taped.
+    lines
+        Base lines of the plan, from which a place may be set off.
 
     Raises
     ------
     InputError
         Every fault of the list, together.
     """
-    rows = _rows(path)
+    rows = rows_of(path)
     faults: list[Fault] = []
     points = []
     for number, row in rows:
@@ -93,7 +85,7 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
         if row.get("what", "") in NO_ELEMENTS:
             continue
         where = f"{path.name}, row {number}"
-        point = _measured(number, row, where, (site, ties), faults)
+        point = _measured(number, row, where, (site, ties, lines), faults)
         if point is not None:
             points.append(point)
     if not rows:
@@ -103,58 +95,14 @@ def read_measured(path: Path, site: Site, ties: Sequence[TiePoint]) -> tuple[Mea
     return tuple(points)
 
 
-def _rows(path: Path) -> list[tuple[int, dict[str, str]]]:
-    beyond = judge_file(path, MOST_LIST_BYTES)
-    if beyond is not None:
-        raise InputError([beyond])
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        fault = Fault(str(path), f"cannot be read ({error.strerror}).", "Name a CSV file.")
-        raise InputError([fault]) from error
-    except UnicodeDecodeError as error:
-        fault = Fault(path.name, "is not a text in UTF-8.", "Save it as CSV in UTF-8.")
-        raise InputError([fault]) from error
-    head = text.partition("\n")[0]
-    lines = list(csv.reader(text.splitlines(), delimiter=max(SEPARATORS, key=head.count)))
-    titles = _as_ours([title.strip().lower() for title in lines[0]]) if lines else []
-    if "id" not in titles:
-        raise InputError([Fault(path.name, "has no column id.", f"Give {COLUMNS}.")])
-    twice = sorted({title for title in titles if title and titles.count(title) > 1})
-    if twice:
-        fault = Fault(path.name, f"has two columns {twice[0]}.", "Keep one of them.")
-        raise InputError([fault])
-    return [
-        (number, {k: v.strip() for k, v in zip(titles, line, strict=False)})
-        for number, line in enumerate(lines[1:], 2)
-        if any(cell.strip() for cell in line)
-    ]
-
-
-def _as_ours(titles: list[str]) -> list[str]:
-    """Titles with what others call our columns named as ours, where ours are not there.
-
-    Examples
-    --------
-    >>> _as_ours(["bore", "easting", "northing", "depth (ft)"])
-    ['id', 'easting', 'northing', 'depth_ft']
-    """
-    plain = [UNITS.sub(lambda unit: "_ft" if unit[1][0] == "f" else "_m", each) for each in titles]
-    for ours, words in CALLED.items():
-        called = [title for title in plain if title in words]
-        if ours not in plain and len(called) == 1:
-            plain[plain.index(called[0])] = ours
-    return plain
-
-
 def _measured(
     number: int,
     row: Mapping[str, str],
     where: str,
-    known: tuple[Site, Sequence[TiePoint]],
+    known: Known,
     faults: list[Fault],
 ) -> Measured | None:
-    site, ties = known
+    site = known[0]
     name = row.get("id", "")
     if not name:
         faults.append(Fault(where, "has no id.", "Write the id that the plan shows."))
@@ -164,7 +112,7 @@ def _measured(
     depth = _length(row, "depth", where, site, faults) if _given(row, "depth", site) else None
     if depth is not None and depth <= 0:
         faults.append(Fault(f"{where}, depth", "is not more than 0.", "Write the depth drilled."))
-    at = _place(row, where, site, ties, faults)
+    at = _place(row, where, known, faults)
     if at is None or len(faults) > before:
         return None
     away = float(site.parcel.distance(Point(at)))
@@ -205,28 +153,20 @@ def _length(
         return None
 
 
-def _place(
-    row: Mapping[str, str],
-    where: str,
-    site: Site,
-    ties: Sequence[TiePoint],
-    faults: list[Fault],
-) -> XY | None:
+def _place(row: Mapping[str, str], where: str, known: Known, faults: list[Fault]) -> XY | None:
     """Place that a row tells, in whichever ways it tells it."""
-    before, told = len(faults), list[XY | None]()
-    for east, north in LOCAL:
-        if _given(row, east, site) or _given(row, north, site):
-            x = _length(row, east, where, site, faults)
-            y = _length(row, north, where, site, faults)
-            told.append((x, y) if x is not None and y is not None else None)
+    site, ties, lines = known
+    before = len(faults)
+    told = list(_from_axes(row, where, site, faults))
     if any(row.get(title) for title in EARTH):
         told.append(_from_earth(row, where, site, faults))
     by_letter = _by_letter(row, ties, site)
     if told and by_letter is not None and not all(row.get(title) for _, title in by_letter):
         by_letter = None  # a single letter beside coordinates is a column of something else
-    for taped in (by_letter, _by_number(row, ties, where, site, faults)):
-        if taped is not None:
-            told.append(_from_tapes(row, taped, where, site, faults))
+    taped = (by_letter, _by_number(row, ties, where, site, faults))
+    told.extend(_from_tapes(row, each, where, site, faults) for each in taped if each is not None)
+    if _given(row, "station", site) and (row.get("base_line") or len(lines) == 1):
+        told.append(_set_off(row, lines, where, site, faults))
     if not told:
         faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
     places = [at for at in told if at is not None]
@@ -240,6 +180,56 @@ def _place(
         faults.append(Fault(where, what, "Keep what was measured, and clear the other."))
         return None
     return places[0]
+
+
+def _from_axes(
+    row: Mapping[str, str], where: str, site: Site, faults: list[Fault]
+) -> Iterator[XY | None]:
+    """Place in the frame of the sheet, by each pair of columns that has one."""
+    for east, north in LOCAL:
+        if _given(row, east, site) or _given(row, north, site):
+            x = _length(row, east, where, site, faults)
+            y = _length(row, north, where, site, faults)
+            yield (x, y) if x is not None and y is not None else None
+
+
+def _set_off(
+    row: Mapping[str, str],
+    lines: Sequence[BaseLine],
+    where: str,
+    site: Site,
+    faults: list[Fault],
+) -> XY | None:
+    """Place at a station and an offset of a base line, to the left unless told otherwise."""
+    name = row.get("base_line", "").upper() or lines[0].name.upper()
+    line = next((line for line in lines if line.name.upper() == name), None)
+    if line is None:
+        there = ", ".join(line.name for line in lines) or "it has none"
+        what = f"base_line {name!r} is no base line of the plan ({there})."
+        faults.append(Fault(where, what, "Write its name as the plan shows it."))
+        return None
+    station = _length(_plainly(row, "station", site), "station", where, site, faults)
+    offset = _length(_plainly(row, "offset", site), "offset", where, site, faults)
+    if station is None or offset is None:
+        return None
+    (x, y), end = line.start.at, line.end.at
+    long = math.dist((x, y), end)
+    u, v = (end[0] - x) / long, (end[1] - y) / long
+    along = station - line.first_m
+    return x + along * u - offset * v, y + along * v + offset * u
+
+
+def _plainly(row: Mapping[str, str], name: str, site: Site) -> Mapping[str, str]:
+    """A row with a station or an offset as a plain number: 1+25 is 125 ft, 12.0 R is -12.0."""
+    title = next((title for title in _titles(name, site) if row.get(title)), name)
+    told = row.get(title, "").strip().upper()
+    bare = told.rstrip("LR").strip()
+    full, plus, rest = bare.partition("+")
+    try:
+        value = float(full) * site.unit.station + float(rest) if plus else float(bare)
+    except ValueError:
+        return row
+    return {**row, title: str(-value if told.endswith("R") else value)}
 
 
 def _agree(row: Mapping[str, str]) -> float:

@@ -6,11 +6,17 @@ import argparse
 import sys
 from pathlib import Path
 
+from typing import TYPE_CHECKING
+
 from siteplan.cli.audit_report import show_audit
 from siteplan.cli.plan import default_folder
 from siteplan.cli.report import Terminal, columns
 from siteplan.cli.written import may_write
 from siteplan.site.readers.site_file import read_site
+
+if TYPE_CHECKING:
+    from siteplan.audit.as_built import AsBuilt
+    from siteplan.site.model import Site
 
 
 def run_as_built(arguments: argparse.Namespace) -> int:
@@ -21,15 +27,13 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     from siteplan.audit.package import (
         as_built_record,
         as_built_summary,
-        tie_words,
         write_as_built,
     )
     from siteplan.audit.planned import planned_layout
     from siteplan.audit.settled import settled_by_layout
-    from siteplan.audit.sheet import deviation_row, deviation_titles
     from siteplan.export.tables import summary_json
     from siteplan.rules.ruleset import rules_of
-    from siteplan.sheet.content.setting_out import record_ties
+    from siteplan.sheet.content.setting_out import record_ties, setting_out
 
     terminal, advice = Terminal(quiet=arguments.quiet or arguments.json), list[str]()
     site = read_site(arguments.site)
@@ -40,22 +44,31 @@ def run_as_built(arguments: argparse.Namespace) -> int:
     with terminal.progress("reading the plan") as progress:
         plan = planned_layout(_drawn(arguments.plan), site, progress=progress)
         site = settled_by_layout(site, plan)
-        ties = record_ties(site, plan, ties_asked(rules_of(site).books))
-        measured = read_measured(Path(arguments.file), site, ties)
+        asked = ties_asked(rules_of(site).books)
+        ties, lines = record_ties(site, plan, asked), setting_out(site, plan, asked).lines
+        measured = read_measured(Path(arguments.file), site, ties, lines)
         built = as_built(Path(arguments.file).name, site, plan, measured, ties)
         progress("drawing")
         paths = write_as_built(built, folder, force=arguments.force, advise=advice.append)
     if arguments.json:
         sys.stdout.write(summary_json(as_built_summary(built)))
     show_audit(terminal, built.audit)
-    rows = (deviation_row(deviation, site.unit) for deviation in built.deviations)
-    terminal.show(columns(("point", *deviation_titles(site.unit)), rows))
-    if built.ties:
-        terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
+    _show_deviations(terminal, built, site)
     for line in advice:
         terminal.say(f"  note: {line}")
     terminal.say(f"Written to {folder}: {', '.join(path.name for path in paths)}")
     return 0 if built.audit.passes else 1
+
+
+def _show_deviations(terminal: Terminal, built: AsBuilt, site: Site) -> None:
+    """How far each measured point lies from the plan, and from where the record tapes it."""
+    from siteplan.audit.package import tie_words
+    from siteplan.audit.sheet import deviation_row, deviation_titles
+
+    rows = (deviation_row(deviation, site.unit) for deviation in built.deviations)
+    terminal.show(columns(("point", *deviation_titles(site.unit)), rows))
+    if built.ties:
+        terminal.say(f"  as-built.csv is taped from {tie_words(built.ties, site)}")
 
 
 def _drawn(plan: str | None) -> Path | None:

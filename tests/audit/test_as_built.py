@@ -19,12 +19,13 @@ from wording import in_words
 
 from siteplan.audit.as_built import as_built
 from siteplan.audit.audit import audit_drawing
-from siteplan.audit.measured import local_place, tape_meets
+from siteplan.audit.measured import local_place, read_measured, tape_meets
 from siteplan.audit.package import FILES, SUMS_FILE, as_built_csv, write_as_built
 from siteplan.audit.planned import planned_layout
 from siteplan.errors import ExportError, InputError
 from siteplan.export.tables import summary_json
 from siteplan.limits import MOST_SUMMARY_BYTES
+from siteplan.sheet.content.stakes import BaseLine, Stake
 from siteplan.sheet.content.ties import TiePoint
 
 
@@ -102,6 +103,26 @@ def test_a_list_may_have_the_titles_and_separators_of_others(text: str, tmp_path
     assert point.id == "B1"
     assert point.at == pytest.approx((10 * FOOT, 20 * FOOT))
     assert point.depth_m == pytest.approx(300 * FOOT)
+
+
+@pytest.mark.parametrize(
+    ("station", "offset"), [("0+30", "4"), ("30", "4 L"), ("30 ft", "4 ft"), ("0+30.0", "4.0L")]
+)
+def test_a_place_may_be_set_off_from_a_base_line(station: str, offset: str, tmp_path: Path) -> None:
+    # a line that runs north from (10, 20) ft, its first peg at 0+05: 25 ft along, 4 ft to the west;
+    # a full station is 100 ft: route surveying, common practice, no source
+    pegs = [Stake(name, (10 * FOOT, y * FOOT)) for name, y in (("BL1", 20), ("BL1 end", 80))]
+    line = BaseLine("BL1", *pegs, first_m=5 * FOOT)
+    path = tmp_path / "list.csv"
+    for name, at in ((station, (6, 45)), ("1+30", (6, 145))):
+        path.write_text(f"id,station,offset\nB1,{name},{offset}\n", encoding="utf-8")
+        (point,) = read_measured(path, site_of("bores"), (), [line])
+        assert point.at == pytest.approx((at[0] * FOOT, at[1] * FOOT))
+    path.write_text("id,base_line,station,offset\nB1,BL1,30,4 R\nB2,BL2,1,1\n", encoding="utf-8")
+    with pytest.raises(
+        InputError, match=r"B2: base_line 'BL2' is no base line of the plan \(BL1\)"
+    ):
+        read_measured(path, site_of("bores"), (), [line])
 
 
 def test_all_faults_of_a_list_are_told_together(tmp_path: Path) -> None:
