@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-
 from typing import TYPE_CHECKING
 
 from siteplan.cli.audit_report import show_audit
