@@ -1,4 +1,6 @@
-"""Pictures of the page of `siteplan edit`, as docs/edit.md and the README show it; nothing is timed.
+"""Pictures of the page of `siteplan edit`, as docs/edit.md and the README show it.
+
+Nothing is timed.
 
 ``page_pictures.py [OUT] [--only drag why]`` draws an acre from nothing on the page, as a hand would
 do it, opens the sample rural-acre and does there what each picture shows, and writes the pictures
