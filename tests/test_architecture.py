@@ -52,7 +52,8 @@ def levels() -> dict[str, int]:
 LEVELS = levels()
 
 WEB = {
-    f"siteplan.web.{name}" for name in ("app", "document", "guard", "intake", "serve", "session")
+    f"siteplan.web.{name}"
+    for name in ("app", "document", "guard", "intake", "own_rules", "serve", "session", "written")
 }
 """The server and what it changes."""
 

@@ -21,6 +21,7 @@ from siteplan.web.drawn import look_of_the_sheet, palette
 from siteplan.web.fields import books, fields, other_fields, plainly
 from siteplan.web.guard import Guard
 from siteplan.web.intake import take_deed, take_file
+from siteplan.web.own_rules import parts, subjects
 from siteplan.web.session import Session, own_books
 
 TYPES: Final = {"html": "text/html", "js": "text/javascript", "css": "text/css"}
@@ -80,7 +81,8 @@ async def _page(request: Request) -> Response:
 async def _lot(request: Request) -> Response:
     session = _session(request)
     told = {**session.told(), "look": look_of_the_sheet(), "palette": palette(),
-            "fields": fields(), "more": other_fields()}  # fmt: skip
+            "fields": fields(), "more": other_fields(),
+            "own_rules": {"from": subjects(), "for": parts()}}  # fmt: skip
     return JSONResponse(told)
 
 

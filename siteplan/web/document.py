@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
@@ -17,20 +18,32 @@ from siteplan.site.options.declared import every_option
 from siteplan.units.written import NUMBER, number_in
 from siteplan.vocabulary.kinds import kind_called, kinds
 from siteplan.web.lot_file import is_plain
+from siteplan.web.own_rules import add_rule, take_rule_out
+from siteplan.web.ways_in import MACHINES, PLACES, add_way_in, move_point, take_out
+from siteplan.web.written import (
+    Document,
+    is_at,
+    move_to,
+    row_of,
+    rows_of,
+    short,
+    table_at,
+    written,
+)
 
 SHAPES: Final = ("at", "line", "area", "ties", "side", "offset", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
 LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")
 """Keys that name files: the page must not have any file read."""
-NEAR: Final = 1e-6
+DATES: Final = frozenset(each.path for each in every_option() if each.kind == "date")
+"""Options that are dates, which a site file writes without quotes."""
 FIGURE: Final = re.compile(rf"\s*({NUMBER})((?:\s*[A-Za-z][^\d]*)?)$")
 """A figure and its unit."""
 MOST_SCALED: Final = 10.0
 ANY_WALL: Final = "any wall"
 
 Op = Mapping[str, Any]
-Document = tomlkit.TOMLDocument
 
 
 def changed_text(text: str, ops: Sequence[Op]) -> str:
@@ -43,7 +56,8 @@ def changed_text(text: str, ops: Sequence[Op]) -> str:
     ops
         ``points`` (ref, key, points in the file's own numbers), ``place`` (ref, key, value),
         ``say`` (ref, key, value), ``set`` (path, value), ``scale`` (path, by), ``add`` (list,
-        values), ``delete`` (ref), ``any wall``, ``prices`` (file, text; neither: none).
+        values), ``delete`` (ref), ``any wall``, ``way in`` (machine, points), ``rule`` (values, or
+        out, its number), ``prices`` (file, text; neither: none).
 
     Raises
     ------
@@ -66,15 +80,15 @@ def refused(what: str) -> InputError:
 
 def _points(document: Document, op: Op) -> None:
     """Put a shape's points elsewhere."""
-    points = [[_short(x), _short(y)] for x, y in op["points"]]
+    points = [[short(x), short(y)] for x, y in op["points"]]
     if op["ref"] == "parcel":
-        geometry = _table(document, ["geometry"])
+        geometry = table_at(document, ["geometry"])
         geometry.pop("deed", None)
         _write_points(geometry, "parcel", points)
         return
     kind, number = _ref(op["ref"])
-    if kind == "short":
-        _move_short(document, number, points[0])
+    if kind in PLACES:
+        move_point(document, kind, number, points[0])
         return
     table = _item(document, op["ref"])
     key = str(op["key"])
@@ -89,75 +103,32 @@ def _points(document: Document, op: Op) -> None:
         _write_points(table, key, points)
 
 
-def _move_short(document: Document, number: int, point: list[float]) -> None:
-    """Move an entry that stands in short in what is wanted."""
-    entries: Any = document["exchanger"]["entry"]
-    _move(entries if isinstance(entries[0], (int, float)) else entries[number], point)
-
-
 def _write_point(table: Any, point: list[float]) -> None:
     old = table.get("at")
     if isinstance(old, Array) and len(old) == 2:
-        _move(old, point)
+        move_to(old, point)
     else:
-        table["at"] = _row(point)
+        table["at"] = row_of(point)
 
 
 def _write_points(table: Any, key: str, points: list[list[float]]) -> None:
     old = table.get(key)
     if not isinstance(old, Array):
-        table[key] = _rows(points)
+        table[key] = rows_of(points)
         return
     same = 0
-    while same < min(len(old), len(points)) and _is_at(old[same], points[same]):
+    while same < min(len(old), len(points)) and is_at(old[same], points[same]):
         same += 1
     tail = 0
-    while tail < min(len(old), len(points)) - same and _is_at(old[-1 - tail], points[-1 - tail]):
+    while tail < min(len(old), len(points)) - same and is_at(old[-1 - tail], points[-1 - tail]):
         tail += 1
     while len(old) - tail > len(points) - tail and len(old) - tail > same:
         del old[same]
     for at in range(same, len(points) - tail):
         if at < len(old) - tail:
-            _move(old[at], points[at])
+            move_to(old[at], points[at])
         else:
-            old.insert(at, _row(points[at]))
-
-
-def _is_at(old: Any, point: list[float]) -> bool:
-    return isinstance(old, list) and all(
-        abs(float(a) - b) < NEAR for a, b in zip(old, point, strict=True)
-    )
-
-
-def _move(old: Any, point: list[float]) -> None:
-    for axis in (0, 1):
-        if abs(float(old[axis]) - point[axis]) >= NEAR:
-            old[axis] = point[axis]
-
-
-def _row(point: Sequence[float]) -> Array:
-    row = tomlkit.array()
-    row.extend(list(point))
-    return row
-
-
-def _rows(points: Sequence[Sequence[float]]) -> Array:
-    rows = tomlkit.array()
-    for point in points:
-        rows.append(_row(point))
-    return rows
-
-
-def _short(value: float) -> float:
-    """A coordinate as people write it.
-
-    Examples
-    --------
-    >>> _short(12.000000001), _short(-0.0), _short(4.1256)
-    (12, 0, 4.1256)
-    """
-    rounded = round(float(value), 8)
-    return int(rounded) if rounded == int(rounded) else rounded
+            old.insert(at, row_of(points[at]))
 
 
 def _place(document: Document, op: Op) -> None:
@@ -169,7 +140,7 @@ def _place(document: Document, op: Op) -> None:
         for other in SHAPES:
             if other != key and not (key == "walls" and other in ("corner", "direction")):
                 table.pop(other, None)
-    table[key] = _value(op["value"])
+    table[key] = written(op["value"])
 
 
 def _say(document: Document, op: Op) -> None:
@@ -180,7 +151,7 @@ def _say(document: Document, op: Op) -> None:
     if op["value"] is None:
         table.pop(key, None)
     else:
-        table[key] = _value(op["value"])
+        table[key] = written(op["value"])
 
 
 def _set(document: Document, op: Op) -> None:
@@ -190,7 +161,15 @@ def _set(document: Document, op: Op) -> None:
     if op["value"] is None:
         _unset(document, path)
     else:
-        _table(document, path[:-1])[path[-1]] = _value(op["value"])
+        value = _date(op["value"]) if ".".join(path) in DATES else op["value"]
+        table_at(document, path[:-1])[path[-1]] = written(value)
+
+
+def _date(told: Any) -> datetime.date:
+    try:
+        return datetime.date.fromisoformat(str(told))
+    except ValueError:
+        raise refused(f"{told!r} is no date such as 2026-03-14.") from None
 
 
 def _scale(document: Document, op: Op) -> None:
@@ -204,7 +183,7 @@ def _scale(document: Document, op: Op) -> None:
         name = ".".join(path)
         raise refused(f"{name} is not stated as one figure: type it under what is wanted.")
     number = f"{number_in(figure[1]) * by:.4g}"
-    told_anew = f"{number}{figure[2]}" if figure[2] else _short(float(number))
+    told_anew = f"{number}{figure[2]}" if figure[2] else short(float(number))
     _set(document, {"path": path, "value": told_anew})
 
 
@@ -215,7 +194,23 @@ def _any_wall(document: Document, _: Op) -> None:
     for number in reversed(range(len(rows) if isinstance(rows, AoT) else 0)):
         if kind_called(str(rows[number].get("kind", ""))) == ENTRY:
             del rows[number]
-    _table(document, ["exchanger"])["entry"] = ANY_WALL
+    table_at(document, ["exchanger"])["entry"] = ANY_WALL
+
+
+def _way_in(document: Document, op: Op) -> None:
+    """State where a machine comes in over the property line."""
+    machine = str(op["machine"])
+    if machine not in MACHINES:
+        raise refused(f"{machine!r} is no machine.")
+    add_way_in(document, machine, op["points"][0])
+
+
+def _rule(document: Document, op: Op) -> None:
+    """State a rule of one's own, or take one out."""
+    if "values" in op:
+        add_rule(document, dict(op["values"]))
+    else:
+        take_rule_out(document, int(op["out"]))
 
 
 def _prices(document: Document, op: Op) -> None:
@@ -281,7 +276,7 @@ def _add(document: Document, op: Op) -> None:
     rows = document[name]
     table = tomlkit.table()
     for key, value in values.items():
-        table[key] = _value(value)
+        table[key] = written(value)
     if len(rows):
         _end_with_a_gap(rows[-1])
     rows.append(table)
@@ -297,9 +292,8 @@ def _end_with_a_gap(table: Any) -> None:
 def _delete(document: Document, op: Op) -> None:
     """Take something out."""
     kind, number = _ref(op["ref"])
-    if kind == "short":
-        entries = document["exchanger"]["entry"]
-        del entries[number]
+    if kind in PLACES:
+        take_out(document, kind, number)
         return
     rows = document[kind]
     del rows[number]
@@ -317,35 +311,9 @@ def _item(document: Document, ref: str) -> Any:
 
 def _ref(ref: str) -> tuple[str, int]:
     kind, _, number = str(ref).partition(":")
-    if kind not in (*LISTS, "short") or not number.isdecimal():
+    if kind not in (*LISTS, *PLACES) or not number.isdecimal():
         raise refused(f"{ref!r} is nothing that can be changed.")
     return kind, int(number)
-
-
-def _table(document: Document, path: Sequence[str]) -> Any:
-    table: Any = document
-    for depth, step in enumerate(path):
-        if not isinstance(table.get(step), Mapping):
-            table[step] = tomlkit.table() if depth == 0 else tomlkit.inline_table()
-        table = table[step]
-    return table
-
-
-def _value(value: Any) -> Any:
-    """A value as TOML, in one line."""
-    if isinstance(value, Mapping):
-        table = tomlkit.inline_table()
-        for key, inner in value.items():
-            table[key] = _value(inner)
-        return table
-    if isinstance(value, list):
-        row = tomlkit.array()
-        for inner in value:
-            row.append(_value(inner))
-        return row
-    if isinstance(value, float) and not isinstance(value, bool):
-        return _short(value)
-    return value
 
 
 OPS: Final[dict[str, Callable[[Document, Op], None]]] = {
@@ -355,6 +323,8 @@ OPS: Final[dict[str, Callable[[Document, Op], None]]] = {
     "set": _set,
     "scale": _scale,
     "any wall": _any_wall,
+    "way in": _way_in,
+    "rule": _rule,
     "prices": _prices,
     "add": _add,
     "delete": _delete,

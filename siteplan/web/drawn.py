@@ -20,6 +20,7 @@ from siteplan.sheet.style.symbols import symbol_shapes
 from siteplan.site.model import Entry, Feature
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.kinds import kinds
+from siteplan.web.fields import said_of
 
 Json = dict[str, Any]
 DECIMALS: Final = 3
@@ -54,6 +55,7 @@ def palette() -> list[Json]:
             "shapes": [KEYS[shape] for shape in kind.shapes],
             "group": kind.group,
             "uses": list(kind.uses),
+            "says": said_of(kind.name),
             "line": treatment(kind).line,
         }
         for kind in kinds().values()

@@ -17,7 +17,7 @@ from typing import Any, Final
 from siteplan.errors import Fault
 from siteplan.rule_books.loader import book_ids, load_book
 from siteplan.site.ground_classes import ground_classes
-from siteplan.site.options.choices import CHOOSE
+from siteplan.site.options.choices import CHOOSE, choices
 from siteplan.site.options.declared import Option, every_option
 from siteplan.site.trench_kinds import trench_kinds
 from siteplan.vocabulary.loop_types import loop_types
@@ -30,6 +30,10 @@ KEY: Final = re.compile(r"(?:(, | and | or | )|^)([a-z_]+)\b")
 BARE: Final = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b(?!\.\w)")
 GIVEN: Final = re.compile(r'\b([a-z_]+) = (\{[^{}]*\}|\[\[.*?\]\]|"[^"]*"|[\d.]+)')
 """A key with a value, as a line of the file."""
+WITH: Final = re.compile(r' = (\{[^{}]*\}|\[[^\]]*\]|"[^"]*"|[\d.]+)')
+"""A value behind a place."""
+TWICE: Final = re.compile(r"\([^()]*\((the tool [A-Z]\w+)\)\)")
+"""A tool of the page, in brackets within brackets."""
 LINE: Final = "Add a line such as "
 FILE: Final = re.compile(r"^(?:(?:\S*/)?[^/\s]+\.toml|values)(?:, |$)")
 """The file that a place begins with."""
@@ -44,11 +48,18 @@ ONE_VALUE: Final = frozenset({
     "transmissivity",
 })  # fmt: skip
 """Kinds of value that are typed in one field."""
-NUMBERS: Final = ("count", "number")
+NUMBERS: Final = ("count", "number", "number by temperature")
+ROWS: Final = ("list", "twelve energies", "twelve temperatures", "twelve numbers")
+"""Kinds of value that are typed one after the other, with commas between."""
 ELSEWHERE: Final = ("feature", "entry", "geometry", "prices", "rules")
 """Tables whose options have places of their own on the page, or are not stated there."""
 
 
+OF_THINGS: Final = "feature"
+NO_STATEMENTS: Final = frozenset(
+    f"{OF_THINGS}.{key}" for key in ("kind", "id", "use", "side", "pond")
+)
+"""What is said of a thing where it is drawn, or chosen from a list of its own."""
 LEFT_ALONE: Final = ("project.units",)
 """Options that turn all numbers of a file into others: nothing to be changed by the way."""
 
@@ -66,7 +77,7 @@ def _options() -> Mapping[str, Option]:
 
 def fields() -> list[Json]:
     """The fields under what is wanted: path, heading, name, example, choices, if a number."""
-    choices = {
+    chosen = {
         "loop types": ["", CHOOSE, *loop_types()],
         "trench kinds": ["", CHOOSE, *trench_kinds()],
         "soils": list(ground_classes()),
@@ -77,8 +88,9 @@ def fields() -> list[Json]:
             "under": field.get("under", ""),
             "called": field["called"],
             "example": field.get("example", ""),
-            "choices": choices.get(field.get("from", "")),
+            "choices": chosen.get(field.get("from", "")),
             "number": _options()[field["path"]].kind in NUMBERS,
+            "date": _options()[field["path"]].kind == "date",
         }
         for field in _told()["field"]
     ]
@@ -92,16 +104,69 @@ def other_fields() -> list[Json]:
         {
             "path": option.path,
             "called": called(option.path),
-            "example": "" if option.example is None else str(option.example),
+            "example": _example(option.example),
             "help": on_page(option.help.replace("`", "")),
             "number": option.kind in NUMBERS,
+            "many": option.kind in ROWS,
+            "choices": [*choices()[option.choices], *option.words] if option.choices else None,
         }
         for option in every_option()
-        if option.kind in ONE_VALUE
+        if option.kind in (*ONE_VALUE, *ROWS, "number by temperature")
         and option.path not in known
         and option.path.partition(".")[0] not in ELSEWHERE
         and not option.path.startswith(many)
     ]
+
+
+def _example(told: Any) -> str:
+    if isinstance(told, (list, tuple)):
+        return ", ".join(str(each) for each in told)
+    return "" if told is None else str(told)
+
+
+def said_of(kind: str) -> list[Json]:
+    """What may be stated of a thing of a kind beside its place: key, example, choices, help."""
+    stated = (option for option in every_option() if option.path.startswith(f"{OF_THINGS}."))
+    return [
+        {
+            "key": option.path.removeprefix(f"{OF_THINGS}."),
+            "example": _example(option.example),
+            "choices": [*choices()[option.choices], *option.words] if option.choices else None,
+            "help": option.help,
+            "number": option.kind in NUMBERS,
+        }
+        for option in stated
+        if option.kind in ONE_VALUE
+        and option.path not in NO_STATEMENTS
+        and (not option.of or kind in option.of)
+        and kind not in option.not_of
+    ]
+
+
+@cache
+def every_field() -> frozenset[str]:
+    """Paths of all fields under what is wanted, those that are stated by their names among them."""
+    return frozenset(each["path"] for each in (*fields(), *other_fields()))
+
+
+def special() -> Mapping[str, Mapping[str, Any]]:
+    """Places of the file that are no field: what is done in their place."""
+    told: Mapping[str, Mapping[str, Any]] = _told()["leads"]
+    return told
+
+
+def leaf(path: str) -> str:
+    """Path of the value that is typed for a place: of a table its first one.
+
+    Examples
+    --------
+    >>> leaf("vertical.length"), leaf("open.drift"), leaf("ground.soil")
+    ('vertical.length.given', 'open.drift.by', 'ground.soil')
+    """
+    if not _is_table(path):
+        return path
+    inner = (each for each in _options() if each.startswith(f"{path}."))
+    return next((each for each in inner if not _is_table(each)), path)
 
 
 @cache
@@ -125,6 +190,9 @@ def called(path: str) -> str:
     named = _told()["places"].get(path)
     if named is not None:
         return str(named)
+    typed = leaf(path) if "." in path else path
+    if typed != path:
+        return called(typed)
     *tables, key = path.replace("_", " ").split(".")
     return f"{' '.join(tables)}: {key}" if tables else key
 
@@ -156,7 +224,7 @@ def on_page(text: str, table: str = "") -> str:
         text = f"{text.replace(LINE, 'Write, for example, ').rstrip('.')}."
     if table:
         text = GIVEN.sub(lambda found: _given(table, found) or found[0], text)
-    return BARE.sub(_bare, "".join(_placed(text)))
+    return TWICE.sub(r"(\1)", BARE.sub(_bare, "".join(_placed(text))))
 
 
 def _bare(found: re.Match[str]) -> str:
@@ -168,16 +236,45 @@ def _bare(found: re.Match[str]) -> str:
 def _placed(text: str) -> Iterator[str]:
     """The pieces of a message, places by their names."""
     at = 0
+    for begin, end, table, keys in places_in(text):
+        yield text[at:begin]
+        at = end
+        given = WITH.match(text[end:]) if keys else None
+        if given is not None:
+            at += given.end()
+        comma = "," if text[begin:end].endswith(",") else ""
+        named = "".join(before + called(f"{table}.{key}") for before, key in keys) or called(table)
+        yield named + comma + (_told_of(given[1]) if given else "")
+    yield text[at:]
+
+
+def places_in(text: str) -> Iterator[tuple[int, int, str, list[tuple[str, str]]]]:
+    """Where a message names tables of the file: from, to, the table, its keys with what joins them.
+
+    Examples
+    --------
+    >>> list(places_in("give [exchanger] capacity, or [loads]"))
+    [(5, 25, 'exchanger', [('', 'capacity')]), (30, 37, 'loads', [])]
+    """
+    at = 0
     while (found := PLACE.search(text, at)) is not None:
-        yield text[at : found.start()]
         table, at = found[1], found.end()
         keys: list[tuple[str, str]] = []
         while (key := KEY.match(text[at:])) is not None and f"{table}.{key[2]}" in _options():
-            keys.append((key[1] if keys else "", called(f"{table}.{key[2]}")))
+            keys.append((key[1] if keys else "", key[2]))
             at += key.end()
-        comma = "," if found[0].endswith(",") and not keys else ""
-        yield "".join(before + name for before, name in keys) or called(table) + comma
-    yield text[at:]
+        yield found.start(), at, table, keys
+
+
+def _told_of(value: str) -> str:
+    """A value behind a place, as it is typed in the field of that name; of a point nothing."""
+    try:
+        told = tomllib.loads(f"x = {value}")["x"]
+    except tomllib.TOMLDecodeError:
+        return ""
+    if isinstance(told, Mapping):
+        return " and ".join(f": {each}" for each in told.values())
+    return "" if isinstance(told, list) else f": {told}"
 
 
 def _given(table: str, found: re.Match[str]) -> str:

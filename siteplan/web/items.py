@@ -30,10 +30,13 @@ from siteplan.web.lot_file import (
     without,
 )
 from siteplan.web.merge import Files
+from siteplan.web.ways_in import PLACES, SHORT, points_at
 
 KEYS: Final = {"Point": "at", "LineString": "line", "Polygon": "area"}
 LEAST: Final = {"at": 1, "line": 2, "area": 3}
 NAMED: Final = ("id", "kind")
+WAY_IN: Final = "way in"
+"""Kind of a place where a machine comes in over the property line; it has the machine's name."""
 SAID: Final = frozenset(
     path.removeprefix("feature.")
     for path in (option.path for option in every_option())
@@ -139,10 +142,12 @@ class Drawing:
             yield self._of_table(f"feature:{number}", says, kind_called(str(says.get("kind", ""))))
         for number, says in enumerate(_rows(self.values, "entry")):
             yield self._of_table(f"entry:{number}", says, ENTRY)
-        short = _table(self.values, "exchanger").get("entry")
-        pairs = _pairs(short) or (_pairs([short]) if isinstance(short, list) else None)
-        for number, point in enumerate(pairs or ()):
-            yield Item(f"short:{number}", ENTRY, "", "at", self._local([point], "local"), {})
+        for kind in PLACES:
+            called = ENTRY if kind == SHORT else WAY_IN
+            for number, point in enumerate(_pairs(points_at(self.values, kind)) or ()):
+                name = "" if kind == SHORT else kind
+                at = self._local([point], "local")
+                yield Item(f"{kind}:{number}", called, name, "at", at, {})
 
     def _of_table(self, ref: str, says: Mapping[str, Any], kind: str) -> Item:
         key = next((key for key in ("at", "line", "area", *MEASURED) if key in says), "")
@@ -181,7 +186,7 @@ class Drawing:
         ref = str(op.get("ref", ""))
         if op.get("op") == "add" and "points" in op:
             return self.files, self._added(op)
-        if op.get("op") == "points" and not ref.startswith("file:"):
+        if op.get("op") in ("points", "way in") and not ref.startswith("file:"):
             own = self._written(op["points"], self._system(ref.partition(":")[0]))
             return self.files, {**op, "points": own}
         if op.get("op") in ("shift", "corner"):

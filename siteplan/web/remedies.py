@@ -35,11 +35,22 @@ BY_HAND: Final = {
 """Changes that are no value of the site file to try, and what has to happen instead."""
 
 
+OWN_RULES: Final = ("below-common-practice", "several-below-common-practice", "by-variance")
+"""Changes that are written as rules of one's own once they are decided."""
+
+
 def by_hand(change: Reason) -> str:
     """Why a remedy is not tried by a click; empty where it is."""
     if change.code == "both-changes":
         return next(filter(None, (by_hand(part) for part in _both(change))), "")
     return BY_HAND.get(change.code, "")
+
+
+def by_own_rule(change: Reason) -> bool:
+    """Whether what a person has to do first ends as a rule of their own."""
+    if change.code == "both-changes":
+        return any(by_own_rule(part) for part in _both(change))
+    return change.code in OWN_RULES
 
 
 def changes_of(system: System, change: Reason, site: Site) -> Changes:

@@ -28,7 +28,7 @@ from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
 from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
-from siteplan.web.items import Drawing, Item
+from siteplan.web.items import WAY_IN, Drawing, Item
 from siteplan.web.tapes import tapes_told
 
 Json = dict[str, Any]
@@ -111,6 +111,7 @@ class Scene:
             "parcel": self._parcel_told(canvas, parcel, items),
             "things": [self._thing(canvas, item, each) for item, each in features],
             "entries": list(self._entries(items)),
+            "ways": _ways(items),
             "parts": self.ground.parts() if self.ground is not None else [],
             "faults": self._faults(items),
             "closure": self._closure(),
@@ -265,6 +266,19 @@ class Scene:
         drawn = any(item.kind == HOUSE for item in items)
         told = [fault_told(each, self.drawing.values, drawn=drawn) for each in self.faults]
         return [each for each in told if each["what"]]
+
+
+def _ways(items: list[Item]) -> list[Json]:
+    """Where machines come in over the property line, as stated."""
+    stated = [item for item in items if item.kind == WAY_IN and item.points]
+    found = []
+    for machine in dict.fromkeys(item.name for item in stated):
+        of_it = [item for item in stated if item.name == machine]
+        for number, item in enumerate(of_it, 1):
+            name = f"way in, {machine}" + (f" {number}" if number > 1 else "")
+            at = list((item.points or ())[0])
+            found.append({"ref": item.ref, "id": name, "machine": machine, "at": at})
+    return found
 
 
 def scene_of(drawing: Drawing, path: Path) -> Scene:

@@ -28,7 +28,8 @@ from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
-from siteplan.web.remedies import by_hand, changes_of
+from siteplan.web.leads import lead_to, leads_of
+from siteplan.web.remedies import by_hand, by_own_rule, changes_of
 
 Json = dict[str, Any]
 IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
@@ -46,6 +47,15 @@ def said(what: Reason | Finding, unit: UnitSystem) -> str:
     return on_page(SITE_FILE.sub(r"\1his design", words_of(what, unit)))
 
 
+def leads(what: Reason | Finding, site: Site) -> list[Json]:
+    """What leads to where a sentence wants something done: fields, tools, a thing on the lot."""
+    found = leads_of(words_of(what, site.unit))
+    about = {str(what.values.get(key, "")) for key in ("feature", "pond")}
+    about |= {what.subject} if isinstance(what, Finding) else set()
+    things = (each.id for each in site.features if each.id in about)
+    return [*found, *({"called": f"Show {name}", "thing": name} for name in things)]
+
+
 def plan_told(plan: SitePlan) -> Json:
     """Everything that stands beside the plan."""
     site, drawn, unit = plan.site, plan.drawn, plan.site.unit
@@ -56,7 +66,11 @@ def plan_told(plan: SitePlan) -> Json:
         **_ground(site, plan.lot.rules, drawn),
         "verdict": on_page(verdict_words(plan.trials, drawn, unit, less=less_work(plan.compared))),
         "trials": [
-            short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
+            {
+                **short_trial(each, unit, drawn=each.system == drawn.system),
+                "leads": leads(each.why, site),
+            }
+            for each in plan.trials
         ],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],
@@ -66,7 +80,7 @@ def plan_told(plan: SitePlan) -> Json:
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
         "findings": [
-            [each.severity, said(each, unit)]
+            [each.severity, said(each, unit), leads(each, site)]
             for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
         ],
         "assumed": [each.path for each in plan.assumed],
@@ -143,6 +157,7 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
         "needs": needs,
         "holds": holds,
         "why": said(trial.why, unit),
+        "leads": leads_of(words_of(trial.why, unit)),
     }
 
 
@@ -180,4 +195,5 @@ def _remedy(remedy: Remedy, site: Site) -> Json:
         "words": on_page(IN_FILE.sub("", words_of(remedy.change, site.unit))),
         "ops": changes_of(remedy.system, remedy.change, site),
         "by_hand": by_hand(remedy.change),
+        "leads": [lead_to("rules.own")] if by_own_rule(remedy.change) else [],
     }

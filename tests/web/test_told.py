@@ -42,6 +42,6 @@ def test_a_setback_is_told_between_two_things_each_named_once():
 
 
 def test_what_is_gravest_is_told_first():
-    told = [severity for severity, _ in plan_told(planned("rural-acre"))["findings"]]
+    told = [severity for severity, _, _ in plan_told(planned("rural-acre"))["findings"]]
     assert {"warning", "note"} <= set(told)
     assert told == sorted(told, key=["error", "warning", "note"].index)

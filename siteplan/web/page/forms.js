@@ -1,6 +1,7 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
+import { ownRules } from "./rules.js";
 import { leads, listed, measures, wallsOf } from "./tape.js";
 
 export const length = (metres, lot) => String(Number((metres / lot.unit.metres).toFixed(2)));
@@ -28,17 +29,21 @@ export function stated(app, path) {
 // The field called so: its name comes from the server, as messages have it too.
 export const fieldOf = (app, path) => app.lot0.fields.find((each) => each.path === path);
 
-function state(app, { path, number }, text) {
-  const told = text.trim();
-  app.change([{ op: "set", path: path.split("."), value: !told ? null : number && Number.isFinite(Number(told)) ? Number(told) : told }]);
+// A number where the file wants one, else the words.
+const told = (text, number) => number && Number.isFinite(Number(text)) ? Number(text) : text;
+
+function state(app, { path, number, many }, text) {
+  const typed = text.trim(), parts = typed.split(",").map((part) => part.trim()).filter(Boolean);
+  const value = !typed ? null : many && (parts.length > 1 || !/^cheapest$/i.test(typed)) ? parts.map((part) => told(part, true)) : told(typed, number);
+  app.change([{ op: "set", path: path.split("."), value }]);
 }
 
 function settingsField(app, each) {
-  const { path, called, example, choices } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
+  const { path, called, example, choices, date } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
   // a list that leaves nothing open is chosen from; one that proposes may be typed over
   const closed = choices && choices[0] === "";
   const input = closed ? choice(choices.includes(now) ? choices : [now, ...choices], now, { onchange: change })
-    : el("input", { value: now, placeholder: example, onchange: change, list: choices ? `choices-${path}` : null });
+    : el("input", { type: date ? "date" : "text", value: now, placeholder: example, onchange: change, list: choices ? `choices-${path}` : null });
   input.dataset.path = path;
   return [field(called, input), choices && !closed ? listed(`choices-${path}`, choices) : null];
 }
@@ -53,7 +58,7 @@ export function settingsForm(app, where) {
     return;
   }
   const others = refreshed(() => more.filter((each) => stated(app, each.path)).map((each) => settingsField(app, each)));
-  put(where, fields.map((each) => [each.under ? el("h3", {}, each.under) : null, each.path === BOOKS ? books(app) : settingsField(app, each)]), others, another(app, more));
+  put(where, fields.map((each) => [each.under ? el("h3", {}, each.under) : null, each.path === BOOKS ? [books(app), ownRules(app)] : settingsField(app, each)]), others, another(app, more));
 }
 
 // What is not understood of a field is told beside it.
@@ -89,11 +94,25 @@ function books(app) {
 
 // Whatever else a site file may say, by its name and what it is for.
 function another(app, more) {
-  const name = el("input", { list: "choices-more", placeholder: "type a word: grout, rig, frost ..." }), value = el("input", {}), help = el("small", {});
+  const name = el("input", { id: "other", list: "choices-more", placeholder: "type a word: grout, rig, frost ..." }), value = el("input", { id: "other-is", list: "choices-other" }), help = el("small", {}), words = listed("choices-other", []);
   const meant = () => more.find((each) => each.called === name.value.trim());
-  name.addEventListener("input", () => { help.textContent = meant()?.help || ""; value.placeholder = meant()?.example || ""; });
-  return el("details", { id: "more" }, el("summary", {}, "Anything else"), listed("choices-more", more.map((each) => each.called)), field("What", name), help, field("is", value),
-    el("button", { onclick: () => { const each = meant(); if (each && value.value.trim()) state(app, each, value.value); else app.say(each ? "Say what it is." : "Choose what it is from the list."); } }, "State it"));
+  name.addEventListener("input", () => {
+    help.textContent = meant()?.help || "";
+    value.placeholder = meant()?.example || "";
+    put(words, (meant()?.choices || []).map((option) => el("option", { value: option })));
+  });
+  return el("details", { id: "more" }, el("summary", {}, "Anything else"), listed("choices-more", more.map((each) => each.called)), field("What", name), help, field("is", value), words,
+    el("button", { onclick: () => { const each = meant(); if (each && value.value.trim()) { state(app, each, value.value); value.value = ""; } else app.say(each ? "Say what it is." : "Choose what it is from the list."); } }, "State it"));
+}
+
+// The field for what is stated by its name, with that name in it.
+export function nameOther(app, path) {
+  const each = app.lot0.more.find((option) => option.path === path), name = at("other");
+  at("more").open = true;
+  if (!each) return name;
+  name.value = each.called;
+  name.dispatchEvent(new Event("input"));
+  return at("other-is");
 }
 
 export function thingForm(app) {
@@ -101,6 +120,8 @@ export function thingForm(app) {
   if (!selected) return app.tool === "move" && !lot.parcel ? [el("p", {}, "Begin with the property line.")] : [];
   if (selected === "parcel") return parcelForm(app);
   const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
+  const way = lot.ways.find((each) => each.id === selected);
+  if (way) return [el("h2", {}, way.id), el("p", {}, `The ${way.machine} comes in here over the property line, and nowhere else but at places stated so.`), corners(app, { ref: way.ref, key: "at", points: [way.at] }), leave(app)];
   const thing = entry ? { ...entry, kind: "entry", key: "at", points: entry.ref && !entry.taped ? [entry.at] : null } : lot.things.find((each) => each.id === selected);
   if (!thing) return [];
   if (!thing.ref) return [el("h2", {}, selected), el("p", {}, thing.assumed ? "Assumed: where the pipes may enter is not stated. Add an entry to state it." : "It comes with a file that is not changed here.")];
@@ -112,9 +133,11 @@ export function thingForm(app) {
     inTable && !(inFile && entry) && (AT.includes(thing.key) || thing.kind === "entry") ? byTape(app, thing, inFile) : null,
     inTable && thing.says?.walls ? walls(app, thing) : null,
     inTable && !entry ? statements(app, thing) : null,
-    el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Close")),
+    leave(app),
   ];
 }
+
+const leave = (app) => el("div", { class: "row" }, el("button", { onclick: () => { app.corner = null; app.mover.remove(); } }, "Take it out"), el("button", { onclick: () => app.mover.choose(null) }, "Close"));
 
 function howPlaced({ taped, says }) {
   if (!taped) return "Its shape is not changed here.";
@@ -190,12 +213,13 @@ function walls(app, thing) {
   return [firstCorner(app, thing), field("Walls", text)];
 }
 
-// What rules ask of a thing of this kind.
+// What rules ask of a thing of this kind, and what its form tells.
 function statements(app, thing) {
-  const uses = app.lot0.palette.find((each) => each.kind === thing.kind)?.uses || [], now = thing.says?.use ?? "";
-  const say = (key) => ({ onchange: (event) => app.change([{ op: "say", ref: thing.ref, key, value: event.target.value.trim() || null }]) });
-  const keys = ["label", ...(uses.length ? ["use"] : []), ...(thing.is.endsWith("LineString") ? ["width"] : []), "clearance", "clearance_source"];
-  return el("details", {}, el("summary", {}, "What is known of it"), keys.map((key) => field(key.replace("_", " "), key === "use"
-    ? choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say(key))
-    : el("input", { value: thing.says?.[key] ?? "", ...say(key) }))));
+  const { uses = [], says = [] } = app.lot0.palette.find((each) => each.kind === thing.kind) || {}, now = thing.says?.use ?? "";
+  const say = (key, number) => ({ onchange: (event) => { const typed = event.target.value.trim(); app.change([{ op: "say", ref: thing.ref, key, value: typed ? told(typed, number) : null }]); } });
+  const fits = ({ key }) => key !== "width" || thing.is.endsWith("LineString");
+  return el("details", {}, el("summary", {}, "What is known of it"),
+    uses.length ? field("use", choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say("use"))) : null,
+    says.filter(fits).map(({ key, example, choices, help, number }) => field(key.replaceAll("_", " "), el("input", { value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
+    says.filter((each) => each.choices && fits(each)).map(({ key, choices }) => listed(`choices-${key}`, choices)));
 }

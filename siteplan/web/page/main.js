@@ -56,14 +56,14 @@ class App {
     const things = lot.things.map((thing) => this.thing(thing));
     const parcel = svg("g", { class: "thing", "data-id": lot.parcel ? "parcel" : null }, drawing.group(lot.parcel?.drawn || []),
       lot.parcel ? svg("path", { class: "hit line", d: outline(lot.parcel.rings, true) }) : null);
-    const entries = lot.entries.map((entry) => this.entry(entry));
+    const entries = [...lot.entries.map((entry) => this.entry(entry)), ...lot.ways.map((way) => this.way(way))];
     // what is small lies on what is large, so that it can be taken hold of
     const rank = (index) => lot.things[index].is.endsWith("Polygon") ? 0 : lot.things[index].is.endsWith("Point") ? 2 : 1;
     const order = [0, 1, 2].flatMap((each) => things.filter((_, index) => rank(index) === each));
     this.layer = svg("g");
     board.world.replaceChildren(this.ground.cover, parcel, ...order, ...entries, this.layer);
     this.names ??= board.over.insertBefore(svg("g"), board.over.firstChild);
-    this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings), thing.is.endsWith("Point") ? BELOW : 0)));
+    this.names.replaceChildren(...lot.things.map((thing) => drawing.name(thing.text, middle(thing.rings), thing.is.endsWith("Point") ? BELOW : 0)), ...lot.ways.map((way) => drawing.name(way.id.toUpperCase(), way.at, BELOW)));
     this.showLaid();
     board.show();
     this.mover.choose(this.exists(this.selected) ? this.selected : null, this.corner);
@@ -82,6 +82,11 @@ class App {
   entry(entry) {
     const style = entry.assumed ? "candidate" : "entry";
     return svg("g", { class: "thing", "data-id": `entry ${entry.id}` }, this.drawing.group([{ symbol: style, at: entry.at, size: 1.8, style }]), svg("path", { class: "hit line", "stroke-linecap": "round", d: outline([[entry.at]], false) }));
+  }
+
+  way({ id, at }) {
+    const mark = { symbol: "peg", at, size: 2.4, style: "access" };
+    return svg("g", { class: "thing", "data-id": id }, this.drawing.group([mark]), svg("path", { class: "hit line", "stroke-linecap": "round", d: outline([[at]], false) }));
   }
 
   showLaid() {
@@ -132,7 +137,7 @@ class App {
 
   everything() {
     const { lot } = this;
-    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`)];
+    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`), ...lot.ways.map((way) => way.id)];
   }
 
   exists(id) { return this.everything().includes(id); }

@@ -30,6 +30,8 @@ export class Mover {
     if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: lot.parcel.ref, key: "area", points: lot.parcel.points } : null;
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
+    const way = lot.ways.find((each) => each.id === id);
+    if (way) return { id, ref: way.ref, key: "at", points: [way.at], way: true };
     const thing = lot.things.find((each) => each.id === id);
     // what goes by its walls is moved as a whole, by its first corner
     if (thing?.ref && thing.key === "walls" && Array.isArray(thing.says.corner) && thing.is === "Polygon") return { id, ref: thing.ref, key: "area", points: thing.rings[0].slice(0, -1), whole: true };
@@ -156,7 +158,7 @@ export class Mover {
   // The second opinion on the layout already drawn, of the newest place alone: asked thirty times a second, though an answer may take longer than that.
   async opinion(target, points) {
     this.waiting = { id: target.id, points: points.map((point) => [...point]) };
-    if (this.asks || target.id.startsWith("entry ")) return;
+    if (this.asks || target.way || target.id.startsWith("entry ")) return;
     this.asks = true;
     let due = performance.now();
     while (this.waiting) {

@@ -13,6 +13,15 @@ const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
 const SHAPES = { at: "as a point", line: "as a line", area: "as an area" };
 const SIDES = "sides";
+// What is let in, and where.
+const COMES_IN = {
+  pipes: { called: "the pipes, through a wall", hint: "Tap the wall where the pipes enter the building.", button: "Add the entry",
+    words: "Where the pipes enter, at the wall. Where none is stated, places on every wall are tried and the best is marked as assumed." },
+  rig: { called: "the drill rig, over the property line", hint: "Tap the property line where the rig comes in.", button: "Add the way in",
+    words: "Where the rig comes in over the property line, in place of the street or driveway that is drawn." },
+  excavator: { called: "the excavator, over the property line", hint: "Tap the property line where the excavator comes in.", button: "Add the way in",
+    words: "Where the excavator comes in over the property line, in place of the street or driveway that is drawn." },
+};
 const POINTED = ["parcel", "add"]; // tools that draw point by point
 
 // The button of a group of fields: Enter in one of them does the same.
@@ -32,6 +41,7 @@ export class Tools {
     this.kind = "potable well";
     this.shape = "at";
     this.squared = "building";
+    this.enters = "pipes";
     this.drawn = svg("path", { class: "sketch open" });
     this.marks = svg("g", { class: "sketching" });
     app.board.over.append(this.marks);
@@ -45,6 +55,13 @@ export class Tools {
     this.app.board.element.classList.toggle("drawing", tool !== "move");
     const forms = { parcel: () => this.parcelForm(), house: () => this.houseForm(), add: () => this.addForm(), entry: () => this.entryForm(), why: () => this.whyForm() };
     if (forms[tool]) put(this.app.form, forms[tool]());
+  }
+
+  // A tool, and what it takes up: a kind of thing, or a machine.
+  take(tool, of) {
+    if (tool === "entry") this.enters = of || "pipes";
+    else if (of) { this.kind = of; this.shape = ""; }
+    this.app.pick(tool);
   }
 
   get drawing() { return this.app.tool === "parcel" ? "area" : this.app.tool === "add" ? this.shape : "at"; }
@@ -71,7 +88,7 @@ export class Tools {
     const first = this.points[0], least = FEW[this.drawing], [place] = this.near(event);
     this.ahead = null;
     if (tool === "why") { this.why(place); return; }
-    if (tool === "entry") { this.addEntry(place); return; }
+    if (tool === "entry") { this.comesIn(place); return; }
     if (tool === "house") { this.corner = place; this.showCorner(); return; }
     const closes = first && this.points.length >= least && Math.hypot(...[0, 1].map((axis) => board.seen(place)[axis] - board.seen(first)[axis])) < 14;
     if (closes) { this.finish(); return; }
@@ -243,14 +260,27 @@ export class Tools {
   }
 
   entryForm() {
-    this.app.say("Tap the wall where the pipes enter the building.");
+    const rest = el("div"), refresh = () => put(rest, this.entryRest());
     this.list = null;
-    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" }), { name } = this.app.lot.unit;
-    return group(
-      el("h2", {}, "Where the pipes enter"), el("p", {}, "At the wall. Where none is stated, places on every wall are tried and the best is marked as assumed."),
-      field(`x (${name})`, x), field(`y (${name})`, y),
-      does("Add the entry", () => this.typedPlace(x, y, (place) => this.addEntry(place))),
-    );
+    refresh();
+    return [el("h2", {}, "What comes in where"), field("What", choice(Object.entries(COMES_IN).map(([what, { called }]) => [what, called]), this.enters, { onchange: (event) => { this.enters = event.target.value; refresh(); } })), rest];
+  }
+
+  entryRest() {
+    const { hint, words, button } = COMES_IN[this.enters], { name } = this.app.lot.unit;
+    const x = el("input", { inputmode: "decimal" }), y = el("input", { inputmode: "decimal" });
+    this.app.say(hint);
+    return group(el("p", {}, words), field(`x (${name})`, x), field(`y (${name})`, y), does(button, () => this.typedPlace(x, y, (place) => this.comesIn(place))));
+  }
+
+  comesIn(place) {
+    if (this.enters === "pipes") { this.addEntry(place); return; }
+    const ring = this.app.lot.parcel?.rings[0];
+    if (!ring) { this.app.say("Draw the property line first."); return; }
+    // on the property line, wherever it was tapped: there the machine leaves the street
+    const spots = ring.slice(1).map((end, at) => onLine(place, ring[at], end));
+    const nearest = spots.reduce((best, spot) => apart(place, spot) < apart(place, best) ? spot : best);
+    this.app.change([{ op: "way in", machine: this.enters, points: [nearest] }], "move");
   }
 
   addEntry(place) {

@@ -1,7 +1,7 @@
 // What the engine answers, stage by stage. Only the full plan says that it fits.
 import { el, put, at, table } from "./dom.js";
 import { act } from "./server.js";
-import { fieldOf } from "./forms.js";
+import { goTo, leads } from "./leads.js";
 
 export function showVerdict(app) {
   const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict");
@@ -11,7 +11,7 @@ export function showVerdict(app) {
   head.title = words; // it may be longer than its two lines
   head.className = look;
   at("stop").hidden = Boolean(plan || stages.faults || !parcel);
-  put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(stages) : null);
+  put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(app, stages) : null);
 }
 
 const ended = (words) => words.endsWith(".") ? words : `${words}.`;
@@ -29,13 +29,13 @@ function soFar({ area, quick, laid, drawn }) {
 }
 
 // What is known of each loop type so far: the one drawn with its bound, the others as they come.
-function staged({ area, quick, laid, drawn, faults, others = [] }) {
+function staged(app, { area, quick, laid, drawn, faults, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
   const first = drawn || (laid && { ...laid, fits: undefined, why: "laid out, its distances are checked" }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: [quick?.held && "by straight rows", !faults && "it is being laid out"].filter(Boolean).join("; ") };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
     area.bound ? el("p", {}, `${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}.`) : null,
     table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
-      el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, each.why])),
+      el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, [each.why, leads(app, each.leads)]])),
     drawn || laid ? setbacks(drawn || laid) : null];
 }
 
@@ -47,15 +47,15 @@ function planned(app, plan) {
     el("div", { id: "opinion", "aria-live": "assertive" }),
     el("h2", {}, "Loop types"),
     table(["loop type", "needs", "holds", "why"], plan.trials.map((trial) => [
-      el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : "no"}`), trial.needs, trial.holds, trial.why])),
+      el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : "no"}`), trial.needs, trial.holds, [trial.why, leads(app, trial.leads)]])),
     plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
-      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy))))] : null,
+      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy), leads(app, remedy.leads))))] : null,
     plan.nothing_helps ? [el("h2", {}, "What would make it fit"), el("p", {}, plan.nothing_helps)] : null,
     setbacks(plan),
     costs(app, plan),
-    plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`)))) : null,
+    plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words, told]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`, leads(app, told))))) : null,
   ];
 }
 
@@ -85,17 +85,9 @@ export function showOpinion(app, told) {
   put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null);
 }
 
-// Where figures are typed: a fault that names a field leads to it, the others to all of them.
-function goTo(path) {
-  const input = (path && document.querySelector(`#settings [data-path="${path}"]`)) || document.querySelector("#settings [data-path='exchanger.capacity']");
-  at("wanted").open = true;
-  input.scrollIntoView({ block: "center" });
-  input.focus();
-}
+const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => goTo(app, "") }, "What is wanted"), " below.") : null;
 
-const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => goTo("") }, "What is wanted"), " below.") : null;
-
-const missing = (app, { where, what, mend, path }) => el("li", {}, `${where ? `${where}: ` : ""}${what} ${mend} `, path && fieldOf(app, path) ? el("button", { onclick: () => goTo(path) }, "Fill it in") : null);
+const missing = (app, { where, what, mend, path }) => el("li", {}, `${where ? `${where}: ` : ""}${what} ${mend} `, path ? el("button", { onclick: () => goTo(app, path) }, "Fill it in") : null);
 
 export function showFaults(app) {
   const { faults, granted } = app.lot;
