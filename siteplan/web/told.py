@@ -17,7 +17,7 @@ from siteplan.layout.elements import Element
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
-from siteplan.report.verdict import verdict_words
+from siteplan.report.verdict import verdict_head, verdict_words
 from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.loop_options import facts_wanted
@@ -64,7 +64,7 @@ def plan_told(plan: SitePlan) -> Json:
         "fits": plan.fits,
         "system": drawn.system,
         **_ground(site, plan.lot.rules, drawn),
-        "verdict": on_page(verdict_words(plan.trials, drawn, unit, less=less_work(plan.compared))),
+        "verdict": on_page(_verdict(plan)),
         "trials": [
             {
                 **short_trial(each, unit, drawn=each.system == drawn.system),
@@ -86,6 +86,20 @@ def plan_told(plan: SitePlan) -> Json:
         "assumed": [each.path for each in plan.assumed],
         **_laid(site, drawn),
     }
+
+
+def _verdict(plan: SitePlan) -> str:
+    """The verdict, with the loop type that it speaks of where several were tried.
+
+    Beside it stand remedies of others too.
+    """
+    drawn, unit = plan.drawn, plan.site.unit
+    if drawn.fits or len(plan.trials) == 1:
+        return verdict_words(plan.trials, drawn, unit, less=less_work(plan.compared))
+    word, _ = verdict_head(plan.trials, drawn, asked=True)
+    return (
+        f"{word}; closest is {drawn.system}, as drawn: {words_of(drawn.why, unit, on_paper=True)}"
+    )
 
 
 def costs_told(plan: SitePlan) -> list[Json]:

@@ -45,3 +45,9 @@ def test_what_is_gravest_is_told_first():
     told = [severity for severity, _, _ in plan_told(planned("rural-acre"))["findings"]]
     assert {"warning", "note"} <= set(told)
     assert told == sorted(told, key=["error", "warning", "note"].index)
+
+
+def test_a_verdict_that_nothing_fits_names_the_loop_type_it_speaks_of():
+    told = plan_told(planned("tight-lot"))
+    assert len(told["trials"]) > 1
+    assert told["verdict"].startswith(f"DOES NOT FIT; closest is {told['system']}, as drawn: ")

@@ -50,13 +50,22 @@ function planned(app, plan) {
       el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : "no"}`), trial.needs, trial.holds, [trial.why, leads(app, trial.leads)]])),
     plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
-    plan.remedies.length ? [el("h2", {}, "What would make it fit"), el("ul", {}, plan.remedies.map((remedy) => el("li", {}, `${remedy.system}: ${remedy.words} `,
-      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy), leads(app, remedy.leads))))] : null,
+    plan.remedies.length ? [el("h2", {}, "What would make it fit"), remedies(app, plan)] : null,
     plan.nothing_helps ? [el("h2", {}, "What would make it fit"), el("p", {}, plan.nothing_helps)] : null,
     setbacks(plan),
     costs(app, plan),
     plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words, told]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`, leads(app, told))))) : null,
   ];
+}
+
+// What helps, under the loop type that it helps: the verdict speaks of the one drawn.
+function remedies(app, plan) {
+  const systems = [...new Set([plan.system, ...plan.remedies.map(({ system }) => system)])];
+  const of = (system) => plan.remedies.filter((each) => each.system === system);
+  return systems.filter((system) => of(system).length).map((system) => [
+    el("h3", {}, system === plan.system ? `${system} (drawn)` : `${system}, in place of ${plan.system}`),
+    el("ul", {}, of(system).map((remedy) => el("li", {}, `${remedy.words} `,
+      remedy.ops.length ? el("button", { class: "remedy", onclick: () => app.change(remedy.ops) }, "Try it") : null, tried(remedy), leads(app, remedy.leads))))]);
 }
 
 // A figure stated for a trial has to be so; undo takes it back.
