@@ -23,7 +23,7 @@ from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
 from siteplan.checks.outfall import outfall_findings
 from siteplan.checks.pit import pit_findings
-from siteplan.checks.pond_depth import gauge_of
+from siteplan.checks.pond_depth import gauge_of, water_around
 from siteplan.checks.separations import bodies
 from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
@@ -188,14 +188,14 @@ def _water(site: Site, layout: Layout, memory: Memory) -> Iterator[Finding]:
     wanted = site.exchanger.pond
     for coil in layout.of(Coil):
         gauge, called = gauges.get(coil.pond), {"thing": pond_body(coil.body).short}
-        if gauge is None or not gauge.pond.shape.contains(coil.footprint):
+        found = memory.of(water_around, coil, gauge) if gauge is not None else None
+        if found is None:
             yield Finding("coil-not-in-pond", subject=coil.id, values=called)
             continue
-        shore = float(coil.footprint.distance(gauge.pond.shape.boundary)) - coil.reach_m
-        water = gauge.least(coil.footprint, coil.reach_m) - wanted.height_m
+        shore, depth = found
         for code, measured, least in (
             ("shore", shore, wanted.shore_m),
-            ("water-depth", max(water, 0.0), wanted.water_depth_m),
+            ("water-depth", max(depth - wanted.height_m, 0.0), wanted.water_depth_m),
         ):
             if measured < least - TOLERANCE:
                 yield Finding(

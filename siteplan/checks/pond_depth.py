@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.layout.elements import Coil
 from siteplan.site.model import Feature, Site
 from siteplan.site.pond_survey import USUAL_SLOPE, point_step
 
@@ -87,6 +88,14 @@ class Gauge:
                     ]
                     most = min(most, max(around, default=0.0))
         return most
+
+
+def water_around(coil: Coil, gauge: Gauge) -> tuple[float, float] | None:
+    """How far a coil lies off the shore and in how much water [m]; None: not in its pond."""
+    if not gauge.pond.shape.contains(coil.footprint):
+        return None
+    shore = float(coil.footprint.distance(gauge.pond.shape.boundary)) - coil.reach_m
+    return shore, gauge.least(coil.footprint, coil.reach_m)
 
 
 def gauge_of(pond: Feature) -> Gauge:

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.checks.access import ground_taken
 from siteplan.checks.check import check_layout
 from siteplan.checks.model import Separation
-from siteplan.checks.pond_depth import gauge_of
+from siteplan.checks.pond_depth import gauge_of, water_around
 from siteplan.checks.separations import PARCEL, separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
@@ -127,7 +127,10 @@ class Opinion:
             taken = ground_taken(others)
         memory = Memory()
         for pond in (each for each in asked if each.kind == POND and each.id not in moved):
-            memory.of(gauge_of, pond)
+            gauge = memory.of(gauge_of, pond)
+            for coil in self.layout.of(Coil) if self.layout is not None else ():
+                if coil.pond == pond.id:
+                    memory.of(water_around, coil, gauge)
         return Still(
             asked, taken, memory,
             tuple(row for row in self.broken if row.feature in away),
