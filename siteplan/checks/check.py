@@ -71,18 +71,19 @@ def check_layout(
     taken
         Ground that no machine drives over, of things that are not among the features of the site.
     memory
-        Holds what is known of ponds that were looked at before.
+        Holds what is known of ponds and layouts that were looked at before.
     """
+    memory = Memory() if memory is None else memory
     found = (
         *_separation_findings(separations),
-        *_containment(site, layout),
+        *_containment(site, layout, memory),
         *spacing_findings(site, layout),
         *_sizes(site, layout),
-        *_water(site, layout, Memory() if memory is None else memory),
+        *_water(site, layout, memory),
         *_header(site, layout),
         *shore_entry_findings(site, layout),
         *outfall_findings(site, layout),
-        *header_in_trench_findings(layout),
+        *memory.of(of_layout_alone, layout),
         *crossover_findings(site, layout),
         *pit_findings(site, layout),
         *group_findings(site, layout),
@@ -90,6 +91,11 @@ def check_layout(
         *_length(layout, required_m),
     )
     return as_laid(found, layout.loop)
+
+
+def of_layout_alone(layout: Layout) -> tuple[Finding, ...]:
+    """What is wrong with a layout wherever it lies."""
+    return tuple(header_in_trench_findings(layout))
 
 
 def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
@@ -115,8 +121,8 @@ def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
             )
 
 
-def _containment(site: Site, layout: Layout) -> Iterator[Finding]:
-    for body in bodies(layout):
+def _containment(site: Site, layout: Layout, memory: Memory) -> Iterator[Finding]:
+    for body in memory.of(bodies, layout):
         outside = body.course.difference(site.parcel)
         beyond = (
             _farthest(outside, site.parcel)

@@ -95,7 +95,7 @@ def separations(
     The rows that the site file itself asks for, such as the spacing, come last. Where several
     elements and features come under one rule, the row holds the pair with the
     least to spare. An existing well is not measured against itself, and stays where it is.
-    ``memory`` holds the shapes that rules measure to.
+    ``memory`` holds what is measured, and the shapes that rules measure to.
     """
     rows: dict[tuple[Part, Rule], Separation] = {}
     for row in _measured(site, layout, rules, Memory() if memory is None else memory):
@@ -126,7 +126,7 @@ def _measured(site: Site, layout: Layout, rules: RuleSet, memory: Memory) -> Ite
         *((feature.id, feature, feature.shape) for feature in site.features),
     ]
     own = {element.existing for element in layout.elements}
-    for body in bodies(layout):
+    for body in memory.of(bodies, layout):
         if body.existing:
             continue
         for name, feature, shape in things:

@@ -16,10 +16,10 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import ground_taken
-from siteplan.checks.check import check_layout
+from siteplan.checks.check import check_layout, of_layout_alone
 from siteplan.checks.model import Separation
 from siteplan.checks.pond_depth import gauge_of, water_around
-from siteplan.checks.separations import PARCEL, separations
+from siteplan.checks.separations import PARCEL, bodies, separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial
@@ -126,6 +126,9 @@ class Opinion:
         if self.layout is not None and self.layout.access is not None:
             taken = ground_taken(others)
         memory = Memory()
+        if self.layout is not None:
+            memory.of(bodies, self.layout)
+            memory.of(of_layout_alone, self.layout)
         for pond in (each for each in asked if each.kind == POND and each.id not in moved):
             gauge = memory.of(gauge_of, pond)
             for coil in self.layout.of(Coil) if self.layout is not None else ():
