@@ -6,6 +6,7 @@ is needed.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from siteplan.available.prepared import PreparedLot
@@ -28,7 +29,13 @@ MOST_SHORTER = count_of("design.converge.most_shorter")
 WORTH = figure_of("design.converge.worth")
 
 
-def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Required, Attempt]:
+Begun = Callable[[Required, Attempt], None]
+"""Hears of a first layout, before another is looked for that agrees with its length."""
+
+
+def settled(
+    lot: PreparedLot, required: Required, system: System, begun: Begun = lambda *_: None
+) -> tuple[Required, Attempt]:
     """Layout that holds what is required of it as it is laid out, or all that fits.
 
     A calculated length begins with bores far from one another and the fewest circuits, or with what
@@ -44,16 +51,16 @@ def settled(lot: PreparedLot, required: Required, system: System) -> tuple[Requi
     if required.basis != "calculated" or loop_type(system).flow:
         return required, attempt(lot, system, required.length_m)
     if loop_type(system).dug and lot.drafted_m > required.length_m:
-        needed, made = _settled_from(lot, required, system, lot.drafted_m)
+        needed, made = _settled_from(lot, required, system, lot.drafted_m, begun)
         # in fewer and longer circuits the same trench may need less than was drafted
         least_m = (1 - WORTH) * lot.drafted_m
         if not made.layout.obstacle and needed.length_m >= least_m:
             return needed, made
-    return _settled_from(lot, required, system, required.length_m)
+    return _settled_from(lot, required, system, required.length_m, begun)
 
 
 def _settled_from(
-    lot: PreparedLot, required: Required, system: System, asked: float
+    lot: PreparedLot, required: Required, system: System, asked: float, begun: Begun
 ) -> tuple[Required, Attempt]:
     """The same, of which so much is laid out first [m]."""
     made = attempt(lot, system, asked)
@@ -71,6 +78,8 @@ def _settled_from(
         # never less than before: a longer layout may need less (bores farther apart), a shorter
         # one more, and the rounds would go to and fro for ever
         asked = max(asked, required.length_m) * (PUSH if number >= PUSHED_FROM else 1.0)
+        if number == 0:
+            begun(required, made)
         made = attempt(lot, system, asked)
     return _no_more(lot, required, made, asked)
 

@@ -19,7 +19,7 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.demand.wells import WellStudy
-from siteplan.design.converge import settled
+from siteplan.design.converge import Begun, settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.entries import entered
 from siteplan.design.even_circuits import evened
@@ -97,10 +97,15 @@ class Trial:
 
 
 def try_system(
-    lot: PreparedLot, system: System, laid: Callable[[Trial], None] = lambda _: None
+    lot: PreparedLot,
+    system: System,
+    laid: Callable[[Trial], None] = lambda _: None,
+    begun: Begun = lambda *_: None,
 ) -> Trial:
     """Outcome of one loop type on one lot.
 
+    ``begun`` is called with a first layout where another has to be looked for, because its length
+    does not agree with what it needs; neither is judged then.
     ``laid`` is called with what is known once it is laid out and its distances are checked, before
     all else is looked at that may still forbid it.
 
@@ -120,7 +125,7 @@ def try_system(
         if stopped:
             return _untried(system, required, stopped)
         lot = entered(lot, system, required.length_m)
-        required, made = settled(lot, required, system)
+        required, made = settled(lot, required, system, begun)
         # evenness last: it may change the trenches only where the length is settled
         even = led_for_its_width(evened(lot, required, made))
     except DemandError as error:

@@ -14,13 +14,14 @@ from typing import Any, Final, Literal
 from siteplan.available.area import AvailableArea
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import AvailableAreas, Earlier, areas_of
-from siteplan.demand.model import DemandError
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.kinds_laid_out import dug_as
-from siteplan.design.lay_out import capacity_of
+from siteplan.design.lay_out import Attempt, capacity_of
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.errors import FaultsError, InputError, SitePlanError
+from siteplan.findings.model import reason
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.elements import Bore
@@ -195,7 +196,8 @@ def system_first(site: Site, drawn: System) -> System:
 def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Telling) -> None:
     """Lay out one loop type and check it, and tell what came of it.
 
-    Of wells the layout is told before the years are calculated that may forbid it.
+    Of wells the layout is told before the years are calculated that may forbid it. Where a first
+    layout has another length than it needs, it is told before one is looked for that agrees.
     """
 
     def tell(stage: str, site: Site, trial: Trial, more: str = "") -> None:
@@ -204,8 +206,12 @@ def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Tellin
         opinion = Opinion.packed(site, lot.rules, trial)
         telling.tell(stage, {"told": told, "opinion": opinion})
 
+    def begun(site: Site, required: Required, made: Attempt) -> None:
+        why = reason("laid-out-first")
+        tell("laid", site, Trial(system, required, made.layout, (), (), (), why, fits=False))
+
     laid = partial(tell, "laid", lot.site) if loop_type(system).flow else None
-    for trial, site, more in _tried(lot, system, kind, laid):
+    for trial, site, more in _tried(lot, system, kind, laid, begun):
         tell("drawn", site, trial, more)
 
 
@@ -215,7 +221,11 @@ def _and_then(why: str, more: str) -> str:
 
 
 def _tried(
-    lot: PreparedLot, system: System, kind: str, laid: Callable[[Trial], None] | None = None
+    lot: PreparedLot,
+    system: System,
+    kind: str,
+    laid: Callable[[Trial], None] | None = None,
+    first: Callable[[Site, Required, Attempt], None] = lambda *_: None,
 ) -> Iterator[tuple[Trial, Site, str]]:
     """One loop type laid out and checked on a site, and what may still come of it, in words.
 
@@ -229,7 +239,7 @@ def _tried(
     last = [options for options in wanted.horizontal.choices if options.kind == kind]
     if last and loop_type(system).dug:
         known = dug_as(lot, last[0])
-        trial = try_system(known, system)
+        trial = try_system(known, system, begun=partial(first, known.site))
         yield trial, known.site, COMPARED_AT_REST if trial.fits else COMPARED_NOW
         if trial.fits:
             return
@@ -241,7 +251,8 @@ def _tried(
         if trial.fits:
             return
     chosen = with_trench_kind(lot, (system,))
-    yield chosen.told(try_system(chosen.lot, system, tell)), chosen.lot.site, ""
+    trial = try_system(chosen.lot, system, tell, partial(first, chosen.lot.site))
+    yield chosen.told(trial), chosen.lot.site, ""
 
 
 # --- ground and quick figures

@@ -191,3 +191,26 @@ def test_the_kind_of_trench_drawn_last_comes_before_all_are_compared_which_is_le
         drawn[0]["why"] == f"{first['why']}. Other kinds of trench are compared in the full plan."
     )
     assert (drawn[0]["needs"], drawn[0]["holds"]) == (first["needs"], first["holds"])
+
+
+class EnoughError(Exception):
+    """What was waited for is told."""
+
+
+def test_a_first_layout_is_told_before_its_length_agrees_and_claims_nothing(tmp_path):
+    told = {}
+
+    def tell(stage, what):
+        told[stage] = what
+        if stage == "laid":
+            raise EnoughError
+
+    kind = OPEN_KIND.replace('"choose"', '"two pipes side by side"').replace("6 MBH", "3 MBH")
+    with pytest.raises(EnoughError):
+        staged_plan(Job(str(lot_of(tmp_path, kind)), share="drawn"), Telling(tell, lambda _: None))
+    first = told["laid"]["told"]
+    assert first["laid"]
+    assert not first["fits"]
+    assert not first["separations"]
+    assert "drawn" not in told
+    assert "still" in first["why"]

@@ -21,7 +21,7 @@ function soFar({ area, quick, laid, drawn }) {
   if (drawn) return drawn.fits
     ? [`${drawn.system}: ${ended(drawn.why)} Laid out, its distances kept. The full plan follows.`, "wait"]
     : [`${drawn.system}: ${ended(drawn.why)} The full plan follows.`, "not"];
-  if (laid) return [`${laid.system}: laid out, its distances are checked. What the wells do to the aquifer over the years is being calculated.`, "wait"];
+  if (laid) return [laid.separations.length ? `${laid.system}: laid out, its distances are checked. What the wells do to the aquifer over the years is being calculated.` : `${laid.system}: ${ended(laid.why)}`, "wait"];
   if (area?.cannot) return [`${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}; ${area.needs} is needed.`, "not"];
   if (quick?.held && area?.needs) return [`${area.system}: straight rows hold ${quick.held} of ${area.measure}, ${area.needs} is needed. Laying it out.`, quick.room ? "wait" : "not"];
   if (area) return [`${area.system}: ${area.bound && area.needs ? `the ground left holds at most ${area.bound} of ${area.measure}, ${area.needs} is needed. Laying it out` : "being laid out on the ground left"}.`, "wait"];
@@ -31,7 +31,7 @@ function soFar({ area, quick, laid, drawn }) {
 // What is known of each loop type so far: the one drawn with its bound, the others as they come.
 function staged(app, { area, quick, laid, drawn, faults, others = [] }) {
   const room = Object.entries(area.parts).map(([part, { area: size }]) => `${part}: ${size}`).join("; ");
-  const first = drawn || (laid && { ...laid, fits: undefined, why: "laid out, its distances are checked" }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: [quick?.held && "by straight rows", !faults && "it is being laid out"].filter(Boolean).join("; ") };
+  const first = drawn || (laid && { ...laid, fits: undefined, why: laid.separations.length ? "laid out, its distances are checked" : laid.why }) || { system: area.system, needs: area.needs, holds: quick?.held || "", why: [quick?.held && "by straight rows", !faults && "it is being laid out"].filter(Boolean).join("; ") };
   return [el("div", { id: "opinion", "aria-live": "assertive" }), el("h2", {}, "So far"), el("p", {}, `Ground left: ${room}.`),
     area.bound ? el("p", {}, `${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}.`) : null,
     table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
