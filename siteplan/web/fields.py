@@ -155,6 +155,11 @@ def special() -> Mapping[str, Mapping[str, Any]]:
     return told
 
 
+def by_code(code: str) -> tuple[str, ...]:
+    """Places of the file at which that is done which a finding wants, where no words name them."""
+    return tuple(_told()["codes"].get(code, ()))
+
+
 def leaf(path: str) -> str:
     """Path of the value that is typed for a place: of a table its first one.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
 from siteplan.web.fields import called, every_field, leaf, places_in, special
@@ -29,10 +29,15 @@ def leads_of(text: str) -> list[Json]:
     >>> leads_of("use larger pipe ([circuits] pipe), or another entry point ([[entry]])")
     [{'called': 'circuits: pipe', 'path': 'circuits.pipe'}, {'called': 'Entry', 'tool': 'entry'}]
     """
-    found = [(at, told) for at, told in (*_places(text), *_things(text))]
+    found = sorted((*_places(text), *_things(text)), key=lambda each: each[0])
+    return each_once(told for _, told in found)
+
+
+def each_once(found: Iterable[Json | None]) -> list[Json]:
+    """What leads somewhere, each once, in order; what leads nowhere is left out."""
     once: list[Json] = []
-    for _, told in sorted(found, key=lambda each: each[0]):
-        if told not in once:
+    for told in found:
+        if told is not None and told not in once:
             once.append(told)
     return once
 

@@ -11,6 +11,7 @@ from siteplan.checks.model import Separation
 from siteplan.checks.separations import PARCEL
 from siteplan.comparison.order import less_work
 from siteplan.design.evaluate import Trial
+from siteplan.findings.entries import entry_of
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Element
@@ -26,14 +27,16 @@ from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
-from siteplan.web.fields import on_page
+from siteplan.web.fields import by_code, on_page
 from siteplan.web.ground import Ground
-from siteplan.web.leads import lead_to, leads_of
+from siteplan.web.leads import each_once, lead_to, leads_of
 from siteplan.web.remedies import by_hand, by_own_rule, changes_of
 
 Json = dict[str, Any]
 IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
 """Where something is written in the site file, in brackets."""
+UNTITLED: Final = "title-block"
+"""Code of the finding that the title block does not say everything."""
 GRAVEST: Final = ("error", "warning", "note")
 """Severities of findings in the order in which they are told."""
 SITE_FILE: Final = re.compile(r"\b([Tt])he site file\b")
@@ -47,13 +50,17 @@ def said(what: Reason | Finding, unit: UnitSystem) -> str:
     return on_page(SITE_FILE.sub(r"\1his design", words_of(what, unit)))
 
 
-def leads(what: Reason | Finding, site: Site) -> list[Json]:
-    """What leads to where a sentence wants something done: fields, tools, a thing on the lot."""
-    found = leads_of(words_of(what, site.unit))
-    about = {str(what.values.get(key, "")) for key in ("feature", "pond")}
-    about |= {what.subject} if isinstance(what, Finding) else set()
+def leads(what: Finding, site: Site) -> list[Json]:
+    """What leads to where that is done which a finding wants: fields, tools, things on the lot."""
+    missing = what.values.get("missing")
+    keys = missing if what.code == UNTITLED and isinstance(missing, tuple) else ()
+    places = [*(f"project.{key}" for key in keys), *by_code(what.code)]
+    said = [] if keys else [words_of(what, site.unit), entry_of(what.code).do]
+    found = [*map(lead_to, places), *(each for text in said for each in leads_of(text))]
+    about = {what.subject, *(str(what.values.get(key, "")) for key in ("feature", "pond"))}
     things = (each.id for each in site.features if each.id in about)
-    return [*found, *({"called": f"Show {name}", "thing": name} for name in things)]
+    found += [{"called": f"Show {name}", "thing": name} for name in things]
+    return each_once(found)
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -66,11 +73,7 @@ def plan_told(plan: SitePlan) -> Json:
         **_ground(site, plan.lot.rules, drawn),
         "verdict": on_page(_verdict(plan)),
         "trials": [
-            {
-                **short_trial(each, unit, drawn=each.system == drawn.system),
-                "leads": leads(each.why, site),
-            }
-            for each in plan.trials
+            short_trial(each, unit, drawn=each.system == drawn.system) for each in plan.trials
         ],
         "heads": list(comparison_heads(plan.compared)),
         "lines": [[line.title, *line.cells] for line in comparison_lines(plan.compared, unit)],

@@ -14,6 +14,7 @@ pytest.importorskip("starlette", reason="the extra edit is not installed")
 from browsed import FOOT, SLOW_MS, text_of
 from test_edit_server import LOT
 
+from siteplan.findings.entries import entry_of
 from siteplan.web.document import changed_text
 from siteplan.web.fields import on_page, places_in
 from siteplan.web.leads import lead_to, leads_of
@@ -64,6 +65,13 @@ def test_a_sentence_that_leads_somewhere_shows_no_line_of_the_file():
         if leads_of(said):
             told = on_page(said)
             assert not re.search(r"\[[a-z_.]+\]|= \[|\bx, y\b", told), (code, told)
+
+
+def test_where_no_words_name_a_place_the_code_of_the_finding_does():
+    told = tomllib.loads(files("siteplan.web").joinpath("fields.toml").read_text(encoding="utf-8"))
+    for code, places in told["codes"].items():
+        assert entry_of(code).severity
+        assert all(lead_to(place) for place in places)
 
 
 def test_a_way_in_is_added_moved_and_taken_out_as_a_file_writes_it():

@@ -21,10 +21,10 @@ function picture(text) {
 
 export function showLeave(app) {
   const rows = [
-    ["package", "Permit package (zip)", "Drawing, print, pictures, tables: the very files of siteplan plan."],
+    ["package", "Permit package (zip)", "What the clerk and the driller get: plan.pdf to print, plan.dxf to draw on, pictures, tables of stakes and pipe."],
     ["offer", "Offer for the owner (picture)", "Plan, verdict, comparison and cautions on one page."],
     ["page", "Page to mail (HTML)", "One file that opens without a server."],
-    ["site", "Site file", "What all this is made of."],
+    ["site", "Site file", "All that was typed and drawn here, to be opened again or kept."],
   ];
   const told = el("p", { role: "status" });
   put(at("leave"), el("h2", {}, "Take along"), rows.map(([what, name, words]) => el("div", { class: "row" },

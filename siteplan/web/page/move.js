@@ -44,6 +44,8 @@ export class Mover {
     this.app.corner = corner;
     for (const group of this.app.board.world.querySelectorAll(".thing")) group.classList.toggle("chosen", group.dataset.id === id);
     for (const button of at("list").querySelectorAll("button")) button.setAttribute("aria-pressed", String(button.dataset.thing === id));
+    // along a line that is chosen its length stands where its name would
+    this.app.lot.things.forEach((thing, index) => this.app.names.children[index]?.setAttribute("opacity", thing.id === id && thing.is.endsWith("LineString") ? 0 : 1));
     this.showHandles();
     this.app.showForm();
   }

@@ -1,7 +1,7 @@
 // Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
-import { apart, facing, onLine, snap } from "./snap.js";
+import { apart, facing, onLine, snap, stripAlong } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
 import { sides } from "./measured.js";
@@ -16,7 +16,7 @@ const SIDES = "sides";
 // What is let in, and where.
 const COMES_IN = {
   pipes: { called: "the pipes, through a wall", hint: "Tap the wall where the pipes enter the building.", button: "Add the entry",
-    words: "Where the pipes enter, at the wall. Where none is stated, places on every wall are tried and the best is marked as assumed." },
+    words: "Where the pipes enter, at the wall. Where none is stated, places on every wall (the open diamonds) are tried and the best is marked as assumed." },
   rig: { called: "the drill rig, over the property line", hint: "Tap the property line where the rig comes in.", button: "Add the way in",
     words: "Where the rig comes in over the property line, in place of the street or driveway that is drawn." },
   excavator: { called: "the excavator, over the property line", hint: "Tap the property line where the excavator comes in.", button: "Add the way in",
@@ -228,13 +228,32 @@ export class Tools {
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
     return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
-      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null,
-      this.shape === "area" ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null];
+      this.shape === "area" && this.app.lot.parcel ? this.strip() : null,
+      shapes.includes("area") ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
+      this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
+  }
+
+  // A strip as wide all along one side of the lot, between the sides next to it.
+  strip() {
+    const { lot } = this.app, ring = lot.parcel.rings[0], long = (at) => apart(ring[at - 1], ring[at]);
+    const along = choice(ring.slice(1).map((_, at) => [String(at + 1), `${facing(ring, at + 1)} property line of ${length(long(at + 1), lot)} ${lot.unit.name}`]), "1"), wide = el("input", { inputmode: "decimal", placeholder: lot.unit.name === "ft" ? "10" : "3" });
+    return el("details", { class: "group" }, el("summary", {}, "Along a property line"), field("Along the", along), field(`How wide (${lot.unit.name})`, wide),
+      does("Draw the strip", () => {
+        const width = Number(wide.value) * lot.unit.metres;
+        if (width > 0) this.addThing(stripAlong(ring, Number(along.value), width));
+        else this.app.say("Say how wide it is, as a number.");
+      }));
+  }
+
+  // What a new thing is called; on the sheet too, where somebody has named it.
+  named() {
+    const usual = this.app.free(called(this.kind)), id = this.called.value.trim() || this.app.free(this.kind);
+    return { id, kind: this.kind, ...(id === usual ? {} : { label: id.toUpperCase() }) };
   }
 
   addMeasured(at) {
-    const id = this.called.value.trim() || this.app.free(this.kind);
-    this.app.change([{ op: "add", list: "feature", values: { id, kind: this.kind, at } }], "move", id);
+    const values = { ...this.named(), at };
+    this.app.change([{ op: "add", list: "feature", values }], "move", values.id);
   }
 
   addThing(points) {
@@ -246,8 +265,8 @@ export class Tools {
       this.width.focus();
       return;
     }
-    const id = this.called.value.trim() || this.app.free(this.kind);
-    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values: { id, kind: this.kind, ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) } }], "move", id);
+    const values = { ...this.named(), ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) };
+    this.app.change([{ op: "add", list: "feature", key: this.shape, points, values }], "move", values.id);
   }
 
   // --- the entry, and why not here

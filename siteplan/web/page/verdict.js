@@ -79,7 +79,7 @@ function costs(app, plan) {
     event.target.disabled = true;
     const told = await act("ask", { about: "costs" });
     put(box, told.fault ? el("p", { class: "bad" }, told.fault) : rows(told.costs));
-  } }, "Weigh the setbacks"));
+  } }, "Work out what each takes"));
   return el("details", { open: plan.costs.length > 0 }, el("summary", {}, "What each setback costs"), box);
 }
 
