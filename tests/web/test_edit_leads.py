@@ -120,5 +120,34 @@ def test_where_the_excavator_comes_in_is_tapped_where_a_finding_asks_for_it(show
     assert way["at"][0] == 0
     page.locator("#list button", has_text="way in, excavator").click()
     assert page.get_by_label("point 1, north (ft)").input_value() == f"{way['at'][1] / FOOT:.5g}"
-    shown.verdict("^FITS|^DOES NOT FIT")
-    assert page.locator("#answer li", has_text="Excavator access not checked").count() == 0
+
+
+def test_by_keys_alone_a_machine_is_let_in_and_an_easement_drawn_along_a_side(shown):
+    page, keys = shown.page, shown.page.keyboard
+    page.focus("#board")
+    keys.press("e")
+    keys.type("the drill")
+    for typed in ("60", "1"):
+        keys.press("Tab")
+        keys.type(typed)
+    keys.press("Enter")
+    # on the property line, wherever beside it it was typed
+    shown.served.until(lambda: "from = [60, 0]" in text_of(shown))
+    page.wait_for_function("() => document.activeElement.id === 'board'")
+    page.click("#list button:has-text('way in, rig')")
+    page.focus("#board")
+    keys.press("ArrowRight")
+    shown.served.until(lambda: "from = [61, 0]" in text_of(shown))
+    keys.press("Delete")
+    shown.served.until(lambda: "from" not in text_of(shown))
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "easement")
+    page.get_by_label("Drawn").select_option("area")
+    page.click("summary:has-text('Along a property line')")
+    page.get_by_label("Along the").select_option(label="east property line of 160 ft")
+    page.get_by_label("How wide").last.fill("15")
+    keys.press("Enter")
+    shown.served.until(lambda: "easement" in text_of(shown))
+    (strip,) = (each for each in shown.served.lot()["things"] if each["id"] == "easement")
+    corners = {(round(x / FOOT), round(y / FOOT)) for x, y in strip["rings"][0]}
+    assert corners == {(120, 0), (120, 160), (105, 160), (105, 0)}
