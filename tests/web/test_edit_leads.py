@@ -105,20 +105,19 @@ def test_a_rule_of_ones_own_is_stated_and_taken_out():
     assert changed_text(text, [{"op": "rule", "out": 0}]).strip() == LOT.strip()
 
 
-@pytest.mark.parametrize("shown", [TRENCHES], indirect=True)
-def test_where_the_excavator_comes_in_is_tapped_where_a_finding_asks_for_it(shown):
+def test_where_the_rig_comes_in_is_tapped_where_a_finding_asks_for_it(shown):
     page = shown.page
-    asked = page.locator("#answer li:has-text('Excavator access not checked')")
+    asked = page.locator("#answer li:has-text('Rig access not checked')")
     asked.wait_for(state="attached", timeout=SLOW_MS)
     page.locator("#answer summary", has_text="Findings").click()
-    asked.get_by_role("button", name="Where the excavator comes in").click()
+    asked.get_by_role("button", name="Where the rig comes in").click()
     # near the west line, and a hand's breadth off it
     shown.tap(1.5 * FOOT, 100 * FOOT)
-    shown.served.until(lambda: "[excavator]" in text_of(shown))
+    shown.served.until(lambda: "[rig]" in text_of(shown))
     (way,) = shown.served.lot()["ways"]
     assert way["at"] == pytest.approx([0, 100 * FOOT], abs=0.3)
     assert way["at"][0] == 0
-    page.locator("#list button", has_text="way in, excavator").click()
+    page.locator("#list button", has_text="way in, rig").click()
     assert page.get_by_label("point 1, north (ft)").input_value() == f"{way['at'][1] / FOOT:.5g}"
 
 
