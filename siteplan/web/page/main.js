@@ -230,8 +230,8 @@ class App {
   }
 
   hear(news) {
-    // told of a lot whose answer is still on its way
-    if (news.type === "stage" && news.digest !== this.lot.digest && this.asking) this.ahead.push(news);
+    // told of a lot whose answer is still on its way: that may be older, and must not hide the news
+    if (this.asking && (news.type === "outside" || (news.type === "stage" && news.digest !== this.lot.digest))) this.ahead.push(news);
     else if (news.type === "stage" && news.digest === this.lot.digest) {
       if (news.stage === "step") { this.step(news.told); return; }
       this.lot.stages[news.stage] = news.told;
