@@ -243,13 +243,21 @@ class Canvas:
 
         ``under``: what a place may not cost, whatever the wish would pay.
         """
+        best = self._place_in(self.placer, wish, fine=fine, under=under)
+        if best is not None:
+            self._drawn(wish, *best)
+        return best is not None
+
+    def _place_in(
+        self, placer: Placer, wish: Wish, *, fine: bool, under: float
+    ) -> tuple[Label, Candidate] | None:
+        """Version and place of what is wished, as `_granted` has them, among some ink."""
         farther = () if self._is_named(wish) else wish.farther(fine=fine)
-        for choices in chain([wish.choices], farther):
-            best = cheapest_of(self.placer, choices, wish, most=min(wish.most, under))
-            if best is not None:
-                self._drawn(wish, *best)
-                return True
-        return False
+        ways = (
+            cheapest_of(placer, choices, wish, most=min(wish.most, under))
+            for choices in chain([wish.choices], farther)
+        )
+        return next((best for best in ways if best is not None), None)
 
     def _drawn(self, wish: Wish, label: Label, place: Candidate) -> None:
         """Draw a label, with its leader if it has one, and remember what that took."""
@@ -277,7 +285,13 @@ class Canvas:
         """Take up labels for another, unless that has come to nothing too often."""
         if self._failed[under] >= MOST_FAILED:
             return False
-        if any(self._exchanged(*order, under=under) for order in exchanges(wish, self._set)):
+
+        def has_room(gone: Sequence[SetDown]) -> bool:
+            left = self.placer.without(shape for label in gone for shape in label.ink)
+            return self._place_in(left, wish, fine=False, under=under) is not None
+
+        orders = exchanges(wish, self._set, has_room)
+        if any(self._exchanged(*order, under=under) for order in orders):
             return True
         self._failed[under] += 1
         return False

@@ -86,11 +86,13 @@ class SetDown:
 
 
 def exchanges(
-    wish: Wish, labels: Sequence[SetDown]
+    wish: Wish, labels: Sequence[SetDown], has_room: Callable[[Sequence[SetDown]], bool]
 ) -> Iterator[tuple[list[SetDown], list[Wish]]]:  # fmt: skip
     """Which labels to take up for another, and in what order to set down all of them.
 
     Those nearest to what the label points at, few at first; those with leaders first, then any.
+    ``has_room``: whether the label alone has a place where those are taken up. Where it has none,
+    it has none without fewer of them, nor with some of them set down anew.
     """
     target = wish.target
     if target is None:
@@ -98,8 +100,11 @@ def exchanges(
     spot = Point(target)
     near = sorted(labels, key=lambda label: min(spot.distance(shape) for shape in label.ink))
     for some in ([label for label in near if label.led], near):
-        for count in COUNTS:
-            if count < 2 * len(some):
+        counts = [count for count in COUNTS if count < 2 * len(some)]
+        if not counts or not has_room(some[: counts[-1]]):
+            continue
+        for count in counts:
+            if count == counts[-1] or has_room(some[:count]):
                 yield from _orders(wish, some[:count])
 
 
