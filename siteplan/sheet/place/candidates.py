@@ -17,8 +17,10 @@ CLEARANCE_MM: Final = 0.5
 """Free paper around every text [mm]."""
 REACHES_MM: Final = (8.0, 13.0, 19.0, 26.0, 34.0, 44.0, 56.0, 70.0)
 """How far a label may be led away from what it names [mm]."""
+TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
+"""The same for a number."""
 FAR_REACHES_MM: Final = (6.0, 10.5, 16.0, 22.0, 30.0, 50.0, 63.0, 80.0, 95.0, 112.0, 130.0, 150.0)
-"""The same where none of those is free [mm]."""
+"""The same of labels where none of those is free [mm]."""
 
 LED: Final = 14.0
 """What a leader costs, which an eye has to follow: any place beside a symbol (4.9 at most) goes
@@ -86,28 +88,52 @@ def around(center: XY, width: float, height: float, gap: float) -> list[Candidat
     ]
 
 
-def nearest_own(
-    candidates: Sequence[Candidate], size: XY, own: XY, rivals: Sequence[XY], *,
-    part: XY = (0.0, 0.0),
-) -> list[Candidate]:  # fmt: skip
-    """Level places of a label of that size that are nearer to its own symbol than to any other.
+@dataclass(frozen=True, slots=True)
+class Among:
+    """Level places of a label around its own symbol, with the symbols for which it may be taken.
 
-    ``part``: from the middle of the label to that of the part of it that is looked at [mm].
+    Parameters
+    ----------
+    parts
+        Size of each part of the label that is looked at, and its middle from that of the label
+        [mm].
+    """
+
+    places: Sequence[Candidate]
+    parts: Sequence[tuple[XY, XY]]
+    own: XY
+    rivals: Sequence[XY]
+
+
+def are_nearest_own(labels: Sequence[Among]) -> list[list[bool]]:
+    """Of each label which places are nearer to its own symbol than to any other, with each part.
+
+    All labels have as many places.
 
     Examples
     --------
     >>> places = [Candidate((4.0, 0.0)), Candidate((-4.0, 0.0))]
-    >>> [place.center for place in nearest_own(places, (4.0, 2.0), (0.0, 0.0), [(7.0, 0.0)])]
-    [(-4.0, 0.0)]
+    >>> are_nearest_own([Among(places, [((4.0, 2.0), (0.0, 0.0))], (0.0, 0.0), [(7.0, 0.0)])])
+    [[False, True]]
     """
-    half = np.array(size) / 2
-    if not candidates:
+    if not labels:
         return []
-    centers = np.array([place.center for place in candidates]) + part
-    apart = np.abs(centers[:, None] - np.array([own, *rivals])[None]) - half
+    most = max(len(label.rivals) for label in labels)
+    parts = max(len(label.parts) for label in labels)
+    far = (math.inf, math.inf)
+    centers = np.array([[place.center for place in label.places] for label in labels])
+    spots = np.array(
+        [[label.own, *label.rivals, *[far] * (most - len(label.rivals))] for label in labels]
+    )
+    # a part looked at twice changes nothing
+    filled = [[*label.parts, *[label.parts[0]] * (parts - len(label.parts))] for label in labels]
+    halves, middles = np.moveaxis(np.array(filled), 2, 0)
+    # of each label, place, part and symbol how far apart they are
+    looked_at = centers[:, :, None] + middles[:, None]
+    apart = np.abs(looked_at[:, :, :, None] - spots[:, None, None]) - halves[:, None, :, None] / 2
     away = np.hypot(*np.moveaxis(np.maximum(apart, 0.0), -1, 0))
-    clear = away[:, 0] + CLEARANCE_MM < away[:, 1:].min(axis=1, initial=np.inf)
-    return [place for place, free in zip(candidates, clear, strict=True) if free]
+    clear = away[..., 0] + CLEARANCE_MM < away[..., 1:].min(axis=-1, initial=np.inf)
+    return [[bool(each) for each in some] for some in clear.all(axis=-1)]
 
 
 def led(

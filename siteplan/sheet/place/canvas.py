@@ -14,23 +14,29 @@ import shapely
 from shapely import LineString, Polygon, get_parts
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, Text, View
+from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, View
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.place.candidates import (
     CLEARANCE_MM,
-    REACHES_MM,
     Candidate,
     around,
     by_cost,
     led,
 )
 from siteplan.sheet.place.choice import MOST_MOVED, cheapest_of, moved_aside
-from siteplan.sheet.place.exchange import Choices, NoRoomError, SetDown, Wish, exchanges
-from siteplan.sheet.place.label import SMALL_MM, Label
+from siteplan.sheet.place.exchange import (
+    Choices,
+    NoRoomError,
+    SetDown,
+    Wish,
+    exchanges,
+    numbered,
+)
+from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.misread import lies_in, points_elsewhere
 from siteplan.sheet.place.pieces import in_pieces
 from siteplan.sheet.place.placer import HARD, Placer, box_corners, leader_path
-from siteplan.sheet.style.dimensions import arrow_head
+from siteplan.sheet.place.writing import leader_of, texts_of
 from siteplan.sheet.style.hatching import rings_of
 from siteplan.sheet.style.styles import layer
 from siteplan.units.model import UnitSystem
@@ -41,8 +47,6 @@ HALO_MM, HALO_COST = 3.5, 6.0
 """Two labels in one line read as one: what lies so near before or behind another pays."""
 EDGE_MM = 0.2
 """From the edge of a symbol to the leader that points at it [mm]."""
-TAG_REACHES_MM: Final = (2.5, 4.0, 6.0, *REACHES_MM)
-"""How far a number may be led away from what it stands for [mm]."""
 MOST_FAILED: Final = 3
 """After so many labels for which no exchange made room, no more of them are tried on a window."""
 DEAR: Final = 350.0
@@ -205,12 +209,7 @@ class Canvas:
         whether others make way for it though it may be left out.
         """
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
-
-        def is_clear(label: Label, place: Candidate) -> bool:
-            aside = points_elsewhere(label, place, self._symbols)
-            return not (aside or lies_in(label, place, self._named_areas)) and allows(label, place)
-
-        clear = replace(wish, allows=is_clear)
+        clear = self.clear(wish, allows)
         if not wish.choices or self._granted(clear, under=DEAR):
             return bool(wish.choices)
         # what stands on another sheet is no loss, nor mostly is what may be left out: a number, a
@@ -230,6 +229,17 @@ class Canvas:
         self.lose(wish.choices[0][0])
         return False
 
+    def clear(
+        self, wish: Wish, allows: Callable[[Label, Candidate], bool] = lambda _, __: True
+    ) -> Wish:
+        """The wish, but for places where it would be read as the name of something else."""
+
+        def is_clear(label: Label, place: Candidate) -> bool:
+            aside = points_elsewhere(label, place, self._symbols)
+            return not (aside or lies_in(label, place, self._named_areas)) and allows(label, place)
+
+        return replace(wish, allows=is_clear)
+
     def lose(self, label: Label) -> None:
         """Keep account of a label without room; `NoRoomError` if too many needed are lost."""
         name = " ".join(label.lines)
@@ -245,7 +255,7 @@ class Canvas:
         """
         best = self._place_in(self.placer, wish, fine=fine, under=under)
         if best is not None:
-            self._drawn(wish, *best)
+            self.drawn(wish, *best)
         return best is not None
 
     def _place_in(
@@ -259,7 +269,7 @@ class Canvas:
         )
         return next((best for best in ways if best is not None), None)
 
-    def _drawn(self, wish: Wish, label: Label, place: Candidate) -> None:
+    def drawn(self, wish: Wish, label: Label, place: Candidate) -> None:
         """Draw a label, with its leader if it has one, and remember what that took."""
         count, sizes = len(self.primitives), self.placer.sizes()
         if place.leader is not None:
@@ -279,7 +289,7 @@ class Canvas:
                 self.placer = others
                 self.primitives[:] = [item for item in self.primitives if id(item) not in gone]
                 self._set.remove(one)
-                self._drawn(one.wish, one.label, place)
+                self.drawn(one.wish, one.label, place)
 
     def _exchanged_any(self, wish: Wish, *, under: float) -> bool:
         """Take up labels for another, unless that has come to nothing too often."""
@@ -320,20 +330,11 @@ class Canvas:
 
     def _is_numbered(self, wish: Wish) -> bool:
         """Write a number instead of a long name, which then stands in a list; False: no place."""
-        name = wish.choices[0][0]
-        tag = replace(name, lines=(f"({len(self.listed) + 1})",), small="")
-        if not self.lists or name.width < 2 * tag.width:
+        tag = numbered(wish, len(self.listed) + 1, self.set_down) if self.lists else None
+        if tag is None or not self._granted(tag):
             return False
-        size = (tag.width, tag.height)
-        places = [
-            place
-            for target, stand_off in wish.targets
-            for place in led(target, *size, stand_off=stand_off, reaches=TAG_REACHES_MM)
-        ]
-        if self._granted(Wish([(tag, by_cost(places))], self.set_down, allows=wish.allows)):
-            self.listed.append(" ".join(name.lines))
-            return True
-        return False
+        self.listed.append(" ".join(wish.choices[0][0].lines))
+        return True
 
     def _is_named(self, wish: Wish) -> bool:
         """Whether each word stands on another sheet, at a larger scale."""
@@ -346,21 +347,7 @@ class Canvas:
     def write(self, label: Label, center: XY, angle_deg: float) -> None:
         """Write a label with the middle of its box at a place on paper [mm]."""
         self.reserve(label, center, angle_deg)
-        along = math.radians(angle_deg)
-        for number, (line, (aside, rise)) in enumerate(label.places()):
-            at = (
-                center[0] + aside * math.cos(along) - rise * math.sin(along),
-                center[1] + aside * math.sin(along) + rise * math.cos(along),
-            )
-            lesser = number >= len(label.lines)
-            self.primitives.append(
-                Text(
-                    line, self.model(at), SMALL_MM if lesser else label.height_mm, label.style,
-                    label.layer, angle_deg=angle_deg - self.view.turn_deg, anchor="center",
-                    bold=label.bold and not lesser,
-                    mark=label.mark and replace(label.mark, line=number),
-                )
-            )  # fmt: skip
+        self.primitives += texts_of(label, center, angle_deg, self.view)
 
     def reserve(self, label: Label, center: XY, angle_deg: float, *, low: bool = False) -> None:
         """Keep the label's box free of others, and wipe it if the label is masked.
@@ -405,10 +392,4 @@ class Canvas:
         path = leader_path(place, label.width, label.height)
         # a label on a leader would cut off what it leads to, and leaders that meet lead astray
         self.placer.add_leader(path)
-        (tail_x, tail_y), (x, y) = path[-2:]
-        reach = max(math.hypot(tail_x - x, tail_y - y), 1e-9)
-        tip = arrow_head((x, y), ((tail_x - x) / reach, (tail_y - y) / reach), 1.8)
-        points = tuple(self.model(point) for point in path)
-        self.primitives.append(Polyline(points, "leader", label.layer))
-        ring = tuple(self.model(point) for point in tip)
-        self.primitives.append(Fill((ring,), "ink-fill", label.layer))
+        self.primitives += leader_of(path, label.layer, self.view)

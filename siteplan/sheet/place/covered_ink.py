@@ -67,11 +67,13 @@ class CoveredInk:
         left._gone = bytearray(taken | np.frombuffer(self._gone, bool))
         return left
 
-    def covered(self, shapes: Shapes, *, leader: bool = False) -> npt.NDArray[np.float64]:
-        """Cost of the ink under each shape."""
-        if not self.shapes:
+    def covered(
+        self, shapes: Shapes, *, leader: bool = False, since: int | None = None
+    ) -> npt.NDArray[np.float64]:
+        """Cost of the ink under each shape; ``since``: of what came after so many pieces alone."""
+        if len(self.shapes) <= (since or 0):
             return np.zeros(len(shapes))
-        which, ink = self.hits(shapes)
+        which, ink = self.hits(shapes) if since is None else self._hits_since(shapes, since)
         # a line that passes under a label with several pieces counts once
         count = len(self._cost)
         which, thing = np.divmod(
@@ -96,6 +98,16 @@ class CoveredInk:
         pairs = np.concatenate([old, new], axis=-1)
         ink = pairs if pairs.ndim == 1 else pairs[-1]
         return pairs[..., ~np.frombuffer(self._gone, bool)[ink]]
+
+    def _hits_since(self, shapes: Shapes, since: int) -> npt.NDArray[np.int64]:
+        """The same among the last pieces, which are few: without a tree."""
+        new = np.array(self.shapes[since:], dtype=object)
+        near, boxes = shapely.bounds(new), shapely.bounds(shapes)
+        meet = (boxes[:, None, :2] <= near[:, 2:]) & (boxes[:, None, 2:] >= near[:, :2])
+        free = ~np.frombuffer(self._gone, bool)[since:]
+        which, ink = np.nonzero(meet.all(axis=-1) & free)
+        hit = shapely.intersects(shapes[which], new[ink])
+        return np.stack([which[hit], ink[hit] + since])
 
     def touched(self, shapes: Shapes) -> npt.NDArray[np.bool_]:
         """Whether there is ink under each shape."""

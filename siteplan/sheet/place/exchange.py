@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import XY, Primitive
-from siteplan.sheet.place.candidates import Candidate, farther
+from siteplan.sheet.place.candidates import TAG_REACHES_MM, Candidate, by_cost, farther, led
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD
 
@@ -39,12 +39,15 @@ class Wish:
         What a place may not cost.
     allows
         Whether a version may stand in a place, whatever it costs.
+    led_to
+        What leaders of it point at, where that is known without looking at its places.
     """
 
     choices: Choices
     draw: Callable[[Label, Candidate], None]
     most: float = HARD
     allows: Callable[[Label, Candidate], bool] = lambda _, __: True
+    led_to: Sequence[tuple[XY, float]] = ()
 
     def farther(self, *, fine: bool) -> Iterator[Choices]:
         """The same farther away; if ``fine`` then in many more places."""
@@ -56,8 +59,10 @@ class Wish:
             ]
 
     @property
-    def targets(self) -> list[tuple[XY, float]]:
+    def targets(self) -> Sequence[tuple[XY, float]]:
         """What leaders of it point at, and how far before it they end; none: it has none."""
+        if self.led_to:
+            return self.led_to
         places = (place for _, some in self.choices for place in some)
         return list(
             dict.fromkeys((place.leader, place.stand_off) for place in places if place.leader)
@@ -67,6 +72,20 @@ class Wish:
     def target(self) -> XY | None:
         """The first of them."""
         return next((target for target, _ in self.targets), None)
+
+
+def numbered(wish: Wish, number: int, draw: Callable[[Label, Candidate], None]) -> Wish | None:
+    """A number in the place of a long name; None for a name that is hardly longer."""
+    name = wish.choices[0][0]
+    tag = replace(name, lines=(f"({number})",), small="")
+    if name.width < 2 * tag.width:
+        return None
+    places = [
+        place
+        for target, off in wish.targets
+        for place in led(target, tag.width, tag.height, stand_off=off, reaches=TAG_REACHES_MM)
+    ]
+    return Wish([(tag, by_cost(places))], draw, allows=wish.allows)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

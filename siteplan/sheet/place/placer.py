@@ -141,12 +141,19 @@ class Placer:
 
         ``sizes``: width and height of all boxes, or a row with those of each [mm].
         """
-        corners = _corners(candidates, sizes, around=CLEARANCE_MM)
+        return self.boxes_beside(candidates, sizes)[0]
+
+    def boxes_beside(
+        self, candidates: Sequence[Candidate], sizes: npt.ArrayLike
+    ) -> tuple[npt.NDArray[np.float64], Shapes]:
+        """The same, and the box of each."""
+        corners = corners_of(candidates, sizes, around=CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
-        costs += self._covered(np.asarray(shapely.polygons(corners)))
+        boxes = np.asarray(shapely.polygons(corners))
+        costs += self._covered(boxes)
         # added and not infinite: whoever asks adds costs of its own, and compares with HARD
         costs[~self._inside(corners)] += HARD
-        return costs
+        return costs, boxes
 
     def rate(
         self, candidates: Sequence[Candidate], width: float, height: float
@@ -166,7 +173,7 @@ class Placer:
         self, candidates: Sequence[Candidate], width: float, height: float, most: float
     ) -> npt.NDArray[np.float64]:
         """What each candidate costs; infinite for those found to cost ``most`` or more."""
-        corners = _corners(candidates, (width, height), around=CLEARANCE_MM)
+        corners = corners_of(candidates, (width, height), around=CLEARANCE_MM)
         costs = np.array([candidate.cost for candidate in candidates])
         # the cheap tests first: most places go before a shape is made for them
         left = np.flatnonzero(self._inside(corners) & (costs < most))
@@ -193,16 +200,21 @@ class Placer:
         left_costs[left] = costs[left]
         return left_costs
 
+    def more(self, boxes: Shapes, since: tuple[int, ...]) -> npt.NDArray[np.float64]:
+        """What each box costs more by ink that has come since it was so much."""
+        inks = zip(self._all, since, strict=False)
+        return np.asarray(sum(ink.covered(boxes, since=size) for ink, size in inks))
+
     def has_line(self, area: BaseGeometry) -> bool:
         """Whether a line runs under an area."""
         return any(
             isinstance(ink.shapes[hit], LineString) for ink in self._all for hit in ink.hits(area)
         )
 
-    def is_free(self, spot: XY, radius: float) -> bool:
-        """Whether no symbol and no label lies so near to a place on paper."""
-        around = np.array([shapely.Point(spot).buffer(radius, quad_segs=4)])
-        return not (self._closed.touched(around) | self._hard.touched(around))[0]
+    def are_free(self, spots: Sequence[XY], radius: float) -> npt.NDArray[np.bool_]:
+        """Whether no symbol and no label lies so near to each place on paper."""
+        around = np.asarray(shapely.buffer(shapely.points(list(spots)), radius, quad_segs=4))
+        return ~(self._closed.touched(around) | self._hard.touched(around))
 
     def is_bare(self, area: BaseGeometry) -> bool:
         """Whether there is no ink and no label at all under an area."""
@@ -243,7 +255,7 @@ def _batches(candidates: Iterable[Candidate]) -> Iterator[list[Candidate]]:
         size *= 5
 
 
-def _corners(
+def corners_of(
     candidates: Sequence[Candidate], sizes: npt.ArrayLike, *, around: float = 0.0
 ) -> npt.NDArray[np.float64]:
     """Corners of the box of each candidate, grown by so much to each side.

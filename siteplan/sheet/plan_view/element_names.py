@@ -15,7 +15,13 @@ from siteplan.layout.model import Layout
 from siteplan.sheet.content.facts import circuits_by_element
 from siteplan.sheet.marks import LABEL, Mark
 from siteplan.sheet.model import XY, View
-from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, around, nearest_own
+from siteplan.sheet.place.candidates import (
+    CLEARANCE_MM,
+    Among,
+    Candidate,
+    are_nearest_own,
+    around,
+)
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.style.styles import layer
 
@@ -49,7 +55,7 @@ def led_away(view: View, layout: Layout) -> int:
     """How many names of elements have no place beside their own that is not nearer to another."""
     if layout.loop.lines:
         return 0
-    return sum(not one.own(one.places) for one in named_beside(view, layout))
+    return sum(not any(own) for own in own_places(list(named_beside(view, layout))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +68,24 @@ class Beside:
     places: Sequence[Candidate]
     others: Sequence[XY]
 
-    def own(self, places: Sequence[Candidate]) -> list[Candidate]:
-        """Those of the places that are nearer to its own symbol than to any other."""
-        size = (self.label.width, self.label.height)
-        near = nearest_own(places, size, self.spot, self.others)
-        for line, part in self.label.parts() if self.label.small else ():
-            near = nearest_own(near, line, self.spot, self.others, part=part)
-        return near
+
+def own_places(named: Sequence[Beside]) -> list[list[bool]]:
+    """Of each name which places are nearer to its own symbol than to any other."""
+    none = (0.0, 0.0)
+    return are_nearest_own(
+        [
+            Among(
+                one.places,
+                [
+                    ((one.label.width, one.label.height), none),
+                    *(one.label.parts() if one.label.small else ()),
+                ],
+                one.spot,
+                one.others,
+            )
+            for one in named
+        ]
+    )
 
 
 def named_beside(view: View, layout: Layout, unnamed: Sequence[Element] = ()) -> Iterator[Beside]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import compress
 
 import numpy as np
 import shapely
@@ -23,11 +24,13 @@ from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.exchange import NoRoomError
 from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.place.series_names import SeriesName, put_names
 from siteplan.sheet.plan_view.element_names import (
     ID_HEIGHT_MM,
     element_labels,
     id_label,
     named_beside,
+    own_places,
 )
 from siteplan.sheet.plan_view.header_pipes import draw_streams
 from siteplan.sheet.plan_view.series import best_side, ends_along, preferring
@@ -202,14 +205,26 @@ def _label_elements(canvas: Canvas, layout: Layout, unnamed: Sequence[Element]) 
         _label_trenches(canvas, trenches, element_labels(canvas.view, layout))
         return
     named = list(named_beside(canvas.view, layout, unnamed))
-    own = [(one.label, one.own(one.places)) for one in named]
+    owned = own_places(named)
+    own = [
+        (one.label, list(compress(one.places, mine)))
+        for one, mine in zip(named, owned, strict=True)
+    ]
     if canvas.most_led < len(named) and _surely_led(canvas, own) > canvas.most_led:
         raise NoRoomError("most names are led away")
     side = best_side(canvas, [(one.label, one.places) for one in named])
-    for one in named:
-        near = one.own(preferring(one.places, side))
-        size = (one.label.width, one.label.height)
-        canvas.put(one.label, [*near, *led(one.spot, *size, stand_off=one.gap + 0.2)])
+    put_names(
+        canvas,
+        [
+            SeriesName(
+                one.label,
+                list(compress(preferring(one.places, side), mine)),
+                one.spot,
+                one.gap + 0.2,
+            )
+            for one, mine in zip(named, owned, strict=True)
+        ],
+    )
 
 
 def _surely_led(canvas: Canvas, names: Sequence[tuple[Label, Sequence[Candidate]]]) -> int:

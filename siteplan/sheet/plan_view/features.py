@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import compress
 from types import MappingProxyType
 from typing import Final
 
@@ -20,7 +21,7 @@ from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label, readable
-from siteplan.sheet.place.placer import HARD, box_corners
+from siteplan.sheet.place.placer import HARD, corners_of
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
@@ -239,26 +240,33 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
         [canvas.view.to_paper(hole.coords) for hole in largest.interiors],
     )
     # inside without a leader in any number of lines, before any is led in from outside
-    if canvas.put_one([(label, _inside(shape, label)) for label in labels], most=MOST_INSIDE):
+    within = [(label, _inside(shape, label)) for label in labels]
+    if canvas.put_one(within, most=MOST_INSIDE):
         return
     shapely.prepare(shape)
+    grid = _grid(shape)
+    seen_in = shapely.contains_xy(shape, grid).tolist()
+    spots = list(compress(grid, seen_in))
     # several places to lead to: the way to one may be barred
-    inner = [spot for spot in _grid(shape)[::5] if shape.contains(Point(spot))]
+    inner = list(compress(grid[::5], seen_in[::5]))
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
     # a leader ends on open ground, not in a text
-    bare = [spot for spot in targets if canvas.placer.is_free(spot, TIP_MM)]
-    if not bare:
-        spots = [spot for spot in _grid(shape) if shape.contains(Point(spot))]
-        bare = [spot for spot in spots if canvas.placer.is_free(spot, TIP_MM)]
+    bare = _bare(canvas, targets) or _bare(canvas, spots)
     targets = bare[:: max(1, len(bare) // 4)][:4] or targets
     choices = []
-    for label in labels[:3]:
-        places = _inside(shape, label)
-        for rank, target in enumerate(targets):
-            for place in led(target, label.width, label.height):
-                places.append(replace(place, cost=place.cost + 0.2 * rank))
-        choices.append((label, places))
+    for label, inside in within[:3]:
+        outside = (
+            replace(place, cost=place.cost + 0.2 * rank)
+            for rank, target in enumerate(targets)
+            for place in led(target, label.width, label.height)
+        )
+        choices.append((label, [*inside, *outside]))
     canvas.put_one(choices)
+
+
+def _bare(canvas: Canvas, spots: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Places on paper where a leader may end."""
+    return list(compress(spots, canvas.placer.are_free(spots, TIP_MM))) if spots else []
 
 
 def inside_places(canvas: Canvas, area: Area, label: Label) -> list[Candidate]:
@@ -280,9 +288,7 @@ def _inside(shape: Area, label: Label) -> list[Candidate]:
         for angle in sorted(angles)
     ]
     size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
-    boxes = shapely.polygons(
-        np.array([box_corners(place.center, *size, place.angle_deg) for place in places])
-    )
+    boxes = shapely.polygons(corners_of(places, size))
     shapely.prepare(shape)
     fits = np.atleast_1d(shapely.contains(shape, boxes))
     return [place for place, fit in zip(places, fits, strict=True) if fit]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -187,12 +187,12 @@ def draw_spacing(canvas: Canvas, layout: Layout, decimals: int) -> None:
     offsets = (0.0,) if layout.loop.lines else OFFSETS_MM
     # no place without covering what must be read: the elements' own coordinates tell it
     least, best = HARD, None
-    for pair in pairs:
+    ways = [(pair, offset) for pair in pairs for offset in offsets]
+    for (pair, offset), crossed in zip(ways, _crossed(canvas, ways), strict=True):
         text = _spacing_text(canvas, pair, decimals, count=count, typical=typical)
-        for offset in offsets:
-            cost = _trouble(canvas, pair, offset, text, most=least)
-            if cost < least:
-                least, best = cost, (pair, offset, text)
+        cost = _trouble(canvas, pair, offset, text, crossed, most=least)
+        if cost < least:
+            least, best = cost, (pair, offset, text)
     if best is None:
         return
     ends, offset, text = best
@@ -303,19 +303,36 @@ def _offset_line(canvas: Canvas, start: XY, end: XY, offset_mm: float) -> npt.ND
     return np.asarray(line + np.array([-along[1], along[0]]) * offset_mm)
 
 
+def _crossed(canvas: Canvas, ways: Sequence[tuple[tuple[XY, XY], float]]) -> list[float]:
+    """What each dimension line with its extension lines would cross.
+
+    A line without offset lies between two trenches, whose own edges it has to cross; no name.
+    """
+    paths = [
+        (_offset_line(canvas, *ends, offset), *_legs(canvas, ends, offset)) for ends, offset in ways
+    ]
+    alone = [len(lines) < 2 for lines in paths]
+    found = [
+        0.0 if not bare or canvas.placer.is_open(lines[0]) else HARD
+        for bare, lines in zip(alone, paths, strict=True)
+    ]
+    whole = np.flatnonzero(~np.array(alone, bool))
+    if len(whole):
+        costs = canvas.placer.crossings([line for k in whole.tolist() for line in paths[k]])
+        for k, some in zip(whole.tolist(), costs.reshape(len(whole), -1).tolist(), strict=True):
+            found[k] = sum(some)
+    return found
+
+
 def _trouble(
-    canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str, *, most: float
+    canvas: Canvas, ends: tuple[XY, XY], offset: float, text: str, crossed: float, *, most: float
 ) -> float:  # fmt: skip
     """What the dimension line, its extension lines and its text would cross.
 
-    Where the lines alone cross ``most`` or more, the text is not asked for.
+    ``crossed``: that of the lines. Where they alone cross ``most`` or more, the text is not asked
+    for.
     """
     line = _offset_line(canvas, *ends, offset)
-    legs = _legs(canvas, ends, offset)
-    crossed = sum(canvas.placer.crossed(path) for path in ((line, *legs) if legs else ()))
-    # a line without offset lies between two trenches, whose own edges it has to cross; no name
-    if not legs and not canvas.placer.is_open(line):
-        crossed = HARD
     # a size drawn through a house would be taken for one of the house
     if canvas.houses.intersects(LineString(canvas.view.to_model(line))):
         crossed += THROUGH_HOUSE

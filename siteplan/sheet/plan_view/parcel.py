@@ -12,8 +12,8 @@ from siteplan.geometry.boundary import Course, Curve, Side, outline_with_arcs
 from siteplan.sheet.content.lot_lines import line_names
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import XY, Symbol, View
-from siteplan.sheet.place.candidates import REACHES_MM, Candidate, led
-from siteplan.sheet.place.canvas import TAG_REACHES_MM, Canvas
+from siteplan.sheet.place.candidates import REACHES_MM, TAG_REACHES_MM, Candidate, led
+from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD
 from siteplan.sheet.style.formats import course_mark

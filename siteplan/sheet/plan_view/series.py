@@ -8,13 +8,14 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
-from shapely import Polygon, STRtree
+import shapely
+from shapely import STRtree
 
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
-from siteplan.sheet.place.placer import box_corners
+from siteplan.sheet.place.placer import corners_of
 
 MOST: Final = 30.0
 """A name that would disturb more than this on the side of its series stands on another."""
@@ -37,10 +38,8 @@ def best_side(canvas: Canvas, series: Sequence[tuple[Label, Sequence[Candidate]]
 
 def _meeting(placed: Sequence[tuple[Label, Candidate]]) -> list[int]:
     """Which labels, all standing in those places, would lie on another of them."""
-    boxes = [
-        Polygon(box_corners(place.center, label.width, label.height, place.angle_deg))
-        for label, place in placed
-    ]
+    sizes = [(label.width, label.height) for label, _ in placed]
+    boxes = np.asarray(shapely.polygons(corners_of([place for _, place in placed], sizes)))
     pairs = STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
     return sorted({each for each, other in pairs if each != other})
 

@@ -13,7 +13,7 @@ from shapely import LineString, Point, box, union_all
 from sheet_lots import composed, crowded
 
 from siteplan.sheet.model import Polyline, Symbol, Text, View
-from siteplan.sheet.place.candidates import Candidate, nearest_own
+from siteplan.sheet.place.candidates import Among, Candidate, are_nearest_own
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD, Placer
@@ -122,8 +122,8 @@ def test_a_label_does_not_lie_on_a_leader():
 
 
 def test_a_single_symbol_has_no_rival():
-    place = Candidate((4.0, 0.0))
-    assert nearest_own([place], (4.0, 2.0), (0.0, 0.0), ()) == [place]
+    label = Among([Candidate((4.0, 0.0))], [((4.0, 2.0), (0.0, 0.0))], (0.0, 0.0), ())
+    assert are_nearest_own([label]) == [[True]]
 
 
 def test_the_coils_of_the_farm_pond_are_read_the_right_way_round():
