@@ -179,9 +179,9 @@ def _built(site: Site, layout: Layout, bores_m: float) -> Iterator[BaseGeometry]
     """What is dug or drilled, and the way in, with what a heap keeps from each."""
     options, header = site.exchanger.horizontal, site.exchanger.piping.header
     beside = (strip_width(options) - options.width_m) / 2 + max(SPOIL_SETBACK_M, options.depth_m)
-    for element in layout.elements:
-        away = beside if isinstance(element, Trench) else bores_m
-        yield element.footprint.buffer(away, quad_segs=4)
+    shapes = np.array([element.footprint for element in layout.elements], dtype=object)
+    away = [beside if isinstance(element, Trench) else bores_m for element in layout.elements]
+    yield from shapely.buffer(shapes, away, quad_segs=4)
     deep = max(SPOIL_SETBACK_M, header.depth_m)
     if layout.header is not None:
         for run in layout.header.runs:

@@ -127,8 +127,8 @@ class Canvas:
         """Remember a line by pieces: a label that lies along it hides it, and pays for each."""
         points = np.asarray(self.view.to_paper(path), float)
         pieces = [points] if ink >= HARD else in_pieces(points)
-        for number, piece in enumerate(pieces if self.placer.is_near(points) else []):
-            self.placer.add_line(piece, ink, leader_cost=leader, goes_on=number > 0)
+        if self.placer.is_near(points):
+            self.placer.add_pieces(pieces, ink, leader_cost=leader)
 
     def outline(
         self, area: BaseGeometry, style: str, where: str, *, ink: float = 4.0,
@@ -218,7 +218,7 @@ class Canvas:
         if held and self._exchanged_any(clear, under=DEAR):
             return True
         if most < HARD:
-            return self._granted(clear)
+            return most > DEAR and self._granted(clear)
         if held and (
             self._granted(clear)
             or self._exchanged_any(clear, under=HARD)

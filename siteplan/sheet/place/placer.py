@@ -32,6 +32,10 @@ HALVES: Final = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
 """Corners of a box of width and height 1 around the origin."""
 
 
+PAIRS: Final = ((0, -1), (1, None))
+"""All points of a line but the last, and all but the first."""
+
+
 class Placer:
     """Knows the ink and the labels already on the plan window, all in millimetres on paper."""
 
@@ -81,6 +85,19 @@ class Placer:
         if len(array) >= 2:
             pieces = shapely.linestrings(np.stack([array[:-1], array[1:]], axis=1))
             self._add(list(np.asarray(pieces)), cost, leader_cost, goes_on=goes_on)
+
+    def add_pieces(
+        self, pieces: Sequence[npt.NDArray[np.float64]], cost: float, *,
+        leader_cost: float | None = None,
+    ) -> None:  # fmt: skip
+        """Remember a line of which each of the pieces is paid for by itself."""
+        known = [piece for piece in pieces if len(piece) >= 2]
+        if known:
+            starts, ends = (np.concatenate([one[a:b] for one in known]) for a, b in PAIRS)
+            left = iter(np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1))))
+            for number, piece in enumerate(known):
+                some = list(islice(left, len(piece) - 1))
+                self._add(some, cost, leader_cost, goes_on=number > 0)
 
     def add_leader(self, points: npt.ArrayLike) -> None:
         """Remember a leader: no label lies on it, and no other leader may meet it."""
