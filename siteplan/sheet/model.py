@@ -295,8 +295,8 @@ _REST_OF_TEXT: Final = attrgetter(*(field.name for field in fields(Text)[2:]))
 _REST_OF_LINE: Final = attrgetter(*(field.name for field in fields(Polyline)[1:]))
 
 
-def moved(item: Primitive, dx: float, dy: float) -> Primitive:
-    """The primitive, shifted.
+def moved(item: Primitive, dx: float, dy: float, *, ups: tuple[float, ...] = ()) -> Primitive:
+    """The primitive, shifted; ``ups``: so far up before that, one after another.
 
     Examples
     --------
@@ -306,8 +306,12 @@ def moved(item: Primitive, dx: float, dy: float) -> Primitive:
     match item:
         case Text():
             # of long tables thousands are moved, which by name takes several times as long
-            at = (item.at[0] + dx, item.at[1] + dy)
-            return Text(item.text, at, *_REST_OF_TEXT(item))
+            x, y = item.at
+            for up in ups:
+                y += up
+            return Text(item.text, (x + dx, y + dy), *_REST_OF_TEXT(item))
+        case _ if ups:
+            return moved(moved(item, 0.0, ups[0]), dx, dy, ups=ups[1:])
         case Polyline():
             return Polyline(_shifted(item.points, dx, dy), *_REST_OF_LINE(item))
         case Polygon() | Hatch():

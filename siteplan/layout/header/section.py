@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 import shapely
-from shapely import LineString, Point, STRtree
+from shapely import LineString, STRtree
 from shapely.ops import substring
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M
@@ -167,31 +167,30 @@ def sand_height(piece: HeaderPiece, piping: Piping) -> float:
 
 def piece_line(piece: HeaderPiece, header: Header) -> LineString:
     """Centre line of a piece: the part of a run between its ends."""
-    return _line_along(piece, header.runs)
+    return piece_lines([piece], header)[0]
 
 
 def piece_lines(pieces: Sequence[HeaderPiece], header: Header) -> list[LineString]:
     """Centre lines of pieces, of which each looks at the runs near its start alone."""
-    starts = shapely.points(np.array([piece.start for piece in pieces]).reshape(-1, 2))
-    numbers, found = STRtree(header.runs).query(starts, predicate="dwithin", distance=SAME_M)
-    near: list[list[int]] = [[] for _ in pieces]
-    for number, run in zip(numbers.tolist(), found.tolist(), strict=True):
-        near[number].append(run)
-    return [
-        _line_along(piece, [header.runs[run] for run in sorted(some)])
-        for piece, some in zip(pieces, near, strict=True)
-    ]
+    spots = np.array([[piece.start, piece.end] for piece in pieces]).reshape(-1, 2, 2)
+    ends = np.asarray(shapely.points(spots))
+    near = STRtree(header.runs).query(ends[:, 0], predicate="dwithin", distance=SAME_M)
+    # of each piece the first runs go first
+    numbers, found = near[:, np.lexsort(near[::-1])]
+    runs = np.array(header.runs, dtype=object)[found]
+    both = (shapely.distance(ends[numbers], runs[:, None]) < SAME_M).all(axis=1)
+    numbers, runs = numbers[both], runs[both]
+    along = np.asarray(shapely.line_locate_point(runs[:, None], ends[numbers]))
+    lines: list[LineString | None] = [None] * len(pieces)
+    for number, run, (start, end) in zip(numbers.tolist(), runs, along.tolist(), strict=True):
+        lines[number] = lines[number] or _part(run, start, end, pieces[number].length_m)
+    return [line or LineString(pair) for line, pair in zip(lines, spots, strict=True)]
 
 
-def _line_along(piece: HeaderPiece, runs: Sequence[LineString]) -> LineString:
-    """The part of a run between the ends of a piece, a straight line where there is none."""
-    ends = [Point(piece.start), Point(piece.end)]
-    for run in runs:
-        if all(end.distance(run) < SAME_M for end in ends):
-            line = substring(run, run.project(ends[0]), run.project(ends[1]))
-            if abs(line.length - piece.length_m) < 2 * SAME_M:
-                return LineString(line.coords)
-    return LineString(ends)
+def _part(run: LineString, start: float, end: float, length_m: float) -> LineString | None:
+    """The part of a run between two places along it; None where it is not so long."""
+    line = substring(run, start, end)
+    return LineString(line.coords) if abs(line.length - length_m) < 2 * SAME_M else None
 
 
 def highest_pipe(piping: Piping) -> float:

@@ -80,10 +80,7 @@ class Run:
     def at(self, x: float, y: float) -> Iterator[Primitive]:
         """The primitives moved up, then to a place on paper [mm]."""
         for item in self.items:
-            lifted = item
-            for up in self.ups:
-                lifted = moved(lifted, 0.0, up)
-            yield moved(lifted, x, y)
+            yield moved(item, x, y, ups=self.ups)
 
 
 @dataclass(frozen=True, slots=True)
