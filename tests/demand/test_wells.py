@@ -225,3 +225,7 @@ def test_every_figure_has_a_name_a_value_and_a_basis() -> None:
     told = [figure_words(figure, site.unit) for figure in well_figures(site, studied(site))]
     assert all(all(words) for words in told)
     assert len({name for name, *_ in told}) == len(told)
+
+
+def test_a_pair_without_a_flow_is_not_studied():
+    assert study_wells(site_with(), PAIR, 0.0) is None

@@ -148,6 +148,17 @@ def test_dashes_are_as_long_on_paper_as_the_sheet_has_them(drawing):
     # $LTSCALE times 48 (the line's own scale) times the first dash
     dash = doc.header["$LTSCALE"] * line.dxf.ltscale * STANDARD["PHANTOM"][0] * 25.4 / paper_mm
     assert on_paper(sheet, dash) == pytest.approx(1.25 * 25.4 * 0.325)  # 10.3 mm
+    # the sample in the legend, on paper: there the same dash is so long as it is
+    sample = doc.layout("PLAN").query('LWPOLYLINE[linetype=="PHANTOM"]').first
+    dash = doc.header["$LTSCALE"] * sample.dxf.ltscale * STANDARD["PHANTOM"][0] * 25.4 / paper_mm
+    assert dash * paper_mm == pytest.approx(1.25 * 25.4 * 0.325)
+
+
+def test_figures_that_a_program_measures_anew_keep_their_zeros(drawing):
+    _, doc = drawing
+    # DIMZIN of decimal figures: 4 leaves out the zero before the point, 8 those at the end
+    for style in doc.dimstyles:
+        assert not style.dxf.dimzin & (4 | 8)
 
 
 def test_hatches_have_a_pattern_that_every_program_has(drawing):

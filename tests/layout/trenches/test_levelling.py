@@ -11,7 +11,9 @@ from pipe_fields import tree_of, trenches
 from shapely import LineString
 
 from siteplan.layout.piping.circuits import make_circuits
+from siteplan.layout.trenches.filled import _shortened
 from siteplan.layout.trenches.levelling import levelled
+from siteplan.site.model import HorizontalOptions
 from siteplan.site.piping import CircuitOptions
 
 
@@ -89,3 +91,10 @@ def test_a_ring_among_straight_trenches_is_not_levelled():
     mixed = replace(layout, elements=(replace(first, line=ring), *others))
     assert mixed.elements[0].is_ring
     assert levelled(mixed, CircuitOptions(count=4), 100.0, 9.0) is None
+
+
+def test_a_ring_that_has_given_way_leaves_the_others_whole():
+    # two rings of 40 m for 70 m: one is opened by the 10 m that are too much
+    rings = [LineString([(x, 0), (x + 10, 0), (x + 10, 10), (x, 10), (x, 0)]) for x in (0.0, 30.0)]
+    options = HorizontalOptions(3.0, 1.5, 0.9, 2, shortest_m=12.0)
+    assert [line.length for line in _shortened(rings, 70.0, options)] == [40.0, 30.0]
