@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache
-from itertools import islice
+from itertools import compress, islice
 from typing import Final
 
 import numpy as np
@@ -228,10 +228,13 @@ class Placer:
             isinstance(ink.shapes[hit], LineString) for ink in self._all for hit in ink.hits(area)
         )
 
-    def are_free(self, spots: Sequence[XY], radius: float) -> npt.NDArray[np.bool_]:
-        """Whether no symbol and no label lies so near to each place on paper."""
+    def free_of(self, spots: Sequence[XY], radius: float) -> list[XY]:
+        """Those of the places on paper near which, so far around, lies no symbol and no label."""
+        if not spots:
+            return []
         around = np.asarray(shapely.buffer(shapely.points(list(spots)), radius, quad_segs=4))
-        return ~(self._closed.touched(around) | self._hard.touched(around))
+        taken = self._closed.touched(around) | self._hard.touched(around)
+        return list(compress(spots, ~taken))
 
     def is_bare(self, area: BaseGeometry) -> bool:
         """Whether there is no ink and no label at all under an area."""

@@ -251,7 +251,8 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
     inner = list(compress(grid[::5], seen_in[::5]))
     targets = [_xy(shape.representative_point()), *inner[:: max(1, len(inner) // 3)][:3]]
     # a leader ends on open ground, not in a text
-    bare = _bare(canvas, targets) or _bare(canvas, spots)
+    free = canvas.placer.free_of
+    bare = free(targets, TIP_MM) or free(spots, TIP_MM)
     targets = bare[:: max(1, len(bare) // 4)][:4] or targets
     choices = []
     for label, inside in within[:3]:
@@ -262,11 +263,6 @@ def name_area(canvas: Canvas, seen: BaseGeometry, labels: Sequence[Label]) -> No
         )
         choices.append((label, [*inside, *outside]))
     canvas.put_one(choices)
-
-
-def _bare(canvas: Canvas, spots: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Places on paper where a leader may end."""
-    return list(compress(spots, canvas.placer.are_free(spots, TIP_MM))) if spots else []
 
 
 def inside_places(canvas: Canvas, area: Area, label: Label) -> list[Candidate]:
@@ -281,15 +277,19 @@ def _inside(shape: Area, label: Label) -> list[Candidate]:
     if not shape.contains(middle.buffer(label.height)):
         middle = Point(shapely.maximum_inscribed_circle(shape, tolerance=1.0).coords[0])
     spots = [_xy(middle), *_grid(shape)]
+    shapely.prepare(shape)
+    # a box whose middle lies outside lies outside too, which is sooner asked
+    in_shape = shapely.contains_xy(shape, spots).tolist()
     angles = {0.0, readable(_long_direction(shape))}
     places = [
         Candidate(spot, angle, 0.15 * math.dist(spot, spots[0]) + (0.0 if angle == 0.0 else 3.0))
-        for spot in spots
+        for spot in compress(spots, in_shape)
         for angle in sorted(angles)
     ]
+    if not places:
+        return []
     size = (label.width + 2 * CLEARANCE_MM, label.height + 2 * CLEARANCE_MM)
     boxes = shapely.polygons(corners_of(places, size))
-    shapely.prepare(shape)
     fits = np.atleast_1d(shapely.contains(shape, boxes))
     return [place for place, fit in zip(places, fits, strict=True) if fit]
 

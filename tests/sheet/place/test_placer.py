@@ -56,10 +56,10 @@ def test_new_ink_is_found_among_old_whatever_is_asked():
     placer = Placer((0.0, 0.0, 500.0, 500.0))
     for k in range(300):
         placer.add_line([(k, 400.0), (k + 0.5, 400.0)], 1.0)
-    assert placer.are_free([(50.0, 50.0)], 1.0).all()
+    assert placer.free_of([(50.0, 50.0)], 1.0)
     for x in (50.0, 50.5, 51.0):
         placer.add_area(shapely.Point(x, 50.0).buffer(0.4))
-    assert not placer.are_free([(50.0, 50.0)], 1.0).all()
+    assert not placer.free_of([(50.0, 50.0)], 1.0)
     assert not placer.has_line(shapely.box(49.0, 49.0, 52.0, 51.0))
 
 
