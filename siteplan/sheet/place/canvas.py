@@ -210,12 +210,14 @@ class Canvas:
         """
         wish = Wish([(label, by_cost(places)) for label, places in choices], draw, most)
         clear = self.clear(wish, allows)
-        if not wish.choices or self._granted(clear, under=DEAR):
-            return bool(wish.choices)
+        if not wish.choices:
+            return False
         # what stands on another sheet is no loss, nor mostly is what may be left out: a number, a
         # long leader or others taken up for it would only hide the rest
         held = (most >= HARD or makes_way) and not self._is_named(wish)
-        if held and self._exchanged_any(clear, under=DEAR):
+        if not held and most < HARD:
+            return self._granted(clear)
+        if self._granted(clear, under=DEAR) or (held and self._exchanged_any(clear, under=DEAR)):
             return True
         if most < HARD:
             return most > DEAR and self._granted(clear)
