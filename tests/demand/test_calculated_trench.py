@@ -65,6 +65,13 @@ def test_the_pipe_sees_the_ground_of_the_day_of_the_design_hours(heated_site):
     assert found.decides == "heating"
 
 
+def test_in_deep_ground_the_month_after_the_hardest_decides(heated_site):
+    # Kusuda's equation as above: at 2.9 m, 1.2 damping depths, the ground is coldest 70 days after
+    # the surface, when the hardest month is over; near the surface that month decides
+    found = trench_of(heated_site(LOADS), depth_m=3.0)
+    assert found.day == pytest.approx(35 + 365 / 24 + 365 / 12)
+
+
 def test_deeper_trenches_and_more_pipe_need_less_length(heated_site):
     site = heated_site(LOADS)
     lengths = [trench_of(site, depth_m=depth).length_m for depth in (1.3, 1.6, 2.0)]

@@ -244,6 +244,11 @@ def test_cells_are_in_no_table_twice_and_none_is_lost():
     assert sorted(map(id, [*inside, *outside])) == sorted(map(id, things))
     names = [one.name for one in found if isinstance(one, Boxed)]
     assert len(names) == len(set(names))
+    # pieces of a table are counted from 1
+    tables = [name.rpartition("-") for name in names if name.startswith("TABLE")]
+    for stem in {stem for stem, *_ in tables}:
+        numbers = [int(number) for one, _, number in tables if one == stem]
+        assert numbers == list(range(1, len(numbers) + 1))
 
 
 def test_the_title_block_is_filled_in_by_its_attributes(drawing):

@@ -61,7 +61,8 @@ def square(west: float, south: float, east: float, north: float, style: str) -> 
 @pytest.mark.parametrize(("anchor", "aside"), [("left", 3.0), ("center", 0.0), ("right", -3.0)])
 def test_a_mask_lies_under_the_lines_whose_middle_it_covers(anchor: str, aside: float) -> None:
     # "word" is about 6 mm wide: its middle stands 3 mm right of a left anchor
-    mask = square(50 + aside - 2, 35, 50 + aside + 2, 43, "mask")
+    # from 42 mm, the top of the first line, to 36.8 mm, the foot of the second: 39.4 mm
+    mask = square(50 + aside - 2, 39, 50 + aside + 2, 40, "mask")
     found = put_together(mask, *lines(3.2, 2, anchor=anchor))
     (paragraph,) = found.things
     assert isinstance(paragraph, Paragraph)

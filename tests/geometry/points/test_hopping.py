@@ -40,7 +40,7 @@ def test_the_emptiest_place_is_mostly_the_one_far_from_all():
 
 def test_a_hop_takes_a_squeezed_point_more_often_than_another_and_puts_it_into_a_place():
     apart = [(2.0 * number, 9.0) for number in range(18)]
-    points = np.array([(0.0, 0.0), (0.1, 0.0), *apart])
+    points = np.array([(0.0, 3.0), (0.1, 3.0), *apart])
     crowd = Crowd(points, NOBODY, np.array([[50.0, 50.0]]))
     random = np.random.default_rng(2)
     moved = [relocated(crowd, 1.0, random=random) for _ in range(300)]

@@ -156,6 +156,11 @@ def test_a_longest_length_below_the_shortest_is_refused(longest):
         fit_trenches(box(0, 0, 9, 9), 3.0, shortest=5.0, longest=longest)
 
 
+def test_no_trench_can_be_asked_to_have_no_length():
+    with pytest.raises(GeometryError, match=r"longest is 0.0 m, shortest 0.0 m; give"):
+        fit_trenches(box(0, 0, 9, 9), 3.0, shortest=0.0, longest=0.0)
+
+
 def test_an_area_that_crosses_itself_is_refused():
     with pytest.raises(GeometryError, match="not a valid shape; mend"):
         fit_trenches(Polygon([(0, 0), (9, 9), (9, 0), (0, 9)]), 3.0, shortest=1.0)
