@@ -247,6 +247,7 @@ def test_cells_are_in_no_table_twice_and_none_is_lost():
     # pieces of a table are counted from 1
     tables = [name.rpartition("-") for name in names if name.startswith("TABLE")]
     for stem in {stem for stem, *_ in tables}:
+        assert not stem.endswith("-")
         numbers = [int(number) for one, _, number in tables if one == stem]
         assert numbers == list(range(1, len(numbers) + 1))
 

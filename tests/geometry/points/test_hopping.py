@@ -40,13 +40,13 @@ def test_the_emptiest_place_is_mostly_the_one_far_from_all():
 
 def test_a_hop_takes_a_squeezed_point_more_often_than_another_and_puts_it_into_a_place():
     apart = [(2.0 * number, 9.0) for number in range(18)]
-    points = np.array([(0.0, 3.0), (0.1, 3.0), *apart])
+    points = np.array([*apart, (0.0, 3.0), (0.1, 3.0)])
     crowd = Crowd(points, NOBODY, np.array([[50.0, 50.0]]))
     random = np.random.default_rng(2)
     moved = [relocated(crowd, 1.0, random=random) for _ in range(300)]
     there = np.array([np.hypot(*(xy - [50.0, 50.0]).T) < 5 for xy in moved])
     assert there.any(axis=1).all()
-    assert there[:, :2].mean() > 2 * there[:, 2:].mean()
+    assert there[:, -2:].mean() > 2 * there[:, :-2].mean()
 
 
 def test_a_crowd_with_room_has_no_energy_left_and_one_without_keeps_some():
