@@ -17,7 +17,7 @@ SIZE_MM = 1.4
 
 
 def drawn(step: float) -> tuple[Canvas, list[SeriesName]]:
-    """A window with nine symbols so far apart, some lines across it, and the names of the symbols."""
+    """A window with nine symbols so far apart and some lines across it; names of the symbols."""
     canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 120.0, 120.0, (60.0, 60.0)), METRIC)
     chance = random.Random(3)
     names = []
