@@ -21,6 +21,7 @@ from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.setting_out import LINE, stakes_of
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.stakes import SettingOut, set_out
 from siteplan.sheet.content.ties import LETTERS, TiePoint, tie_corners
 from siteplan.sheet.marks import BASE_LINES, ELEMENTS, HEADER, TAPES
@@ -97,7 +98,8 @@ def _tapes_of_none(blocks: Sequence[SheetBlock], drawn: set[str]) -> Iterator[Fi
     """Tapes from tie points that are not drawn."""
     for block in blocks:
         for row, names in _said([block]):
-            for letter in (name for name in names if name in LETTERS and name not in drawn):
+            letters = [letter for name in names for letter in corners_named(name) or (name,)]
+            for letter in (name for name in letters if name in LETTERS and name not in drawn):
                 where = on_sheet(block.name, block.sheet)
                 told = reason("tape-of-none", where=where, row=row, tie=letter)
                 yield drawn_fault("table", told, row)
@@ -114,7 +116,8 @@ def _said(blocks: Sequence[SheetBlock]) -> Iterator[tuple[str, list[str]]]:
             ]
             names = [cell[0] for cell in cells if cell]
             if names:
-                yield row, names[:1] if names[0].startswith(LINE) else names
+                lined = names[0].startswith(LINE) or corners_named(names[0])
+                yield row, names[:1] if lined else names
 
 
 def moved_ties(drawing: Drawing, site: Site) -> Iterator[Finding]:

@@ -75,14 +75,20 @@ def stakes_csv(content: PlanContent) -> str:
     for stake in all_stakes(content.layout) if content.layout is not None else ():
         rows.append((stake.what, out.by_name.get(stake.name, Staked(stake.name, stake.at))))
     for what, staked in rows:
-        line, station = stations.get(staked.name, (staked.line, staked.station_m))
+        line, station = staked.line, staked.station_m
+        own, at = stations.get(staked.name, ("", 0.0))
+        if not line:
+            line, station = own, at
+        remark = _remark(staked)
+        if own not in ("", line):
+            remark = f"{own} station {decimal(at, unit)}"
         on_line = [line, "", ""]
         if line:
             on_line = [line, decimal(station, unit), decimal(staked.offset_m, unit)]
         taped = [cell for tape in staked.tapes for cell in (tape.tie, decimal(tape.length_m, unit))]
         taped += [""] * (2 * most - len(taped))
         place = _place(site, staked.at)
-        table.append([staked.name, what, *place, *on_line, *taped, staked.side, _remark(staked)])
+        table.append([staked.name, what, *place, *on_line, *taped, staked.side, remark])
     return csv_text(table)
 
 

@@ -1,7 +1,8 @@
 """Every sample staked from its printed tables alone, as a crew does, and judged as built.
 
 Pegs and stakes are taped from two corners, the crossing is the one on the side printed; stakes of
-a base line are set off from the pegs where they came to stand, by the station and offset printed.
+a base line are set off from the pegs where they came to stand, those of a lot line from its
+corners, by the station and offset printed.
 """
 
 from __future__ import annotations
@@ -10,24 +11,40 @@ import csv
 import io
 import math
 import re
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
 from as_built_lists import text_of
-from audit_lots import plan_of
+from audit_lots import BORES, FOOT, LOT, plan_of
 from campaign import thorough
+from drawn_texts import sheet_texts
+from opened_again import opened_again
 from shapely import Point
 from together import SAMPLE_NAMES
+from wording import in_words
 
 from siteplan.audit.as_built import as_built
+from siteplan.audit.audit import audit_drawing
 from siteplan.audit.measured import read_measured
 from siteplan.checks.pond_depth import water_over
+from siteplan.demand.model import Required
 from siteplan.errors import InputError
+from siteplan.export.dxf import write_dxf
 from siteplan.export.stakes import stakes_csv
+from siteplan.findings.model import reason
+from siteplan.layout.elements import Bore
+from siteplan.layout.model import Layout
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.setting_out import record_ties
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.ties import stake_names, tie_targets
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.tables.elements import element_table
 from siteplan.sheet.tables.setting_out import peg_table
+from siteplan.site.readers.site_file import read_site
 
 NOISE_FT = 0.1
 """How far a tape is read or held off, common practice, no source [ft]."""
@@ -78,7 +95,7 @@ class Crew:
         self.corners = {tie.name: tuple(v / unit.metres for v in tie.at) for tie in out.ties}
         self.pegs = {}
         for name, station, _, _, *cells in peg_table(out, unit).rows if out.lines else ():
-            self.pegs[name] = (self.taped(cells), number(station))
+            self.pegs[name] = (self.staked(cells), number(station))
         self.table = element_table(content.layout, unit, out)
 
     def read(self, text):
@@ -90,14 +107,21 @@ class Crew:
         tapes = [self.read(cell.split(" ", 1)[1]) for cell in cells[:2]]
         return crossing(first, other, tapes, cells[-1])
 
+    def ends(self, line):
+        """Both ends of a line and their stations: pegs, or corners that stand on the ground."""
+        if line in self.pegs:
+            return (self.pegs[line], self.pegs[f"{line} end"])
+        first, dash, other = line.partition("-")
+        return ((self.corners[first], 0.0), (self.corners[other], 0.0)) if dash else None
+
     def staked(self, cells):
         """Where a stake comes to stand; None where it has coordinates only."""
-        if cells[0].startswith("BL"):
+        ends = self.ends(cells[0])
+        if ends is not None:
             offset, _, side = (
                 cells[-1].rpartition(" ") if " " in cells[-1] else (cells[-1], "", "L")
             )
-            pegs = (self.pegs[cells[0]], self.pegs[f"{cells[0]} end"])
-            return set_off(pegs, self.read(cells[1]), self.read(offset), side)
+            return set_off(ends, self.read(cells[1]), self.read(offset), side)
         return self.taped(cells) if cells[0] in self.corners or " " in cells[0] else None
 
 
@@ -108,6 +132,30 @@ def cells_of(table):
     return {row[0]: [row[k] for k in columns] for row in table.rows}
 
 
+def staked_and_judged(tmp_path, content):
+    """The audit of what a crew staked from the tables, how far each stake stands off, the noise."""
+    site = content.site
+    foot = site.unit.metres
+    noise_m = min(NOISE_FT * 0.3048, SHARE * site.exchanger.allowance_m)
+    crew = Crew(content, noise_m / foot)
+    printed = cells_of(crew.table)
+    rows, off = [], {}
+    for element in content.layout.elements:
+        lines = content.layout.loop.lines
+        deep = 0.0 if lines else getattr(element, "depth_m", 0.0) / foot
+        for stake, at in zip(stake_names(element), tie_targets(element), strict=True):
+            spot = crew.staked(printed[stake])
+            planned = (at[0] / foot, at[1] / foot)
+            if spot:
+                off[stake] = math.dist(spot, planned) * foot
+            rows.append([element.id, *(spot or planned), deep])
+    path = tmp_path / "as-built.csv"
+    path.write_text(text_of(rows), encoding="utf-8")
+    ties = record_ties(site, content.layout)
+    built = as_built(path.name, site, content.layout, read_measured(path, site, ties), ties)
+    return built, off, noise_m
+
+
 @pytest.mark.parametrize(
     "name",
     [
@@ -116,41 +164,83 @@ def cells_of(table):
     ],
 )
 def test_a_sample_staked_from_its_printed_tables_keeps_every_rule(tmp_path, name) -> None:
-    site, plan, _ = plan_of(name)
-    content = plan.content()
-    foot = site.unit.metres
-    noise_m = min(NOISE_FT * 0.3048, SHARE * site.exchanger.allowance_m)
-    crew = Crew(content, noise_m / foot)
-    printed = cells_of(crew.table)
-    rows, off = [], []
-    for element in content.layout.elements:
-        lines = content.layout.loop.lines
-        deep = 0.0 if lines else getattr(element, "depth_m", 0.0) / foot
-        for stake, at in zip(stake_names(element), tie_targets(element), strict=True):
-            spot = crew.staked(printed[stake])
-            planned = (at[0] / foot, at[1] / foot)
-            off += [math.dist(spot, planned)] if spot else []
-            rows.append([element.id, *(spot or planned), deep])
-    path = tmp_path / "as-built.csv"
-    path.write_text(text_of(rows), encoding="utf-8")
-    ties = record_ties(site, content.layout)
-    built = as_built(path.name, site, content.layout, read_measured(path, site, ties), ties)
+    plan = plan_of(name)[1]
+    built, off, noise_m = staked_and_judged(tmp_path, plan.content())
     # a lot that is too small for what it needs was so before it was staked
     known = {finding.code for finding in plan.drawn.findings if finding.severity == "error"}
     assert {f.code for f in built.audit.findings if f.severity == "error"} <= known - {"separation"}
     # the tapes were noisy: the stakes do stand off their places, and none beside its own
-    assert 0.2 * noise_m < max(off) * foot < 5 * noise_m
+    assert 0.2 * noise_m < max(off.values()) < 5 * noise_m
 
 
-def test_the_table_of_stakes_says_what_the_sheet_says() -> None:
-    site, plan, _ = plan_of("bores")
-    content = plan.content()
+LONG = LOT.replace("[200, 0], [200, 200], [0, 200]]", "[700, 0], [700, 100], [0, 100]]")
+LONG = LONG.replace("[20, 180]", "[20, 90]").replace('"0 ft"', '"0.5 ft"')
+"""The small lot 700 ft long and 100 ft deep: in its middle no two corners are within 150 ft."""
+
+
+@cache
+def far_bores():
+    """Three bores in the middle of the long lot, 20.5 ft apart and 20 ft from its north line."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "site.toml"
+        path.write_text(LONG + BORES, encoding="utf-8")
+        site = read_site(path)
+    bores = tuple(Bore(f"B{k}", (300 + 20.5 * k) * FOOT, 80 * FOOT, 0.15, 300 * FOOT)
+                  for k in (1, 2, 3))  # fmt: skip
+    return PlanContent(
+        site=site, layout=Layout("vertical", bores, None, 20 * FOOT, 600 * FOOT), keep_outs=(),
+        separations=(), fits=True, verdict="",
+        required=Required(600 * FOOT, "given", reason("length-not-known")),
+    )  # fmt: skip
+
+
+def test_bores_set_off_from_a_lot_line_keep_every_rule(tmp_path) -> None:
+    content = far_bores()
+    # the north line runs from (0, 100) to (700, 100): by hand
+    for stake, station in zip(content.setting_out.stakes, (320.5, 341.0, 361.5), strict=True):
+        assert corners_named(stake.line)
+        assert stake.station_m == pytest.approx(station * FOOT)
+        assert stake.offset_m == pytest.approx(-20.0 * FOOT)
+    built, off, noise_m = staked_and_judged(tmp_path, content)
+    errors = {finding.code for finding in built.audit.findings if finding.severity == "error"}
+    assert errors == {"no-header"}
+    # corners stand where they stand: a stake is off by what was read along and across alone
+    assert 0.2 * noise_m < max(off.values()) < 1.6 * noise_m
+
+
+@pytest.mark.parametrize(("printed", "other"), [("3+20.5", "3+21.5"), ("20.0' R", "20.0' L")])
+def test_a_changed_station_or_offset_of_a_lot_line_is_told(tmp_path, printed, other) -> None:
+    content = far_bores()
+    path = tmp_path / "plan.dxf"
+    write_dxf(compose(content), path)
+
+    def told():
+        # hand-made content has neither a header nor distances measured
+        return [
+            in_words(finding)
+            for finding in audit_drawing(path, content.site).findings
+            if finding.severity == "error" and finding.code != "no-header"
+            and "separations" not in in_words(finding)
+        ]  # fmt: skip
+
+    assert not told()
+    doc = opened_again(path)
+    cell = next(one for one in sheet_texts(doc) if one.dxf.text == printed)
+    cell.dxf.text = other
+    doc.saveas(path)
+    assert any(printed in sentence and other in sentence for sentence in told())
+
+
+@pytest.mark.parametrize("lot", ["bores", "far"])
+def test_the_table_of_stakes_says_what_the_sheet_says(lot) -> None:
+    content = far_bores() if lot == "far" else plan_of(lot)[1].content()
+    site = content.site
     rows = {row["id"]: row for row in csv.DictReader(io.StringIO(stakes_csv(content)))}
     for stake, cells in cells_of(
         element_table(content.layout, site.unit, content.setting_out)
     ).items():
         row = rows[stake]
-        if cells[0].startswith("BL"):
+        if cells[0].startswith("BL") or "-" in cells[0]:
             assert row["base_line"] == cells[0]
             assert float(row["station_ft"]) == pytest.approx(number(cells[1]), abs=0.051)
         else:

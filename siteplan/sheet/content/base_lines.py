@@ -2,6 +2,7 @@
 
 A base line runs between two pegs beyond the outermost stakes, midway between two rows, so that the
 pegs outlast the digging. Both pegs are taped from corners; all else are short right-angle offsets.
+A block of trenches that runs otherwise than the others of its field has a line of its own.
 """
 
 from __future__ import annotations
@@ -37,6 +38,8 @@ ROW_M: Final = 0.3
 """Stakes nearer than this to one line are one row [m]."""
 DIRECTIONS: Final = 3
 """Directions of rows that are tried, and as many across them."""
+SQUARE_DEG: Final = 5.0
+"""Trenches turned by less than this, or by right angles besides, are square to each other [deg]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +88,15 @@ def base_lines(
         Stakes of each element: its place, or its two ends. They are numbered through.
     """
     places = np.array([at for each in stakes for at in each]).reshape(-1, 2)
-    ends = [(each[0], each[-1]) for each in stakes if len(each) > 1]
+    turns = _turns(stakes)
     lines: list[Line] = []
-    for field in _fields(stakes, places):
+    for field in (block for one in _fields(stakes, places) for block in _blocks(one, turns)):
         if len(field) < LEAST_STAKES:
             continue
+        rows = turns[field]
         tries = [
-            _tried(way, field, places, (corners, ground)) for way in _ways(places[field], ends)
+            _tried(way, field, places, rows, (corners, ground))
+            for way in _ways(places[field], rows)
         ]
         best = min(tries, key=lambda tried: tried.against, default=None)
         if best is not None:
@@ -118,7 +123,38 @@ def _fields(stakes: Sequence[Sequence[XY]], places: Array) -> list[list[int]]:
     return fields
 
 
-def _ways(places: Array, ends: Sequence[tuple[XY, XY]]) -> list[float]:
+def _turns(stakes: Sequence[Sequence[XY]]) -> Array:
+    """Direction of the trench of each stake [rad]; NaN where it has none."""
+    turns: list[float] = []
+    for each in stakes:
+        (x, y), (p, q) = each[0], each[-1]
+        has_one = math.dist((x, y), (p, q)) > ROW_M
+        turns += [math.atan2(q - y, p - x) % math.pi if has_one else math.nan] * len(each)
+    return np.array(turns)
+
+
+def _blocks(field: list[int], turns: Array) -> list[list[int]]:
+    """A field in blocks of trenches that are square to one another, and the rest of it.
+
+    A block too small to be worth a line is part of the rest.
+    """
+    left, blocks = list(field), []
+    while left:
+        block = [k for k in left if _off_square(turns[k], turns[left[0]]) < SQUARE_DEG] or left[:1]
+        blocks.append(block)
+        left = [k for k in left if k not in block]
+    large = [block for block in blocks if len(block) >= LEAST_STAKES]
+    rest = sorted(k for block in blocks if block not in large for k in block)
+    return [*large, rest] if large else [field]
+
+
+def _off_square(turn: float, other: float) -> float:
+    """How far one direction is from along or across another [deg]; NaN where either is none."""
+    off = math.degrees(turn - other) % 90.0
+    return min(off, 90.0 - off)
+
+
+def _ways(places: Array, rows: Array) -> list[float]:
     """Directions in which stakes may lie in rows, and those across them, both ways [rad]."""
     away = places[None] - places[:, None]
     reach = np.hypot(away[..., 0], away[..., 1])
@@ -126,7 +162,8 @@ def _ways(places: Array, ends: Sequence[tuple[XY, XY]]) -> list[float]:
     least = float(reach.min())
     near = np.argwhere(reach <= 1.6 * max(least, ROW_M))
     turns = [math.atan2(*away[i, j][::-1]) % math.pi for i, j in near]
-    turns += [math.atan2(b[1] - a[1], b[0] - a[0]) % math.pi for a, b in ends] * 3
+    # a trench twice, as both its ends have its direction
+    turns += [float(turn) for turn in rows if not math.isnan(turn)] * 2
     counts = Counter(round(math.degrees(turn)) % 180 for turn in turns)
     common = [degree for degree, _ in sorted(counts.items(), key=lambda item: (-item[1], item[0]))]
     ways = []
@@ -139,8 +176,9 @@ def _ways(places: Array, ends: Sequence[tuple[XY, XY]]) -> list[float]:
 
 
 def _tried(
-    way: float, field: list[int], places: Array, known: tuple[Sequence[Corner], Ground]
-) -> _Tried:
+    way: float, field: list[int], places: Array, rows: Array,
+    known: tuple[Sequence[Corner], Ground],
+) -> _Tried:  # fmt: skip
     along, left = (
         np.array([math.cos(way), math.sin(way)]),
         np.array([-math.sin(way), math.cos(way)]),
@@ -155,10 +193,9 @@ def _tried(
         lines.append(line)
         worst, rest, cost = max(worst, rank), rest - len(line.served), cost + price
     offsets = [abs(line.station_offset(_at(places[k]))[1]) for line in lines for k in line.served]
-    return _Tried(
-        tuple(lines),
-        (rest, worst, len(lines), round(max(offsets, default=0.0)), round(cost, 6)),
-    )
+    oblique = sum(_off_square(way, turn) >= SQUARE_DEG for turn in rows)
+    longest = round(max(offsets, default=0.0))
+    return _Tried(tuple(lines), (rest, worst, oblique, len(lines), longest, round(cost, 6)))
 
 
 def _bands(offsets: Array) -> Iterator[list[int]]:

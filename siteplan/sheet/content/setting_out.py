@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,7 @@ from shapely import Polygon, get_parts
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.base_lines import OFFSET_M, Line, base_lines
 from siteplan.sheet.content.header_points import header_points
+from siteplan.sheet.content.side_lines import along_sides, badly_tied, line_name
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.content.stakes import Places, SettingOut, Stake, set_out
 from siteplan.sheet.content.tie_choice import NONE, TieBench
@@ -53,8 +54,9 @@ def setting_out(site: Site, layout: Layout, asked: int = 0) -> SettingOut:
 
     A field in rows has base lines. Any other stake is taped from two own corners that it is seen
     from past all buildings and over the lot alone, under tapes that cross between 30 and 150
-    degrees: of such pairs one within 150 ft and over no water where there is any. Where
-    a book asks for so many fixed points, every stake is taped from them and there is no base line.
+    degrees: of such pairs one within 150 ft and over no water where there is any. Where there is
+    none, a lot line serves as base line. Where a book asks for so many fixed points, every stake is
+    taped from them and there is no base line.
     """
     corners, ground = tie_corners(site), ground_of(site)
     places = stakes_of(layout)
@@ -69,14 +71,13 @@ def setting_out(site: Site, layout: Layout, asked: int = 0) -> SettingOut:
     pegs = [peg for name, line in named for peg in ((name, line.start), (f"{name}{END}", line.end))]
     taped = [*pegs, *(place for place in places if place[0] not in on_lines)]
     chosen = _corners_for(taped, corners, ground) | on_walls
+    ends = {} if asked else _along_sides(site, taped, corners, set(on_walls))
     if asked:
         chosen = _with_more(chosen, taped, (corners, ground), asked)
+    chosen |= ends
     letters = dict(zip(_all_of(chosen), LETTERS, strict=False))
     ties = tuple(TiePoint(name, corner.at, corner.what) for corner, name in letters.items())
-    assigned = {
-        name: tuple(letters[c] for c in pair if c in letters) for name, pair in chosen.items()
-    }
-    assigned |= on_lines
+    assigned = _assigned(chosen, letters, ends) | on_lines
     return set_out(site, places, (ties, tuple(pegs)), assigned)
 
 
@@ -97,7 +98,8 @@ def tied_from(site: Site, layout: Layout, ties: Sequence[TiePoint], asked: int =
             name: (*pair, *(c for c in corners if c not in pair)) if pair else ()
             for name, pair in chosen.items()
         }
-    assigned = {name: tuple(letters[c] for c in pair) for name, pair in chosen.items()}
+    ends = {} if asked else _along_sides(site, places, corners, set())
+    assigned = _assigned(chosen | ends, letters, ends)
     return set_out(site, places, (tuple(ties), ()), assigned)
 
 
@@ -118,6 +120,29 @@ def record_ties(site: Site, layout: Layout, asked: int = 0) -> tuple[TiePoint, .
 
 Chosen = dict[str, tuple[Corner, ...]]
 """Corners from which each stake is taped, none where no two tie it."""
+
+
+def _along_sides(
+    site: Site, places: Places, corners: Sequence[Corner], fixed: set[str]
+) -> dict[str, tuple[Corner, Corner]]:
+    """Both ends of a lot line for each stake that is tied badly and can be set off from one."""
+    ground = ground_of(site)
+    bad = badly_tied([place for place in places if place[0] not in fixed], corners, ground)
+    return along_sides(site, bad, corners, ground)
+
+
+def _assigned(
+    chosen: Chosen, letters: Mapping[Corner, str], on_sides: Iterable[str]
+) -> dict[str, tuple[str, ...]]:
+    """By the names of stakes the letters of their corners, or the name of their lot line."""
+    assigned = {
+        name: tuple(letters[corner] for corner in pair if corner in letters)
+        for name, pair in chosen.items()
+    }
+    lines = {name: assigned[name] for name in on_sides}
+    return assigned | {
+        name: (line_name(*pair),) if len(pair) == 2 else () for name, pair in lines.items()
+    }
 
 
 def _all_of(chosen: Chosen) -> list[Corner]:

@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 
 from siteplan.sheet.content.base_lines import station_offset
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.ties import (
     BUILDING_CORNER,
     END,
@@ -64,7 +65,7 @@ class Stake:
         Where it lies seen from the line between the first two corners: ``"N"``, ``"E"``, ``"S"``
         or ``"W"``; ``"WALL"`` where it is on the wall between them.
     line
-        Name of its base line; empty where it has none.
+        Name of its base line, or of the lot line that serves as one; empty where it has none.
     station_m, offset_m
         Way along the line, and at right angles to the left of it [m].
     """
@@ -137,11 +138,16 @@ def set_out(
     marks
         Tie points, and the pegs of base lines: the start of each, then its end.
     assigned
-        By the name of a stake or peg the letters of its tie points, or the name of its base line.
+        By the name of a stake or peg the letters of its tie points, or the name of its base line
+        or lot line.
     """
     (ties, pegs), ground = marks, ground_of(site)
     known = {tie.name: tie for tie in ties}
-    pegged = {name: _taped(name, at, assigned, known, ground) for name, at in pegs}
+    sides = _lot_lines(assigned, known)
+    pegged = {
+        name: _by_line(name, at, assigned, sides) or _taped(name, at, assigned, known, ground)
+        for name, at in pegs
+    }
     by_line = {
         name: {stake: at for stake, at in places if tuple(assigned.get(stake, ())) == (name,)}
         for name in pegged
@@ -151,14 +157,35 @@ def set_out(
         name: _base_line((pegged[name], pegged[name + END]), by_line[name].values(), site.unit)
         for name in by_line
     }
-    stakes = []
-    for name, at in places:
-        line = next((lines[line] for line in lines if name in by_line[line]), None)
-        if line is None:
-            stakes.append(_taped(name, at, assigned, known, ground))
-        else:
-            stakes.append(_lined(name, at, line))
+    stakes = [
+        _by_line(name, at, assigned, {**sides, **lines})
+        or _taped(name, at, assigned, known, ground)
+        for name, at in places
+    ]
     return SettingOut(tuple(ties), tuple(lines.values()), tuple(stakes))
+
+
+def _lot_lines(
+    assigned: Mapping[str, Sequence[str]], known: Mapping[str, TiePoint]
+) -> dict[str, BaseLine]:
+    """Lot lines that serve as base lines, from corner to corner, by their names."""
+    names = {names[0] for names in assigned.values() if len(names) == 1}
+    lines = {}
+    for name in sorted(names):
+        start, end = corners_named(name) or ("", "")
+        if start in known and end in known and start != end:
+            ends = Stake(start, known[start].at), Stake(end, known[end].at)
+            lines[name] = BaseLine(name, *ends)
+    return lines
+
+
+def _by_line(
+    name: str, at: XY, assigned: Mapping[str, Sequence[str]], lines: Mapping[str, BaseLine]
+) -> Stake | None:
+    """A stake at a station and an offset, None where it stands by no line."""
+    names = assigned.get(name, ())
+    line = lines.get(names[0]) if len(names) == 1 else None
+    return None if line is None else _lined(name, at, line)
 
 
 def _base_line(pegs: tuple[Stake, Stake], served: Iterable[XY], unit: UnitSystem) -> BaseLine:

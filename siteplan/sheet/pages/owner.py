@@ -20,6 +20,7 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.setting_out import record_ties, tied_from
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.content.stakes import SettingOut
 from siteplan.sheet.content.ties import stake_names
@@ -86,13 +87,14 @@ def _left_mm(page: Paper) -> float:
 
 
 def _taped(content: PlanContent, layout: Layout) -> SettingOut:
-    """Every stake taped from corners: a base line is gone once the field is filled."""
+    """Every stake from corners and lot lines: pegs are gone once the field is filled."""
     plan, asked = content.setting_out, ties_asked(content.books)
     if content.built is not None or not plan.lines:
         return plan
     ties = record_ties(content.site, layout, asked)
     taped = tied_from(content.site, layout, ties, asked).by_name
-    stakes = tuple(taped[stake.name] if stake.line else stake for stake in plan.stakes)
+    pegged = {line.name for line in plan.lines}
+    stakes = tuple(taped[stake.name] if stake.line in pegged else stake for stake in plan.stakes)
     return SettingOut(ties, stakes=stakes)
 
 
@@ -100,6 +102,7 @@ def _with_ties_shown(out: SettingOut, names: Sequence[str]) -> SettingOut:
     """These stakes alone, with the corners from which they are taped."""
     stakes = tuple(out.by_name[name] for name in names if name in out.by_name)
     shown = {tape.tie for stake in stakes for tape in stake.tapes}
+    shown |= {corner for stake in stakes for corner in corners_named(stake.line)}
     return SettingOut(tuple(tie for tie in out.ties if tie.name in shown), stakes=stakes)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.stakes import SettingOut, Stake
 from siteplan.sheet.content.ties import FLATTEST_DEG, TAPE_M
 from siteplan.sheet.kept import kept
@@ -135,11 +136,18 @@ def _with_columns(table: Table, numbers: Sequence[int]) -> Table:
 
 
 def line_words(out: SettingOut) -> str:
-    """How stations and offsets are read."""
-    name = "base lines" if len(out.lines) > 1 else "base line"
+    """How stations and offsets are read; empty where there are none."""
+    stakes = (*out.pegs, *out.stakes)
+    sides = sorted({stake.line for stake in stakes if corners_named(stake.line)})
+    named = [f"BL: base line{'s' if len(out.lines) > 1 else ''}."] if out.lines else []
+    named += [f"{name}: lot line from corner {' to '.join(corners_named(name))}." for name in sides]
+    if not named:
+        return ""
+    end = {(True, False): ("first peg", "far peg"), (False, True): ("first corner", "other corner")}
+    first, far = end.get((bool(out.lines), bool(sides)), ("first end", "far end"))
     return (
-        f"BL: {name}. Station: along it from its first peg. Offset: at right angles, L left and "
-        "R right of it, looking to its far peg."
+        f"{' '.join(named)} Station: along it from its {first}. Offset: at right angles, L left "
+        f"and R right of it, looking to its {far}."
     )
 
 
@@ -148,7 +156,7 @@ def setting_words(out: SettingOut, unit: UnitSystem) -> str:
     """How tapes and sides are read, and what is to be minded; empty where there is nothing."""
     stakes = (*out.pegs, *out.stakes)
     taped = [stake for stake in stakes if stake.tapes]
-    sentences = [line_words(out)] if out.lines else []
+    sentences = [words] if (words := line_words(out)) else []
     if taped:
         most = max(len(stake.tapes) for stake in taped)
         more = " Further tapes are checks." if most > 2 else ""
