@@ -1,7 +1,11 @@
-"""Blocks of the tables in the free columns of the details, where that saves a sheet."""
+"""Blocks of the tables in the free columns of the details, where that saves a sheet.
+
+What is built and how stands there too where the details leave much of their sheet empty.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -45,6 +49,13 @@ from siteplan.sheet.tables.wells import wells_block
 
 SPARSE: Final = 0.5
 """A last sheet of tables filled less than this is saved if it can be."""
+EMPTY: Final = 0.25
+"""A last sheet of details of which more is empty takes what is built and how, beside its
+sections."""
+WIDEST_MM: Final = 150.0
+"""Longer lines are read badly: a wider room is divided [mm]."""
+BUILT: Final[tuple[Writer, ...]] = (specification_block, sequence_block, take_off_block)
+"""What whoever builds reads beside the sections, first what belongs there most."""
 WITH_DETAILS: Final[tuple[Writer, ...]] = (
     specification_block, take_off_block, sequence_block, reasoning_block, wells_block, basis_block,
     checklist_block, conditions_block, flow_block, separations_block,
@@ -98,27 +109,41 @@ def tables_beside(
     tables = filled_with(content, blocks, form)
     best = ways[0]
     if not best.pages or len(tables) < 2 or share_filled(tables[-1], form) >= SPARSE:
-        return best, evenly_filled(content, blocks, form, len(tables))
+        return _beside_sections(content, plain, best, blocks, form)
     over = area_filled(tables[-1], form)
     for details in ways:
         if sum(room.area_mm2 for room in _rooms(details.pages[-1], details.form)) < over:
             continue
-        last, left = _moved(content, plain, details, [*blocks], writers)
+        last, left = _moved(content, plain, details, [*blocks], WITH_DETAILS)
         fewer = filled_with(content, left, form)
         if len(fewer) < len(tables):
             even = evenly_filled(content, left, form, len(fewer))
             return Details((*details.pages[:-1], last), details.form), even
-    return best, evenly_filled(content, blocks, form, len(tables))
+    return _beside_sections(content, plain, best, blocks, form)
+
+
+def _beside_sections(
+    content: PlanContent, plain: PlanContent, details: Details, blocks: list[Written], form: Form
+) -> tuple[Details, list[Page]]:  # fmt: skip
+    """What is built and how beside the sections, where these leave much of their sheet empty."""
+    count = len(filled_with(content, blocks, form))
+    if details.pages and _share_empty(details.pages[-1], details.form) > EMPTY:
+        last, left = _moved(content, plain, details, [*blocks], BUILT)
+        if any(block is not None for block, _ in left):
+            even = evenly_filled(content, left, form, len(filled_with(content, left, form)))
+            return Details((*details.pages[:-1], last), details.form), even
+    return details, evenly_filled(content, blocks, form, count)
 
 
 def _moved(
     content: PlanContent, plain: PlanContent, details: Details, blocks: list[Written],
-    writers: Sequence[Writer],
+    chosen: Sequence[Writer],
 ) -> tuple[Page, list[Written]]:  # fmt: skip
-    """The last page of details with what of the tables has room there, and what has not."""
+    """The last page of details with what of the chosen has room there, and what has not."""
+    writers = table_writers(content)
     last = replace(details.pages[-1], blocks=[*details.pages[-1].blocks])
     rooms = _rooms(last, details.form)
-    for writer in WITH_DETAILS:
+    for writer in chosen:
         if writer in writers and _put_in(content, _knowing(writer, plain), last, rooms):
             blocks[writers.index(writer)] = (None, False)
     return last, blocks
@@ -126,15 +151,27 @@ def _moved(
 
 def _rooms(page: Page, form: Form) -> list[_Room]:
     """What is free in the columns of a page."""
-    used = [form.top_mm] * page.place + [page.used_mm]
-    used += [0.0] * (len(page.columns) - len(used))
-    if form.side_mm:
-        used[len(page.columns) - 1] = page.aside_mm
-    return [
-        _Room(column.left_mm, column.width_mm, form.top_mm - taken, column.bottom_mm)
-        for column, taken in zip(page.columns, used, strict=False)
-        if form.top_mm - taken > column.bottom_mm
-    ]
+    rooms = []
+    for column in page.columns:
+        right = column.left_mm + column.width_mm
+        feet = (
+            top - block.height_mm - block.gap_mm
+            for block, (left, top) in page.blocks
+            if column.left_mm <= left < right
+        )
+        top = min(feet, default=form.top_mm)
+        parts = max(1, math.ceil(column.width_mm / WIDEST_MM - 1e-9))
+        width = column.width_mm / parts
+        if top > column.bottom_mm:
+            lefts = (column.left_mm + k * width for k in range(parts))
+            rooms += [_Room(left, width, top, column.bottom_mm) for left in lefts]
+    return rooms
+
+
+def _share_empty(page: Page, form: Form) -> float:
+    """How much of the columns of a page is free [-]."""
+    whole = (column.width_mm * (form.top_mm - column.bottom_mm) for column in page.columns)
+    return sum(room.area_mm2 for room in _rooms(page, form)) / sum(whole)
 
 
 def _put_in(content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_Room]) -> bool:
