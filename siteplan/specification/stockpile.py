@@ -10,7 +10,7 @@ from typing import Final, Literal
 import numpy as np
 import numpy.typing as npt
 import shapely
-from shapely import Polygon
+from shapely import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.area import PARCEL, KeepOut
@@ -49,6 +49,12 @@ STEP_M: Final = 2.0
 """Free ground of more corners than that is shrunk by so much at a time [m]."""
 BATCH: Final = 200
 """So many places are looked at together."""
+MEASURED_M: Final = 2 * FOOT
+"""Between earth and a line that is measured along, where it costs no more than `DETOUR_M`; common
+practice, no source [m]."""
+DETOUR_M: Final = 15 * FOOT
+"""How much farther from the work earth may lie for that, all heaps together; common practice, no
+source [m]."""
 LEAST_STEP_M: Final = 0.5
 """Nearer to each other places are not tried [m]."""
 TURNS_DEG: Final = (0.0, 30.0, -30.0, 15.0, -15.0, 45.0)
@@ -59,6 +65,7 @@ STOOD_BY: Final = ("building", "street", "driveway")
 """Kinds that a loop keeps off farther than earth for a few days needs to."""
 
 HeapKind = Literal["spoil", "cuttings"]
+NOTHING: Final = MultiLineString()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,24 +121,44 @@ def drilled(layout: Layout) -> list[float]:
 
 def stockpiles(
     site: Site, layout: Layout, keep_outs: Sequence[KeepOut],
-    pegs: tuple[tuple[float, float], ...] = (),
+    pegs: tuple[tuple[float, float], ...] = (), measured: BaseGeometry = NOTHING,
 ) -> tuple[Stockpile, ...]:  # fmt: skip
     """Ground for what is dug and drilled; none for what has no room on the lot.
 
     Where all of it has no room, as much as the largest trench gives is tried. ``pegs`` of base
-    lines are left standing.
+    lines are left standing; lines along which a crew has ``measured`` are left free where as much
+    has room about as near.
     """
     wanted = len(earth_of(site, layout))
     best: tuple[Stockpile, ...] = ()
     for away in FROM_BORE_M:
         free = free_ground(site, layout, keep_outs, bores_m=away)
         around = shapely.buffer(shapely.points(np.reshape(pegs, (-1, 2))), BESIDE_M, quad_segs=4)
-        placed = _placed(site, layout, free.difference(shapely.union_all(around)))
+        free = free.difference(shapely.union_all(around))
+        placed = _beside(site, layout, free, measured)
         whole = [sum(pile.share for pile in piles) for piles in (placed, best)]
         best = placed if whole[0] > whole[1] else best
         if len(placed) == wanted and all(pile.share == 1.0 for pile in placed):
             break
     return best
+
+
+def _beside(
+    site: Site, layout: Layout, free: BaseGeometry, measured: BaseGeometry
+) -> tuple[Stockpile, ...]:  # fmt: skip
+    """Ground for each earth, beside what is measured along where it is as good."""
+    nearest = _placed(site, layout, free)
+    if not any(pile.shape.intersects(measured) for pile in nearest):
+        return nearest
+    clear = _placed(site, layout, free.difference(measured.buffer(MEASURED_M, quad_segs=4)))
+    same = [(pile.kind, pile.share) for pile in clear] == [(p.kind, p.share) for p in nearest]
+    ways = [sum(_way(layout, pile) for pile in piles) for piles in (clear, nearest)]
+    return clear if same and ways[0] <= ways[1] + DETOUR_M else nearest
+
+
+def _way(layout: Layout, pile: Stockpile) -> float:
+    """From the middle of a heap to the work it comes from [m]."""
+    return float(pile.shape.centroid.distance(_work(layout, pile.kind)))
 
 
 def _placed(site: Site, layout: Layout, free: BaseGeometry) -> tuple[Stockpile, ...]:

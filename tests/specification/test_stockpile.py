@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from planned import planned
-from shapely import Polygon
+from shapely import LineString, Polygon
 from sheet_lots import suburban
 from wording import in_words
 
@@ -186,3 +186,21 @@ def test_the_plan_draws_and_names_what_the_order_of_work_speaks_of() -> None:
     assert [shape.area for shape in shapes] == pytest.approx([p.shape.area for p in piles])
     words = " ".join(item.text for item in plan.of_type(Text) if item.layer == "M-GHEX-SPOL-N")
     assert all(PILE_NAMES[pile.kind] in words for pile in piles)
+
+
+def test_no_earth_lies_on_a_line_measured_along_where_it_has_room_beside_it() -> None:
+    content = suburban()
+    assert content.layout is not None
+    usual = stockpiles(content.site, content.layout, content.keep_outs)
+    assert usual
+    west, south, east, north = usual[0].shape.bounds
+    middle = (south + north) / 2
+    line = LineString([(west - 3.0, middle), (east + 3.0, middle)])
+    moved = stockpiles(content.site, content.layout, content.keep_outs, measured=line)
+    assert [(pile.kind, pile.share) for pile in moved] == [(p.kind, p.share) for p in usual]
+    away = [pile.shape.distance(line) for pile in moved]
+    # 2 ft beside it, no more than 15 ft farther from the work; common practice, no source
+    assert min(away) > 1.9 * FOOT
+    work = content.layout.header.runs[0]
+    ways = [sum(p.shape.centroid.distance(work) for p in piles) for piles in (moved, usual)]
+    assert ways[0] < ways[1] + 20 * FOOT

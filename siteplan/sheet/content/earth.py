@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
+from shapely import MultiLineString
+
 from siteplan.available.area import KeepOut
+from siteplan.checks.model import Separation
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.lot_lines import line_distances
 from siteplan.sheet.content.stakes import SettingOut
 from siteplan.sheet.kept import kept
+from siteplan.sheet.plan_view.measures import drawn_of
 from siteplan.site.model import Site
 from siteplan.specification.stockpile import HeapKind, Stockpile, stockpiles
 
@@ -21,12 +27,17 @@ def stockpiles_of(content: PlanContent) -> tuple[Stockpile, ...] | None:
     layout = content.layout
     if layout is None or content.built is not None or not layout.elements:
         return None
-    return _piles(content.site, layout, content.keep_outs, content.setting_out)
+    return _piles(content.site, layout, content.keep_outs, content.setting_out, content.separations)
 
 
 @kept
 def _piles(
-    site: Site, layout: Layout, keep_outs: tuple[KeepOut, ...], staked: SettingOut
-) -> tuple[Stockpile, ...]:
-    """Ground for earth, clear of the pegs of base lines."""
-    return stockpiles(site, layout, keep_outs, tuple(peg.at for peg in staked.pegs))
+    site: Site, layout: Layout, keep_outs: tuple[KeepOut, ...], staked: SettingOut,
+    separations: tuple[Separation, ...],
+) -> tuple[Stockpile, ...]:  # fmt: skip
+    """Ground for earth, clear of pegs, and of the lines of dimensions where that costs little."""
+    pegs = tuple(peg.at for peg in staked.pegs)
+    ways = [(row.element_point, row.feature_point) for row in drawn_of(site, separations)]
+    ways += [(distance.start, distance.end) for distance in line_distances(site)]
+    measured = MultiLineString([way for way in ways if math.dist(*way) > 0.0])
+    return stockpiles(site, layout, keep_outs, pegs, measured)

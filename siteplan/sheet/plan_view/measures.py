@@ -25,7 +25,7 @@ from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import Feature
+from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import pair_decimals
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import element_kinds
@@ -56,10 +56,15 @@ OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 @kept
 def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
     """Distances that are drawn: a far one would only hide the others; the table has them all."""
-    buildings = content.site.of_kind("building")
+    return drawn_of(content.site, content.separations)
+
+
+def drawn_of(site: Site, separations: Sequence[Separation]) -> tuple[Separation, ...]:
+    """Those of the distances on a site that are drawn."""
+    buildings = site.of_kind("building")
     return tuple(
         separation
-        for separation in content.separations
+        for separation in separations
         if not is_far(separation)
         and not _is_element_to_element(separation)
         and not _is_hidden(separation, buildings)
