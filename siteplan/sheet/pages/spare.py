@@ -128,7 +128,7 @@ def _beside_sections(
     """What is built and how beside the sections, where these leave much of their sheet empty."""
     count = len(filled_with(content, blocks, form))
     if details.pages and _share_empty(details.pages[-1], details.form) > EMPTY:
-        last, left = _moved(content, plain, details, [*blocks], BUILT)
+        last, left = _moved(content, plain, details, [*blocks], BUILT, whole=True)
         if any(block is not None for block, _ in left):
             even = evenly_filled(content, left, form, len(filled_with(content, left, form)))
             return Details((*details.pages[:-1], last), details.form), even
@@ -137,14 +137,18 @@ def _beside_sections(
 
 def _moved(
     content: PlanContent, plain: PlanContent, details: Details, blocks: list[Written],
-    chosen: Sequence[Writer],
+    chosen: Sequence[Writer], *, whole: bool = False,
 ) -> tuple[Page, list[Written]]:  # fmt: skip
-    """The last page of details with what of the chosen has room there, and what has not."""
+    """The last page of details with what of the chosen has room there, and what has not.
+
+    ``whole``: no block is parted for that.
+    """
     writers = table_writers(content)
     last = replace(details.pages[-1], blocks=[*details.pages[-1].blocks])
     rooms = _rooms(last, details.form)
     for writer in chosen:
-        if writer in writers and _put_in(content, _knowing(writer, plain), last, rooms):
+        known = _knowing(writer, plain)
+        if writer in writers and _put_in(content, known, last, rooms, whole=whole):
             blocks[writers.index(writer)] = (None, False)
     return last, blocks
 
@@ -174,10 +178,12 @@ def _share_empty(page: Page, form: Form) -> float:
     return sum(room.area_mm2 for room in _rooms(page, form)) / sum(whole)
 
 
-def _put_in(content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_Room]) -> bool:
+def _put_in(
+    content: PlanContent, writer: Writer, page: Page, rooms: Sequence[_Room], *, whole: bool
+) -> bool:
     """Put a block into the rooms, in parts where none holds it whole; False if all do not."""
     wide = [room for room in rooms if room.width_mm >= COLUMN_MM - PAD_MM]
-    for among in (*([room] for room in wide), wide):
+    for among in (*([room] for room in wide), *([] if whole else [wide])):
         width = min((room.width_mm for room in among), default=0.0) - 2 * PAD_MM
         block = writer(content, width) if among else None
         if block is None:
