@@ -11,10 +11,10 @@ from siteplan.available.area import KeepOut
 from siteplan.checks.model import Separation
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.drawn_distances import drawn_of
 from siteplan.sheet.content.lot_lines import line_distances
 from siteplan.sheet.content.stakes import SettingOut
 from siteplan.sheet.kept import kept
-from siteplan.sheet.plan_view.measures import drawn_of
 from siteplan.site.model import Site
 from siteplan.specification.stockpile import HeapKind, Stockpile, stockpiles
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from itertools import pairwise
 
 import numpy as np
@@ -12,10 +12,10 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 
 from siteplan.checks.model import Separation
-from siteplan.checks.wishes import IN_SPACE
 from siteplan.layout.model import Layout
-from siteplan.rule_books.model import ANYWHERE, AT_MOST, EACH_OTHER, SUPPLY_WELL
+from siteplan.rule_books.model import AT_MOST
 from siteplan.sheet.content.content import PlanContent
+from siteplan.sheet.content.drawn_distances import UNDRAWN, drawn_of
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY, Dimension
 from siteplan.sheet.place.candidates import Candidate, led
@@ -25,28 +25,20 @@ from siteplan.sheet.place.placer import HARD, box_corners
 from siteplan.sheet.plan_view.ways_past import past
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.style.styles import layer
-from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import pair_decimals
 from siteplan.units.model import UnitSystem
-from siteplan.vocabulary.loop_types import element_kinds
 
 TEXT_HEIGHT_MM = 2.1
-UNDRAWN = frozenset(("water depth", ANYWHERE, *IN_SPACE))
-"""What is measured below ground, or is a depth of water, has no length on a plan."""
 THROUGH_HOUSE = 400.0
 """What the line of a spacing pays for running through a house."""
 DIMENSION_INK, LEADER_INK = 60.0, 25.0
 """What a label, and what its leader, pays for crossing a dimension line."""
 LEAST_LENGTH_MM = 1.5
 """A shorter dimension line would be a blot; the table has the figure [mm]."""
-FAR = 4.0
-"""A distance more than so many times what is required is not drawn."""
 TWIN_MM = 6.0
 """Two distances to one feature whose ends lie closer than this are drawn once [mm]."""
 LEG_START_MM = 2.8
 """Where an extension line is clear of its own symbol [mm]."""
-THROUGH_M = 0.05
-"""A line so deep inside a wall runs through the building [m]."""
 ON_HEADER_MM, MOST_ON_HEADER, BESIDE_HEADER_MM = 0.8, 0.6, -4.5
 """A dimension line so near to the header lies on it [mm]; where that is more than such a part of
 it, it is drawn so far aside [mm]."""
@@ -57,18 +49,6 @@ OFFSETS_MM = (6.0, -6.0, 9.0, -9.0, 12.0, -12.0)
 def dimensioned(content: PlanContent) -> tuple[Separation, ...]:
     """Distances that are drawn: a far one would only hide the others; the table has them all."""
     return drawn_of(content.site, content.separations)
-
-
-def drawn_of(site: Site, separations: Sequence[Separation]) -> tuple[Separation, ...]:
-    """Those of the distances on a site that are drawn."""
-    buildings = site.of_kind("building")
-    return tuple(
-        separation
-        for separation in separations
-        if not is_far(separation)
-        and not _is_element_to_element(separation)
-        and not _is_hidden(separation, buildings)
-    )
 
 
 @kept
@@ -87,40 +67,6 @@ def row_decimals(separation: Separation, unit: UnitSystem, least: int) -> int:
     if not separation.meets or separation.rule.says in AT_MOST:
         return least
     return pair_decimals(separation.rule.distance_m, separation.provided_m, unit, least)
-
-
-def is_far(separation: Separation) -> bool:
-    """Whether a distance is so much more than required that nobody need see it.
-
-    Examples
-    --------
-    >>> from siteplan.rule_books.model import Rule
-    >>> ten = Rule("r", "tree", ("bore",), 3.048, "10 ft", "b", "s")
-    >>> is_far(Separation("bore", "B1", "oak", ten, 9.0, (0.0, 0.0), (9.0, 0.0)))
-    False
-    """
-    return separation.provided_m > FAR * separation.rule.distance_m
-
-
-def is_spacing(separation: Separation) -> bool:
-    """Whether a row is about two elements: the typical spacing is drawn for them all."""
-    return separation.rule.subject in element_kinds() or separation.rule.subject in (
-        SUPPLY_WELL,
-        EACH_OTHER,
-    )
-
-
-def _is_element_to_element(separation: Separation) -> bool:
-    return is_spacing(separation) or separation.rule.subject in UNDRAWN
-
-
-def _is_hidden(separation: Separation, buildings: Iterable[Feature]) -> bool:
-    """Whether the line would run through a building that is not what it measures to."""
-    line = LineString([separation.element_point, separation.feature_point])
-    return any(
-        building.id != separation.feature and line.intersects(building.shape.buffer(-THROUGH_M))
-        for building in buildings
-    )
 
 
 def reserve_separations(canvas: Canvas, content: PlanContent) -> list[Separation]:

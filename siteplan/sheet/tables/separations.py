@@ -11,11 +11,12 @@ from siteplan.geometry.boundary import Side
 from siteplan.layout.pit import PIT
 from siteplan.rule_books.model import AT_MOST, OWN_BOOK, PROPERTY_LINE, Rule
 from siteplan.sheet.content.content import TABLES, PlanContent
+from siteplan.sheet.content.drawn_distances import is_spacing
 from siteplan.sheet.marks import SEPARATIONS
 from siteplan.sheet.place.blocks import STRONG, Block, Flow, side_by_side
 from siteplan.sheet.place.table import Column, Table
 from siteplan.sheet.plan_view.limits import OVERHANG
-from siteplan.sheet.plan_view.measures import is_spacing, row_decimals, shown_decimals
+from siteplan.sheet.plan_view.measures import row_decimals, shown_decimals
 from siteplan.sheet.plan_view.parcel import MOST_TAGS, is_listed, side_text
 from siteplan.sheet.style.formats import fine_mark
 from siteplan.sheet.tables.plan_names import on_plan, plan_names
