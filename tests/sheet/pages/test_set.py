@@ -144,6 +144,15 @@ def test_the_plan_of_a_set_takes_more_than_half_of_its_sheet(lot):
     assert window > 0.5 * plan.paper.width_mm * plan.paper.height_mm
 
 
+def test_what_is_built_and_how_stands_beside_sections_that_leave_their_sheet_empty():
+    sheets = made(suburban, "auto", size="ANSI D")
+    details = sheet_called("DETAILS", sheets)
+    # on large paper the sections of three bores take the smaller part of their sheet
+    assert {SPECIFICATION, SEQUENCE} <= blocks_of(details)
+    for sheet in sheets:
+        assert sheet is details or not {SPECIFICATION, SEQUENCE} & blocks_of(sheet)
+
+
 def test_a_table_stands_once_in_a_set():
     plan, *more = made(suburban, "full")
     tables = {"elements", "header", "separations", "take-off", "circuits", "pipes"}
