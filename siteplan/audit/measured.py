@@ -12,6 +12,7 @@ from shapely import Point
 
 from siteplan.audit.columns import COLUMNS, rows_of
 from siteplan.errors import Fault, InputError
+from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.stakes import NO_ELEMENTS, BaseLine
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import XY
@@ -166,7 +167,7 @@ def _place(row: Mapping[str, str], where: str, known: Known, faults: list[Fault]
     taped = (by_letter, _by_number(row, ties, where, site, faults))
     told.extend(_from_tapes(row, each, where, site, faults) for each in taped if each is not None)
     if _given(row, "station", site) and (row.get("base_line") or len(lines) == 1):
-        told.append(_set_off(row, lines, where, site, faults))
+        told.append(_set_off(row, where, known, faults))
     if not told:
         faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))
     places = [at for at in told if at is not None]
@@ -193,18 +194,16 @@ def _from_axes(
             yield (x, y) if x is not None and y is not None else None
 
 
-def _set_off(
-    row: Mapping[str, str],
-    lines: Sequence[BaseLine],
-    where: str,
-    site: Site,
-    faults: list[Fault],
-) -> XY | None:
+def _set_off(row: Mapping[str, str], where: str, known: Known, faults: list[Fault]) -> XY | None:
     """Place at a station and an offset of a base line, to the left unless told otherwise."""
-    name = row.get("base_line", "").upper() or lines[0].name.upper()
-    line = next((line for line in lines if line.name.upper() == name), None)
-    if line is None:
-        there = ", ".join(line.name for line in lines) or "it has none"
+    site, ties, lines = known
+    ends = {line.name.upper(): (line.start.at, line.end.at, line.first_m) for line in lines}
+    name = row.get("base_line", "").upper() or next(iter(ends))
+    corners = [tie.at for letter in corners_named(name) for tie in ties if tie.name == letter]
+    if len(corners) == 2:
+        ends.setdefault(name, (corners[0], corners[1], 0.0))
+    if name not in ends:
+        there = ", ".join(ends) or "it has none"
         what = f"base_line {name!r} is no base line of the plan ({there})."
         faults.append(Fault(where, what, "Write its name as the plan shows it."))
         return None
@@ -212,10 +211,10 @@ def _set_off(
     offset = _length(_plainly(row, "offset", site), "offset", where, site, faults)
     if station is None or offset is None:
         return None
-    (x, y), end = line.start.at, line.end.at
+    (x, y), end, first_m = ends[name]
     long = math.dist((x, y), end)
     u, v = (end[0] - x) / long, (end[1] - y) / long
-    along = station - line.first_m
+    along = station - first_m
     return x + along * u - offset * v, y + along * v + offset * u
 
 

@@ -18,8 +18,8 @@ from siteplan.layout.elements import Bore, Trench, Well
 from siteplan.sheet.plan_view.exchanger import element_attributes
 
 ROOM = Path(siteplan.audit.__file__).parent
-WRITERS = {"sheet.py", "package.py"}
-"""They write the record as built, and read no drawing."""
+WRITERS = {"sheet.py", "package.py", "columns.py"}
+"""They write the record as built, or read a list of places, and read no drawing."""
 READERS = sorted(path for path in ROOM.rglob("*.py") if path.name not in WRITERS)
 LEAST = 4
 """A literal of fewer letters is taken for a heading's beginning by chance."""

@@ -38,7 +38,7 @@ from siteplan.findings.model import reason
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.setting_out import record_ties
+from siteplan.sheet.content.setting_out import record_ties, setting_out
 from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.ties import stake_names, tie_targets
 from siteplan.sheet.pages.compose import compose
@@ -249,6 +249,22 @@ def test_the_table_of_stakes_says_what_the_sheet_says(lot) -> None:
             assert row["side"] == cells[-1]
 
 
+def test_what_is_set_off_from_a_lot_line_is_read_back(tmp_path) -> None:
+    content = far_bores()
+    out = content.setting_out
+    set_off = {stake.name: stake for stake in out.stakes if "-" in stake.line}
+    assert set_off
+    rows = [row for row in csv.DictReader(io.StringIO(stakes_csv(content))) if row["id"] in set_off]
+    path = tmp_path / "stakes.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        titles = ("id", "base_line", "station_ft", "offset_ft")
+        writer = csv.DictWriter(file, titles, extrasaction="ignore")
+        writer.writeheader()
+        writer.writerows(rows)
+    for point in read_measured(path, content.site, out.ties, out.lines):
+        assert point.at == pytest.approx(set_off[point.id].at, abs=0.001)
+
+
 @pytest.mark.parametrize("cleared", [False, True])
 @pytest.mark.parametrize("name", ["rural-acre", "tight-lot", "good-aquifer", "bores"])
 def test_a_copy_of_the_list_of_stakes_is_a_list_of_what_was_built(tmp_path, name, cleared) -> None:
@@ -256,8 +272,11 @@ def test_a_copy_of_the_list_of_stakes_is_a_list_of_what_was_built(tmp_path, name
     content = plan.content()
     rows = list(csv.DictReader(io.StringIO(stakes_csv(content))))
     for row in rows:
-        # a crew that taped clears what it did not measure
-        if cleared and row["tape_2_m" if str(site.unit) == "m" else "tape_2_ft"]:
+        # a crew that taped or set off from a base line clears what it did not measure
+        measured = (
+            ("tape_2_m", "station_m") if str(site.unit) == "m" else ("tape_2_ft", "station_ft")
+        )
+        if cleared and any(row[title] for title in measured):
             for title in row:
                 if title.startswith(("easting", "northing", "latitude", "longitude")):
                     row[title] = ""
@@ -267,7 +286,7 @@ def test_a_copy_of_the_list_of_stakes_is_a_list_of_what_was_built(tmp_path, name
         writer.writeheader()
         writer.writerows(rows)
     ties = record_ties(site, content.layout)
-    points = read_measured(path, site, ties)
+    points = read_measured(path, site, ties, setting_out(site, content.layout).lines)
     built = as_built(path.name, site, content.layout, points, ties)
     assert not built.missing
     assert len(built.deviations) == sum(len(stake_names(e)) for e in content.layout.elements)
