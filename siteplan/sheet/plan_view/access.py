@@ -12,6 +12,7 @@ from siteplan.layout.model import Access
 from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
+from siteplan.sheet.plan_view.dear_edges import keep_names_off_edges
 from siteplan.sheet.plan_view.features import beside_line
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.hatching import rings_of
@@ -38,18 +39,10 @@ def draw_access(canvas: Canvas, access: Access, ground: BaseGeometry) -> None:
 def keep_names_off_access(
     canvas: Canvas, access: Access, ground: BaseGeometry
 ) -> list[BaseGeometry]:  # fmt: skip
-    """Let further names pay more for crossing an edge of the way in.
-
-    The ink by which those pay that have room elsewhere.
-    """
+    """Let further names pay more for crossing an edge of the way in."""
     edges = [part for edge in _edges(access, ground) for part in get_parts(edge)]
     paths = [[(x, y) for x, y, *_ in part.coords] for part in edges if part.length]
-    for path in paths:
-        canvas.cover_line(path, OTHER_NAME, 0.0)
-    sizes = canvas.placer.sizes()
-    for path in paths:
-        canvas.cover_line(path, NAME_WITH_ROOM, 0.0)
-    return canvas.placer.since(sizes)
+    return keep_names_off_edges(canvas, paths, other=OTHER_NAME, with_room=NAME_WITH_ROOM)
 
 
 def _edges(access: Access, ground: BaseGeometry) -> Iterator[BaseGeometry]:

@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.content.earth import PILE_NAMES
 from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.plan_view.dear_edges import keep_names_off_edges
 from siteplan.sheet.plan_view.features import area_labels, name_area
 from siteplan.sheet.style.styles import layer
 from siteplan.specification.stockpile import Stockpile
@@ -31,17 +32,9 @@ def draw_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> None:
 
 
 def keep_names_off_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> list[BaseGeometry]:
-    """Let further names pay more for crossing an edge.
-
-    The ink by which those pay that have room elsewhere.
-    """
+    """Let further names pay more for crossing an edge."""
     paths = [[(x, y) for x, y, *_ in pile.shape.exterior.coords] for pile in piles]
-    for path in paths:
-        canvas.cover_line(path, OTHER_NAME, 0.0)
-    sizes = canvas.placer.sizes()
-    for path in paths:
-        canvas.cover_line(path, NAME_WITH_ROOM, 0.0)
-    return canvas.placer.since(sizes)
+    return keep_names_off_edges(canvas, paths, other=OTHER_NAME, with_room=NAME_WITH_ROOM)
 
 
 def label_stockpiles(canvas: Canvas, piles: Sequence[Stockpile]) -> list[BaseGeometry]:
