@@ -40,7 +40,7 @@ MEANT: dict[str, tuple[str, ...]] = {
     "points": ("line",), "location": ("at", "address"), "name": ("id", "title"),
     "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
     "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
-    "crown": ("area",),
+    "crown": ("area",), "temp": ("temperature",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""
 CURLY: Final = re.compile("=[^\"'#]*[“”„]")
@@ -70,6 +70,17 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     told = " or ".join(map(repr, near))
     between = "; " if any("," in name for name in names) else ", "
     return f"did you mean {told}?" if near else f"known: {between.join(names)}."
+
+
+def _spaced(word: str) -> str:
+    """A word in small letters, with one space before a percent sign.
+
+    Examples
+    --------
+    >>> _spaced("Ethylene Glycol  25%")
+    'ethylene glycol 25 %'
+    """
+    return " ".join(word.casefold().replace("%", " %").split())
 
 
 def judge_file(path: Path, most_bytes: int) -> Fault | None:
@@ -241,6 +252,10 @@ class Table:
         value = self.text(key, default)
         if value in known or value == default:
             return value
+        plain = _spaced(value)
+        alike = [word for word in known if _spaced(word) == plain]
+        if len(alike) == 1:
+            return alike[0]
         self.fault(key, f"{value!r} is not known;", did_you_mean(value, known))
         return default
 

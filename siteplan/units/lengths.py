@@ -87,8 +87,9 @@ POWERS: Final = {
     "tons": TON,
     "kw": 1000.0,
     "w": 1.0,
-    **dict.fromkeys(("btu/h", "btu/hr", "btuh"), BTU_PER_HOUR),
-    **dict.fromkeys(("mbh", "kbtu/h", "kbtu/hr", "kbtuh"), 1000 * BTU_PER_HOUR),
+    # of a furnace or a heat pump the trade leaves the hour unsaid
+    **dict.fromkeys(("btu/h", "btu/hr", "btuh", "btu", "btus"), BTU_PER_HOUR),
+    **dict.fromkeys(("mbh", "kbtu/h", "kbtu/hr", "kbtuh", "kbtu"), 1000 * BTU_PER_HOUR),
 }
 ANGLES: Final = {"deg": 1.0}
 

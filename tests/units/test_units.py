@@ -110,7 +110,10 @@ def test_what_can_be_read_in_two_ways_is_refused(bad: str, why: str) -> None:
         parse_length(bad, "ft")
 
 
-@pytest.mark.parametrize("text", ["36 MBH", "36 kBtu/h", "36,000 Btu/hr", "36,000 BTUH", "3 tons"])
+@pytest.mark.parametrize(
+    "text",
+    ["36 MBH", "36 kBtu/h", "36,000 Btu/hr", "36,000 BTUH", "36000 BTU", "36 kBTU", "3 tons"],
+)
 def test_capacities_are_read_as_the_trade_writes_them(text: str) -> None:
     # a ton of refrigeration is 12,000 Btu an hour
     theirs = pint_units()("36000 Btu_it / hour").to("W").magnitude

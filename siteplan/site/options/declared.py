@@ -204,17 +204,27 @@ def every_option(option: Option | None = None) -> Iterator[Option]:
 
 
 @cache
-def homes_of(key: str) -> tuple[str, ...]:
-    """Headings of the tables that have a key, none where too many do to name them.
+def homes_of(key: str, but: str = "") -> tuple[str, ...]:
+    """Tables that have a key, as their headings; none where too many do to name them.
+
+    Of the table that is being read (``but``) the kinds of feature that have the key.
 
     Examples
     --------
     >>> homes_of("parcel"), homes_of("tilt")
     (('[geometry]',), ('[vertical.pad]',))
+    >>> homes_of("overhang", "feature")
+    ('a feature of kind building, planned addition, silo',)
     """
-    inside = (option for option in every_option() if option.key == key and "." in option.path)
-    tables = [declared(option.path.rpartition(".")[0]) for option in inside]
-    headings = [f"[[{at.path}]]" if at.kind == "tables" else f"[{at.path}]" for at in tables]
+    headings = []
+    for option in every_option():
+        path = option.path.rpartition(".")[0]
+        if option.key != key or not path:
+            continue
+        if path != but:
+            headings.append(f"[[{path}]]" if declared(path).kind == "tables" else f"[{path}]")
+        elif option.of:
+            headings.append(f"a {path} of kind {', '.join(option.of)}")
     return tuple(headings) if len(headings) <= MOST_HOMES else ()
 
 

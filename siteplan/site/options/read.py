@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -83,7 +84,8 @@ def read_table(table: Table, options: Mapping[str, Option], *, strict: bool = Tr
     before = len(table.faults)
     values = {key: read_option(table, option) for key, option in options.items()}
     whole = len(table.faults) == before
-    table.finish(strict=strict, homes=homes_of)
+    own = next((option.path.rpartition(".")[0] for option in options.values()), "")
+    table.finish(strict=strict, homes=lambda key: homes_of(key, own))
     return Read(table, values, whole)
 
 
@@ -165,6 +167,10 @@ def _is_file(word: str, option: Option) -> bool:
 
 def _date(table: Table, option: Option) -> datetime.date | None:
     value = table.raw(option.key)
+    if isinstance(value, str):
+        # between quotes it is as plain
+        with suppress(ValueError):
+            value = datetime.date.fromisoformat(value.strip())
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
         if FIRST_YEAR <= value.year <= LAST_YEAR:
             return value

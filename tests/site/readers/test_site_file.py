@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -42,6 +43,16 @@ def test_metres_are_metres(lot_text: str, write_site: Write) -> None:
 
 def test_every_sample_is_read(sample: Path) -> None:
     assert read_site(sample).parcel.area > 20
+
+
+def test_quotes_around_a_date_capitals_and_spaces_of_a_word_do_not_matter(
+    lot_text: str, write_site: Write
+) -> None:
+    text = lot_text.replace("date = 2026-03-14", 'date = "2026-03-14"')
+    site = read_site(write_site(f'{text}[fluid]\nmixture = "Propylene Glycol 25%"\n'))
+    assert site.project.date == datetime.date(2026, 3, 14)
+    assert site.exchanger.piping.fluid is not None
+    assert site.exchanger.piping.fluid.mixture == "propylene glycol 25 %"
 
 
 def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
@@ -138,6 +149,11 @@ def test_all_faults_come_together(lot_text: str, write_site: Write) -> None:
             "[project]",
             "parcel = [[0, 0], [9, 0], [0, 9]]\n[project]",
             r"toml, parcel: is not a key here; it belongs under \[geometry\]",
+        ),
+        (
+            'kind = "drainfield"',
+            'kind = "drainfield"\noverhang = "4 ft"',
+            r"overhang: is not a key here; it belongs under a feature of kind building, ",
         ),
         (
             'kind = "drainfield"',
