@@ -14,6 +14,7 @@ from siteplan.alternatives.other_entry import entry_findings
 from siteplan.alternatives.remedies import all_remedies, closest
 from siteplan.alternatives.sensitivity import Change, sensitivity
 from siteplan.alternatives.weighing import Weighing, weigh
+from siteplan.alternatives.wider_spacing import spacing_findings
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
@@ -291,11 +292,12 @@ def _asked_for(trials: Sequence[Trial], wanted: System | None) -> list[Trial]:
 def _with_its_entry(
     lot: PreparedLot, trials: list[Trial], drawn: Trial
 ) -> tuple[list[Trial], Trial, Site]:
-    """What is said of the entry that the drawn loop type has, and the site with that alone.
+    """What is said of the entry and spacing of the drawn loop type, and the site with that alone.
 
     Only where the wall is left open others are left out: entries that are stated are all drawn.
     """
-    told = replace(drawn, findings=(*drawn.findings, *entry_findings(lot, drawn)))
+    beside = (*entry_findings(lot, drawn), *spacing_findings(lot, drawn))
+    told = replace(drawn, findings=(*drawn.findings, *beside))
     trials = [told if trial is drawn else trial for trial in trials]
     header = drawn.layout.header if drawn.layout is not None else None
     if not lot.site.any_wall or header is None:

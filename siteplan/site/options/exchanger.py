@@ -34,7 +34,10 @@ from siteplan.site.trench_kinds import trench_kinds
 from siteplan.units.lengths import format_length
 from siteplan.vocabulary.loop_types import loop_types, made_of
 
-BOUND: Final = ("fluid.mixture", "grout.material", "horizontal.depth", "loop.dimension_ratio")
+BOUND: Final = (
+    "fluid.mixture", "grout.material", "horizontal.depth", "loop.dimension_ratio",
+    "vertical.spacing",
+)  # fmt: skip
 """Keys of what rule books may bind, and for which something is taken where nobody states it."""
 CHEAPEST: Final = "cheapest"
 """Order of loop types that follows what they cost."""
