@@ -202,7 +202,7 @@ def test_without_a_street_nothing_is_left_out_and_that_is_said(make: Make) -> No
     assert plan.fits
     found = [one for one in plan.drawn.findings if one.code == "rig-access-not-checked"]
     assert [one.severity for one in found] == ["warning"]
-    assert "no street drawn" in in_words(found[0])
+    assert "no street is drawn" in in_words(found[0])
     assert plan.drawn.layout is not None
     assert plan.drawn.layout.access is None
 

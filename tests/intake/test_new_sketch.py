@@ -22,7 +22,7 @@ THINGS = {
     "Septic tank": shapely.Point(-71.3767, 42.5824),
     "Tree 1": shapely.Point(-71.3762, 42.5824),
     "Tree 2": shapely.Point(-71.3763, 42.5824),
-    "Fire pit": shapely.Point(-71.3768, 42.5824),
+    "Bird bath": shapely.Point(-71.3768, 42.5824),
 }
 
 
@@ -49,7 +49,7 @@ def test_each_thing_of_a_sketch_is_taken_for_what_it_is_called(
     assert main(["new", str(folder), "--parcel", str(path)]) == 0
     told = capsys.readouterr().out
     assert "by what its rows are called: 1 building, 1 potable well, 1 septic tank, 2 trees" in told
-    assert "not taken: Fire pit" in told
+    assert "not taken: Bird bath" in told
     assert (folder / path.name).read_bytes() == path.read_bytes()
     site = read_quick(folder)
     kinds = sorted(feature.kind for feature in site.features)
@@ -92,7 +92,7 @@ def test_words_that_are_no_kind_are_written_to_be_filled_in(tmp_path: Path) -> N
     folder = tmp_path / "lot"
     main(["new", str(folder), "--parcel", str(sketch(tmp_path))])
     text = (folder / "site.toml").read_text(encoding="utf-8")
-    assert f'kinds = {{ {json.dumps("Fire pit")} = "skip" }}  # FILL IN' in text
+    assert f'kinds = {{ {json.dumps("Bird bath")} = "skip" }}  # FILL IN' in text
     assert 'entry = "any wall"' in text
 
 
@@ -103,7 +103,7 @@ def test_a_sketch_in_several_folders_is_taken_whole(tmp_path: Path) -> None:
         "Land": {"Lot": THINGS["Lot"], "House": THINGS["House"]},
         "Water": {"Well 1": THINGS["Well"], "Well 2": THINGS["Septic tank"]},
         "Trees": {"old oak": THINGS["Tree 1"]},
-        "Ideas": {"sauna?": THINGS["Fire pit"]},
+        "Ideas": {"sauna?": THINGS["Bird bath"]},
     }
     body = "".join(
         f"<Folder><name>{folder}</name>{''.join(map(placemark, things.items()))}</Folder>"

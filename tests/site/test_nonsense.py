@@ -27,7 +27,7 @@ POLE_LINE = {"kind": "overhead power line", "line": [[-20, 10], [-20, 90]]}
 HOT_WATER = "loads.hot_water."
 NONSENSE: tuple[tuple[str, Any], ...] = (
     ("project.date", datetime.date(2202, 4, 2)), ("project.date", datetime.date(206, 4, 2)),
-    ("project.date", "2026-04-02"), ("project.date", 2026), ("project.units", "yards"),
+    ("project.date", "04/02/2026"), ("project.date", 2026), ("project.units", "yards"),
     ("project.searched", "-200 ft"), ("project.searched", "200 km"), ("project.title", ""),
     ("project.title", 18), ("project.owner", "  "),
     ("geometry.parcel", [[0, 0], [82, 0], [91, 1e12], [-4, 134]]),
