@@ -147,7 +147,7 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
     ("did you mean 'water well'?", 'known: street.')
     >>> hint_of_kind("town well", ("street",))
     "kinds of well: 'potable well', 'energy well', 'well pit'; known: street."
-    >>> hint_of_kind("steep bank", ("street",))
+    >>> hint_of_kind("steep meadow", ("street",))
     "kinds of steep: 'steep slope'; known: street."
     """
     others = tuple(known)
