@@ -166,7 +166,8 @@ def _place(row: Mapping[str, str], where: str, known: Known, faults: list[Fault]
         by_letter = None  # a single letter beside coordinates is a column of something else
     taped = (by_letter, _by_number(row, ties, where, site, faults))
     told.extend(_from_tapes(row, each, where, site, faults) for each in taped if each is not None)
-    if _given(row, "station", site) and (row.get("base_line") or len(lines) == 1):
+    # beside coordinates a station without a line is that of an instrument
+    if _given(row, "station", site) and (row.get("base_line") or (len(lines) == 1 and not told)):
         told.append(_set_off(row, where, known, faults))
     if not told:
         faults.append(Fault(where, "tells no place.", f"Give {COLUMNS}."))

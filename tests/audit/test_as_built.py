@@ -118,6 +118,9 @@ def test_a_place_may_be_set_off_from_a_base_line(station: str, offset: str, tmp_
         path.write_text(f"id,station,offset\nB1,{name},{offset}\n", encoding="utf-8")
         (point,) = read_measured(path, site_of("bores"), (), [line])
         assert point.at == pytest.approx((at[0] * FOOT, at[1] * FOOT))
+    path.write_text("id,x,y,station\nB1,10,20,STN-4\n", encoding="utf-8")
+    (point,) = read_measured(path, site_of("bores"), (), [line])
+    assert point.at == pytest.approx((10 * FOOT, 20 * FOOT))
     path.write_text("id,base_line,station,offset\nB1,BL1,30,4 R\nB2,BL2,1,1\n", encoding="utf-8")
     with pytest.raises(
         InputError, match=r"B2: base_line 'BL2' is no base line of the plan \(BL1\)"
