@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.errors import SitePlanError
 from siteplan.findings.model import Finding
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
@@ -57,6 +58,9 @@ def spacing_findings(lot: PreparedLot, drawn: Trial) -> Iterator[Finding]:
 
 
 def _laid(lot: PreparedLot, system: System) -> Layout | None:
-    """What a trial lays out that fits."""
-    trial = try_system(lot, system)
+    """What a trial lays out that fits; what cannot be tried costs no plan."""
+    try:
+        trial = try_system(lot, system)
+    except SitePlanError:
+        return None
     return trial.layout if trial.fits else None
