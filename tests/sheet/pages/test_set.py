@@ -352,19 +352,22 @@ def test_the_plan_names_every_sheet_of_tables_that_its_notes_may_stand_on():
 
 
 @pytest.mark.thorough
-def test_no_column_of_the_last_tables_is_empty_beside_a_full_one():
-    sheet = as_set(piped(pond_farm()), "full", size="ANSI D")[-1]
+@pytest.mark.parametrize("size", ["ANSI B", "ANSI D"])
+def test_no_column_of_the_last_tables_is_empty_beside_a_full_one(size):
+    sheet = as_set(piped(pond_farm()), "full", size=size)[-1]
     upright = {
         round(item.points[0][0], 1)
         for item in sheet.of_type(Polyline)
         if item.style == "rule" and item.points[0][0] == item.points[1][0]
     }
     edges = [0.0, *sorted(upright)]
-    left = [item.at[0] for item in sheet.of_type(Text) if item.anchor == "left"]
-    # beside the column of the title block there are at least four on this paper
-    assert len(edges) >= 5
-    for edge, beyond in pairwise(edges):
-        assert any(edge < x < beyond for x in left)
+    left = [item.at for item in sheet.of_type(Text) if item.anchor == "left"]
+    # beside the column of the title block there are more on such paper
+    assert len(edges) >= 3
+    columns = [[y for x, y in left if edge < x < beyond] for edge, beyond in pairwise(edges)]
+    taken = [max(column, default=0.0) - min(column, default=0.0) for column in columns]
+    # where no column is half full a few blocks may leave one empty
+    assert all(columns) or max(taken) < 0.5 * max(y for _, y in left)
 
 
 @pytest.mark.parametrize("lot", [suburban, well_pair])
