@@ -201,7 +201,7 @@ def _set_off(row: Mapping[str, str], where: str, known: Known, faults: list[Faul
     ends = {line.name.upper(): (line.start.at, line.end.at, line.first_m) for line in lines}
     name = row.get("base_line", "").upper() or next(iter(ends))
     corners = [tie.at for letter in corners_named(name) for tie in ties if tie.name == letter]
-    if len(corners) == 2:
+    if len(set(corners)) == 2:
         ends.setdefault(name, (corners[0], corners[1], 0.0))
     if name not in ends:
         there = ", ".join(ends) or "it has none"

@@ -128,6 +128,12 @@ def test_a_place_may_be_set_off_from_a_base_line(station: str, offset: str, tmp_
         read_measured(path, site_of("bores"), (), [line])
 
 
+@pytest.mark.parametrize("line", ["A-A", "A-Z", "-", "BL9"])
+def test_a_line_that_the_plan_does_not_have_is_refused(line: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=f"base_line '{line}' is no base line of the plan"):
+        listed(tmp_path, f"id,base_line,station,offset\nB1,{line},1,1\n")
+
+
 def test_all_faults_of_a_list_are_told_together(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         listed(tmp_path, "id,x,y,depth\nB1,ten,20,\n,1,2,\nB3,,,\nB4,1,2,-5\nB5,9e6,2,\n")
