@@ -18,7 +18,7 @@ from ezdxf.document import Drawing
 from siteplan.export.drawing.document import new_document, set_place
 from siteplan.export.drawing.grid import on_grid
 from siteplan.export.drawing.items import Layers, write_items
-from siteplan.export.drawing.layouts import FIRST, PLAN, add_layout, set_extents, set_paper
+from siteplan.export.drawing.layouts import FIRST, PLAN, add_layout, set_extents, set_paper_of_model
 from siteplan.export.drawing.record import NOTHING, Record
 from siteplan.export.drawing.scales import scale_of
 from siteplan.sheet.model import Sheet
@@ -60,7 +60,7 @@ def write_model(sheet: Sheet, path: Path, *, record: Record = NOTHING) -> None:
         items = tuple(item for item in sheet.primitives if item.space == "model")
         alone = replace(sheet, primitives=items)
         doc = new_document(alone)
-        set_paper(doc, alone, FIRST)
+        set_paper_of_model(doc, alone)
         set_extents(doc, alone)
         _locate(doc, alone, record)
         write_items(alone, doc, FIRST, sheet.layers, record)

@@ -264,7 +264,7 @@ HANDS: dict[str, tuple[Callable[[Drawing], object], str, str]] = {
         lambda doc: setattr(first(doc, "INSERT", "L-PLNT-TREE-E").dxf, "true_color", 0xFFFFFF),
         "redrawn", "is colour #ffffff"),
     "a header in dashes": (
-        lambda doc: setattr(first(doc, "LWPOLYLINE", "M-GHEX-PIPE-N").dxf, "linetype", "DASHED"),
+        lambda doc: setattr(first(doc, "LWPOLYLINE", "M-GHEX-PIPE-N").dxf, "linetype", "DASHED2"),
         "redrawn", "is linetype DASHED"),
     "another pattern of what is kept free": (
         lambda doc: first(doc, "HATCH", "M-GHEX-KEEP-N").set_pattern_fill("ANSI37", scale=50.0),

@@ -224,7 +224,7 @@ def test_filled_wedges_of_symbols_are_bounded_all_round(drawing):
 def test_layers_linetypes_and_lineweights_are_real(drawing):
     sheet, doc = drawing
     line = doc.layers.get(layer("property"))
-    assert (line.dxf.linetype, line.dxf.lineweight) == ("PHANTOM", 70)
+    assert (line.dxf.linetype, line.dxf.lineweight) == ("PHANTOM2", 70)
     assert {name for name, _ in sheet.layers} <= {row.dxf.name for row in doc.layers}
     assert "C-BLDG-E" in {entity.dxf.layer for entity in doc.modelspace()}
     assert not doc.layers.get(layer("viewport")).dxf.plot

@@ -118,10 +118,10 @@ def test_the_middle_of_a_figure_is_where_it_stands(drawing):
 
 # acad.lin, at a scale of 1 [in]; from memory
 STANDARD = {
-    "CENTER": [1.25, -0.25, 0.25, -0.25],
-    "DASHED": [0.5, -0.25],
-    "HIDDEN": [0.25, -0.125],
-    "PHANTOM": [1.25, -0.25, 0.25, -0.25, 0.25, -0.25],
+    "CENTER2": [0.75, -0.125, 0.125, -0.125],
+    "DASHED2": [0.25, -0.125],
+    "HIDDEN2": [0.125, -0.0625],
+    "PHANTOM2": [0.625, -0.125, 0.125, -0.125, 0.125, -0.125],
 }
 
 
@@ -138,7 +138,7 @@ def test_linetypes_are_the_standard_ones(drawing):
         # what a list of linetypes shows of it: a row of signs as long as its dash
         title, *rows = doc.linetypes.get(name).dxf.description.split()
         assert title == name.capitalize()
-        assert [len(row) for row in rows] == [8 * dash for dash in pattern[::2]]
+        assert [len(row) for row in rows] == [16 * dash for dash in pattern[::2]]
 
 
 def test_dashes_are_as_long_on_paper_as_the_sheet_has_them(drawing):
@@ -146,12 +146,12 @@ def test_dashes_are_as_long_on_paper_as_the_sheet_has_them(drawing):
     paper_mm = PAPER_MM[sheet.unit == US]
     line = doc.modelspace().query('LWPOLYLINE[layer=="V-PROP-LINE-E"]').first
     # $LTSCALE times 48 (the line's own scale) times the first dash
-    dash = doc.header["$LTSCALE"] * line.dxf.ltscale * STANDARD["PHANTOM"][0] * 25.4 / paper_mm
-    assert on_paper(sheet, dash) == pytest.approx(1.25 * 25.4 * 0.325)  # 10.3 mm
+    dash = doc.header["$LTSCALE"] * line.dxf.ltscale * STANDARD["PHANTOM2"][0] * 25.4 / paper_mm
+    assert on_paper(sheet, dash) == pytest.approx(0.625 * 25.4 * 0.65)  # 10.3 mm
     # the sample in the legend, on paper: there the same dash is so long as it is
-    sample = doc.layout("PLAN").query('LWPOLYLINE[linetype=="PHANTOM"]').first
-    dash = doc.header["$LTSCALE"] * sample.dxf.ltscale * STANDARD["PHANTOM"][0] * 25.4 / paper_mm
-    assert dash * paper_mm == pytest.approx(1.25 * 25.4 * 0.325)
+    sample = doc.layout("PLAN").query('LWPOLYLINE[linetype=="PHANTOM2"]').first
+    dash = doc.header["$LTSCALE"] * sample.dxf.ltscale * STANDARD["PHANTOM2"][0] * 25.4 / paper_mm
+    assert dash * paper_mm == pytest.approx(0.625 * 25.4 * 0.65)
 
 
 def test_figures_that_a_program_measures_anew_keep_their_zeros(drawing):
@@ -206,7 +206,10 @@ def test_the_model_alone_opens_on_what_it_shows(tmp_path):
     doc = ezdxf.readfile(tmp_path / "model.dxf")
     low, high = doc.header["$EXTMIN"], doc.header["$EXTMAX"]
     assert 0.0 < high[0] - low[0] < 1000.0
-    assert tuple(doc.header["$PLIMMAX"])[:2] == pytest.approx((17.0, 11.0))  # ANSI B
+    # ANSI B, 17 by 11 in, in feet: LibreCAD takes these limits for its paper, in the drawing's unit
+    assert tuple(doc.header["$PLIMMAX"])[:2] == pytest.approx((17.0 / 12.0, 11.0 / 12.0))
+    layout = doc.layout("Layout1").dxf
+    assert (layout.paper_width, layout.paper_height) == pytest.approx((431.8, 279.4))  # [mm]
 
 
 def test_every_layer_says_what_it_holds(drawing):

@@ -134,7 +134,7 @@ def _add_linetype(doc: Drawing, name: str, pattern: tuple[float, ...], scale: Sc
     # the pattern is given in inches; a unit of paper may be a millimetre
     unit = INCH * 1000.0 * scale.paper
     signs = [length * unit * (-1.0 if odd % 2 else 1.0) for odd, length in enumerate(pattern)]
-    picture = " ".join("_" * max(1, round(8 * dash)) for dash in pattern[::2])
+    picture = " ".join("_" * max(1, round(16 * dash)) for dash in pattern[::2])
     description = f"{name.capitalize()} {picture}"
     doc.linetypes.add(name, pattern=[sum(pattern) * unit, *signs], description=description)
 

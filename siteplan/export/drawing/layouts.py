@@ -70,6 +70,16 @@ def set_paper(doc: Drawing, sheet: Sheet, name: str) -> Paperspace:
     return layout
 
 
+def set_paper_of_model(doc: Drawing, sheet: Sheet) -> None:
+    """State the paper of a drawing without sheets in the unit of its model.
+
+    LibreCAD takes the limits of paper space for the paper that it prints the model on, in the
+    drawing's unit: inches would be feet, and all dashes and weights so much too fine.
+    """
+    size = (to_unit(mm / 1000.0, sheet.unit) for mm in (sheet.paper.width_mm, sheet.paper.height_mm))
+    set_paper(doc, sheet, FIRST).reset_limits((0.0, 0.0), tuple(size))
+
+
 def set_extents(doc: Drawing, sheet: Sheet) -> None:
     """Say how far the model goes, so that a program opens the drawing on it."""
     scale = scale_of(sheet)
