@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from siteplan.advisories.pipes import FREEZING
@@ -40,8 +40,9 @@ from siteplan.rule_books.model import PROPERTY_LINE
 from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
 from siteplan.site.loop_options import facts_wanted
-from siteplan.site.model import Site, System
+from siteplan.site.model import Entry, Site, System
 from siteplan.site.trench_kinds import trench_kinds
+from siteplan.site.walls import wall_of
 from siteplan.vocabulary.loop_types import loop_type
 
 AMPLE_PERCENT = 200
@@ -334,23 +335,32 @@ def _with_entries(site: Site, rules: RuleSet, layout: Layout, why: Reason) -> Re
     if layout.elements:
         return why
     # entries that one thing keeps off are told in one breath
-    blocked: dict[tuple[str, str], list[str]] = {}
+    blocked: dict[tuple[str, str], list[Entry]] = {}
     for entry in wall_entries(site):
         for near in why_not(site, rules, "header", entry.point.x, entry.point.y):
             if near.rule is not None:
                 of_line = near.rule.subject == PROPERTY_LINE
                 what = PROPERTY_LINE if of_line else near.feature
-                blocked.setdefault((near.rule.printed, what), []).append(entry.id)
-    if not blocked:
-        return why
-    told = tuple(
-        _too_near(tuple(dict.fromkeys(entries)), printed, feature)
-        for (printed, feature), entries in blocked.items()
-    )
-    return reason("with-entries", first=why, entries=told)
+                blocked.setdefault((near.rule.printed, what), []).append(entry)
+    tell = _walls_too_near if site.any_wall else _too_near
+    told = (tell(site, entries, *near) for near, entries in blocked.items())
+    known = tuple(each for each in told if each is not None)
+    return reason("with-entries", first=why, entries=known) if known else why
 
 
-def _too_near(entries: tuple[str, ...], printed: str, feature: str) -> Reason:
-    if len(entries) == 1:
-        return reason("entry-too-near", entry=entries[0], printed=printed, feature=feature)
-    return reason("entries-too-near", entries=entries, printed=printed, feature=feature)
+def _too_near(_: Site, entries: Sequence[Entry], printed: str, feature: str) -> Reason:
+    names = tuple(dict.fromkeys(entry.id for entry in entries))
+    if len(names) == 1:
+        return reason("entry-too-near", entry=names[0], printed=printed, feature=feature)
+    return reason("entries-too-near", entries=names, printed=printed, feature=feature)
+
+
+def _walls_too_near(
+    site: Site, entries: Sequence[Entry], printed: str, feature: str
+) -> Reason | None:
+    """The walls that are too near wherever they were tried; of an entry nobody stated no name."""
+    free = {wall_of(each) for each in site.entries if each.id not in {one.id for one in entries}}
+    walls = tuple(dict.fromkeys(wall_of(entry) for entry in entries if wall_of(entry) not in free))
+    if not walls:
+        return None
+    return reason("walls-too-near", walls=walls, printed=printed, feature=feature)

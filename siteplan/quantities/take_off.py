@@ -306,7 +306,7 @@ def _sand_basis(unit: UnitSystem) -> str:
 
 def dug_length(site: Site, header: Header) -> float:
     """Length of header trench to be dug: what lies in a pond is laid on its bottom [m]."""
-    return _dry(MultiLineString(list(header.runs)), site)
+    return dry_length(MultiLineString(list(header.runs)), site)
 
 
 def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, float]:
@@ -314,7 +314,7 @@ def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, flo
     lengths = {piping.width_m: dug_length(site, header)}
     wide = sorted((p for p in piping.pieces if p.width_m), key=lambda piece: piece.width_m)
     for piece, line in zip(wide, piece_lines(wide, header), strict=True):
-        length = _dry(line, site)
+        length = dry_length(line, site)
         lengths[piping.width_m] -= length
         lengths[piece.width_m] = lengths.get(piece.width_m, 0.0) + length
     return lengths
@@ -323,7 +323,7 @@ def _dug_by_width(site: Site, piping: Piping, header: Header) -> dict[float, flo
 def header_sand(site: Site, piping: Piping, header: Header) -> float:
     """Sand in the header trench, each piece by its width and by what of it is dug [m3]."""
     pieces = piping.pieces
-    weights = [_dry(line, site) for line in piece_lines(pieces, header)]
+    weights = [dry_length(line, site) for line in piece_lines(pieces, header)]
     areas = [sand_height(piece, piping) * piece_width(piece, piping) for piece in pieces]
     whole = sum(weights)
     mean = sum(map(math.prod, zip(weights, areas, strict=True))) / whole if whole > 0 else 0.0
@@ -331,8 +331,8 @@ def header_sand(site: Site, piping: Piping, header: Header) -> float:
     return dug_length(site, header) * mean
 
 
-def _dry(line: LineString | MultiLineString, site: Site) -> float:
-    """Length of a line outside ponds [m]."""
+def dry_length(line: LineString | MultiLineString, site: Site) -> float:
+    """Length of a line of the header outside ponds, where a trench is dug for it [m]."""
     water = shapely.union_all([pond.shape for pond in site.of_kind("pond")])
     return float(line.difference(water).length)
 

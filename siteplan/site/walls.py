@@ -26,6 +26,8 @@ SHORTEST_WALL_M: Final = 6 * FOOT
 source [m]."""
 STRAIGHT_M: Final = 0.1
 """A wall that is drawn with so little of a bend is one wall [m]."""
+ON_WALL: Final = " wall, assumed"
+"""What stands behind the side that a wall faces, in the label of a place on it."""
 COMPASS: Final = (
     "north",
     "northeast",
@@ -92,9 +94,20 @@ def wall_entries_of(building: Feature) -> tuple[Entry, ...]:
             places |= {FROM_CORNER_M, length - FROM_CORNER_M}
         for along in sorted(places):
             x, y = np.array(start) + (np.array(end) - start) * (along / length)
-            label = f"{compass_of(end[1] - start[1], start[0] - end[0])} wall, assumed"
+            label = f"{compass_of(end[1] - start[1], start[0] - end[0])}{ON_WALL}"
             entries.append(Entry(f"E{len(entries) + 1}", Point(float(x), float(y)), label))
     return tuple(entries)
+
+
+def wall_of(entry: Entry) -> str:
+    """The wall that a place of `wall_entries_of` lies on, by the side that it faces.
+
+    Examples
+    --------
+    >>> wall_of(Entry("E1", Point(0.0, 0.0), "north wall, assumed"))
+    'north'
+    """
+    return entry.label.removesuffix(ON_WALL)
 
 
 def place_on_wall(building: Feature, point: Point) -> WallPlace | None:

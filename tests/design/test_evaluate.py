@@ -184,8 +184,26 @@ def test_entries_that_one_well_keeps_off_are_told_in_one_breath(
     )
     kept = "\n".join(line for line in lot_text.splitlines() if not line.startswith("entry ="))
     trial = lay_out(read_site(write_site(f"{kept}\n{own}")), "vertical")
-    assert [one.code for one in trial.why.values["entries"]] == ["entries-too-near"]
+    assert [one.code for one in trial.why.values["entries"]] == ["walls-too-near"]
     assert in_words(trial.why).count("closer than 1000 ft") == 1
+    # nobody stated an entry, so none has a name that a reader knows
+    assert "E1" not in in_words(trial.why)
+
+
+def test_entries_stated_that_one_well_keeps_off_are_told_in_one_breath(
+    lot_text: str, write_site: Callable[..., Path]
+) -> None:
+    own = (
+        '[[rules.own]]\nfrom = "potable well"\nfor = ["header"]\ndistance = "1000 ft"\n'
+        'source = "town code 7"\n'
+    )
+    two = "\n".join(
+        line.replace("entry = [[", "entry = [[95, 70], [") if line.startswith("entry =") else line
+        for line in lot_text.splitlines()
+    )
+    trial = lay_out(read_site(write_site(f"{two}\n{own}")), "vertical")
+    assert [one.code for one in trial.why.values["entries"]] == ["entries-too-near"]
+    assert "entry points E1, E2 are closer than 1000 ft" in in_words(trial.why)
 
 
 def test_a_pond_of_unknown_depth_holds_no_coils(

@@ -76,8 +76,9 @@ def set_paper_of_model(doc: Drawing, sheet: Sheet) -> None:
     LibreCAD takes the limits of paper space for the paper that it prints the model on, in the
     drawing's unit: inches would be feet, and all dashes and weights so much too fine.
     """
-    size = (to_unit(mm / 1000.0, sheet.unit) for mm in (sheet.paper.width_mm, sheet.paper.height_mm))
-    set_paper(doc, sheet, FIRST).reset_limits((0.0, 0.0), tuple(size))
+    paper, unit = sheet.paper, sheet.unit
+    size = (to_unit(paper.width_mm / 1000.0, unit), to_unit(paper.height_mm / 1000.0, unit))
+    set_paper(doc, sheet, FIRST).reset_limits((0.0, 0.0), size)
 
 
 def set_extents(doc: Drawing, sheet: Sheet) -> None:

@@ -6,8 +6,16 @@ from collections.abc import Sequence
 from typing import Final
 
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, TAPE_M
-from siteplan.layout.header.section import Laid, piece_width, pipe_places, pipes_in, sand_height
+from siteplan.layout.header.section import (
+    Laid,
+    piece_lines,
+    piece_width,
+    pipe_places,
+    pipes_in,
+    sand_height,
+)
 from siteplan.layout.piping_model import HeaderPiece, Piping
+from siteplan.quantities.take_off import dry_length
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, largest_scale, room_beside, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
@@ -19,6 +27,8 @@ from siteplan.units.lengths import INCH
 
 WIRE_M: Final = 2 * INCH
 """Height of the tracer wire over the pipes; common practice, no source [m]."""
+LAID_M: Final = 0.1
+"""So much of a piece of header outside a pond is what rounding left [m]."""
 
 
 def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block | None:
@@ -26,7 +36,9 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
     piping, unit = piping_of(content), content.site.unit
     if piping is None:
         return None
-    piece = _fullest(piping)
+    piece = _fullest(content)
+    if piece is None:
+        return None
     deep = detail_mark(piping.depth_m, unit, rounding="nearest")
     width_m = piece_width(piece, piping)
     left = DIMENSION_MM + widest([deep]) + 3.0
@@ -56,10 +68,23 @@ def header_block(content: PlanContent, width: float, *, room_mm: float) -> Block
 
 
 @kept
-def _fullest(piping: Piping) -> HeaderPiece:
-    """The piece of header in which most pipes lie, the highest of them."""
-    most = max(piece.count for piece in piping.pieces)
-    among = [piece for piece in piping.pieces if piece.count == most]
+def _fullest(content: PlanContent) -> HeaderPiece | None:
+    """The piece of header trench in which most pipes lie, the highest of them.
+
+    What lies on the bottom of a pond alone is in no trench.
+    """
+    piping, header = piping_of(content), content.layout.header if content.layout else None
+    if piping is None or header is None:
+        return None
+    dug = [
+        piece
+        for piece, line in zip(piping.pieces, piece_lines(piping.pieces, header), strict=True)
+        if dry_length(line, content.site) > LAID_M
+    ]
+    if not dug:
+        return None
+    most = max(piece.count for piece in dug)
+    among = [piece for piece in dug if piece.count == most]
     return max(among, key=lambda piece: sand_height(piece, piping))
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 import sheet_lots
-from shapely import LineString, Point
+from shapely import LineString, Point, box
 
 from siteplan.layout.header.section import sand_height
 from siteplan.layout.model import Header
@@ -18,7 +18,7 @@ from siteplan.layout.piping_model import (
 from siteplan.sheet.details.header import header_block
 from siteplan.sheet.details.wall import entering, wall_block
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
-from siteplan.site.model import Entry
+from siteplan.site.model import Entry, Feature
 
 FT = 0.3048
 INCH = FT / 12
@@ -56,6 +56,16 @@ def test_the_section_is_drawn_where_most_pipes_lie_those_of_circuits_counted():
     assert "4 PIPES: supply 3/4 in, return 3/4 in and 2 of CIR-5" in words(block)
     dots = [item for item in block.items if isinstance(item, Polygon)]
     assert len(dots) == 4 + 1  # and the tracer wire
+
+
+def test_what_lies_on_the_bottom_of_a_pond_is_no_trench_however_many_its_pipes():
+    dug = piece(*pair("1-1/2 in"))
+    sunk = piece(*pair("1 in"), ("return home", "1-1/2 in"), east=-6.0)
+    content = content_with(dug, sunk)
+    water = Feature("pond", "pond", box(AT[0] - 20.0, AT[1] - 5.0, AT[0], AT[1] + 5.0))
+    wet = replace(content.site, features=(*content.site.features, water))
+    block = header_block(replace(content, site=wet), 150.0, room_mm=120.0)
+    assert "2 PIPES: supply 1-1/2 in, return 1-1/2 in" in words(block)
 
 
 def test_the_sand_of_the_section_is_that_of_the_take_off():
