@@ -30,6 +30,7 @@ PlotCode = Literal[
     "label over property line or building edge",
     "label without place",
     "leader on leader",
+    "leaders side by side",
     "label nearer to another symbol",
     "leader nearer to another symbol",
 ]
@@ -39,6 +40,8 @@ INSIDE_MM = 0.15
 """A line no further inside the box of a text leaves it readable [mm]."""
 LED_MM = 2.5
 """A leader that begins so near to a text is its own [mm]."""
+ALONG_MM, ALONG_LENGTH_MM = 2.0, 5.0
+"""Leaders nearer than that to each other over more than such a length read as one line [mm]."""
 POINTS = ("bore", "coil", "well")
 """Kinds of element that are drawn as a symbol in one place."""
 TOUCH_MM2 = 0.05
@@ -70,6 +73,7 @@ def plot_faults(sheet: Sheet) -> tuple[PlotFault, ...]:
         *_wiped(sheet),
         *_over_edges(sheet, texts, boxes),
         *_leaders_met(sheet),
+        *_leaders_along(sheet),
         *_astray(sheet),
         *(PlotFault("label without place", text, 0.0, 0.0) for text in sheet.unplaced),
     )
@@ -277,6 +281,28 @@ def _leaders_met(sheet: Sheet) -> list[PlotFault]:
     meeting = [path.intersection(other) for path, other in combinations(paths, 2)]
     places = [shape.centroid for shape in meeting if not shape.is_empty]
     return [PlotFault("leader on leader", "", round(at.x, 1), round(at.y, 1)) for at in places]
+
+
+def _leaders_along(sheet: Sheet) -> list[PlotFault]:
+    """Leaders that run along each other so near that they read as one line."""
+    paths = leaders(sheet)
+    if not paths:
+        return []
+    tree = STRtree(paths)
+    pairs = zip(*tree.query(paths, predicate="dwithin", distance=ALONG_MM), strict=True)
+    along = [
+        (paths[one].intersection(paths[other].buffer(ALONG_MM, cap_style="flat")), one, other)
+        for one, other in pairs
+        if one != other
+    ]
+    long = {(one, other): shape for shape, one, other in along if shape.length > ALONG_LENGTH_MM}
+    return [
+        PlotFault(
+            "leaders side by side", "", round(shape.centroid.x, 1), round(shape.centroid.y, 1)
+        )
+        for (one, other), shape in long.items()
+        if one < other and (other, one) in long
+    ]
 
 
 def _astray(sheet: Sheet) -> list[PlotFault]:

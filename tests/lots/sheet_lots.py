@@ -288,14 +288,14 @@ def thin_lot(**changes):
     return _content(site, layout, rules, **changes)
 
 
-def crowded(**changes):
-    """The suburban lot with twenty-seven more things close together before the house."""
+def crowded(count=27, **changes):
+    """The suburban lot with so many more things close together before the house."""
     content = suburban()
     kinds = ("tree", "fuel tank", "septic tank", "hydrant", "privy")
     things = [
         Feature(f"f{k}", kinds[k % 5], Point(ft((74 + 11 * (k % 5), 14 + 8 * (k // 5)))[0]),
                 f"Thing no {k}")
-        for k in range(27)
+        for k in range(count)
     ]  # fmt: skip
     kept = [one for one in content.site.features if one.kind in ("building", "street")]
     site = replace(content.site, features=(*kept, *things))

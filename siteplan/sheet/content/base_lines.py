@@ -96,7 +96,7 @@ def base_lines(
         rows = turns[field]
         tries = [
             _tried(way, field, places, rows, (corners, ground))
-            for way in _ways(places[field], rows)
+            for way in ways_of_rows(places[field], rows)
         ]
         best = min(tries, key=lambda tried: tried.against, default=None)
         if best is not None:
@@ -154,7 +154,7 @@ def _off_square(turn: float, other: float) -> float:
     return min(off, 90.0 - off)
 
 
-def _ways(places: Array, rows: Array) -> list[float]:
+def ways_of_rows(places: Array, rows: Array) -> list[float]:
     """Directions in which stakes may lie in rows, and those across them, both ways [rad]."""
     away = places[None] - places[:, None]
     reach = np.hypot(away[..., 0], away[..., 1])
@@ -184,7 +184,7 @@ def _tried(
         np.array([-math.sin(way), math.cos(way)]),
     )
     lines, worst, rest, cost = [], 0, len(field), 0.0
-    for band in _bands(places[field] @ left):
+    for band in bands(places[field] @ left):
         numbers = [field[k] for k in band]
         pegged = _pegged(numbers, places, (along, left), known)
         if pegged is None:
@@ -192,16 +192,18 @@ def _tried(
         line, rank, price = pegged
         lines.append(line)
         worst, rest, cost = max(worst, rank), rest - len(line.served), cost + price
-    offsets = [abs(line.station_offset(_at(places[k]))[1]) for line in lines for k in line.served]
+    offsets = [
+        abs(line.station_offset(place_of(places[k]))[1]) for line in lines for k in line.served
+    ]
     oblique = sum(_off_square(way, turn) >= SQUARE_DEG for turn in rows)
     longest = round(max(offsets, default=0.0))
     return _Tried(tuple(lines), (rest, worst, oblique, len(lines), longest, round(cost, 6)))
 
 
-def _bands(offsets: Array) -> Iterator[list[int]]:
-    """Stakes in strips as wide as one line serves, all of about one width."""
+def bands(offsets: Array, reach_m: float = OFFSET_M) -> Iterator[list[int]]:
+    """Stakes in strips as wide as one line serves, so far to each side, of about one width."""
     low, wide = float(offsets.min()), float(np.ptp(offsets))
-    count = max(1, math.ceil((wide - 1e-6) / (2 * OFFSET_M)))
+    count = max(1, math.ceil((wide - 1e-6) / (2 * reach_m)))
     number = np.clip(((offsets - low) / (wide / count + 1e-9)).astype(int), 0, count - 1)
     for band in range(count):
         stakes = [int(k) for k in np.flatnonzero(number == band)]
@@ -216,7 +218,7 @@ def _pegged(
     """A line along a band with pegs tied best, what speaks against it, and its cost."""
     (along, left), (corners, ground) = axes, known
     there = places[numbers]
-    stations, offset = there @ along, _between_rows(there @ left)
+    stations, offset = there @ along, between_rows(there @ left)
     low, high = float(stations.min()), float(stations.max())
     beyond = [*BEYOND_M, 0.0, *(-part * (high - low) for part in INSIDE)]
     ways = np.array([*(low - more for more in beyond), *(high + more for more in beyond)])
@@ -232,7 +234,7 @@ def _pegged(
         reach = np.array([min(low, ways[first]), max(high, ways[last])])
         tips = reach[:, None] * along + offset * left
         if _dry(tips[:1], tips[1:], ground)[0]:
-            return Line(_at(pegs[first]), _at(pegs[last]), numbered), rank, price
+            return Line(place_of(pegs[first]), place_of(pegs[last]), numbered), rank, price
     return None
 
 
@@ -260,7 +262,7 @@ def _options(
     return sorted(options)
 
 
-def _between_rows(offsets: Array) -> float:
+def between_rows(offsets: Array) -> float:
     """Where a line lies best: midway between the two rows in the middle, or on the only one."""
     rows = [float(offsets.min())]
     for offset in sorted(float(value) for value in offsets):
@@ -276,5 +278,6 @@ def _dry(starts: Array, ends: Array, ground: Ground) -> Flags:
     return ground.clear(starts, ends) & ~ground.wet(starts, ends)
 
 
-def _at(place: Array) -> XY:
+def place_of(place: Array) -> XY:
+    """A row of coordinates as a place."""
     return float(place[0]), float(place[1])

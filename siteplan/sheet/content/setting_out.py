@@ -28,6 +28,7 @@ from siteplan.sheet.content.ties import (
     tie_corners,
     tie_targets,
 )
+from siteplan.sheet.content.water_lines import water_lines
 from siteplan.sheet.kept import kept
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
@@ -52,17 +53,19 @@ def stakes_of(layout: Layout) -> list[tuple[str, XY]]:
 def setting_out(site: Site, layout: Layout, asked: int = 0) -> SettingOut:
     """How a layout is staked out.
 
-    A field in rows has base lines. Any other stake is taped from two own corners that it is seen
-    from past all buildings and over the lot alone, under tapes that cross between 30 and 150
-    degrees: of such pairs one within 150 ft and over no water where there is any. Where there is
-    none, a lot line serves as base line. Where a book asks for so many fixed points, every stake is
-    taped from them and there is no base line.
+    A field in rows has base lines, what lies in a pond has lines stretched from bank to bank. Any
+    other stake is taped from two own corners that it is seen from past all buildings and over the
+    lot alone, under tapes that cross between 30 and 150 degrees: of such pairs one within 150 ft
+    and over no water where there is any. Where there is none, a lot line serves as base line. Where
+    a book asks for so many fixed points, every stake is taped from them and there is no base line.
     """
     corners, ground = tie_corners(site), ground_of(site)
     places = stakes_of(layout)
     if not layout.elements or not corners:
         return SettingOut(stakes=tuple(Stake(name, at) for name, at in places))
-    lines = () if asked else base_lines([tie_targets(e) for e in layout.elements], corners, ground)
+    staked = [tie_targets(element) for element in layout.elements]
+    ways = (base_lines, water_lines) if not asked else ()
+    lines = tuple(line for way in ways for line in way(staked, corners, ground))
     lines = _worth_it(lines, places, corners, ground)
     named = tuple((f"{LINE}{number}", line) for number, line in enumerate(lines, 1))
     on_walls = _on_walls(site, places, corners)

@@ -23,7 +23,6 @@ from siteplan.sheet.content.ties import (
 )
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
-from siteplan.units.model import UnitSystem
 
 PEG: Final = "peg"
 ENTRY: Final = "entry"
@@ -83,13 +82,14 @@ class Stake:
 class BaseLine:
     """A line between two pegs, each taped from corners.
 
-    ``first_m`` is the station of its first peg [m].
+    ``first_m`` is the station of its first peg [m]; ``is_wet``: it is stretched over water.
     """
 
     name: str
     start: Stake
     end: Stake
     first_m: float = 0.0
+    is_wet: bool = False
 
     @property
     def stations_m(self) -> tuple[float, float]:
@@ -154,7 +154,7 @@ def set_out(
         if name + END in pegged
     }
     lines = {
-        name: _base_line((pegged[name], pegged[name + END]), by_line[name].values(), site.unit)
+        name: _base_line(pegged[name], pegged[name + END], by_line[name].values(), site)
         for name in by_line
     }
     stakes = [
@@ -188,11 +188,11 @@ def _by_line(
     return None if line is None else _lined(name, at, line)
 
 
-def _base_line(pegs: tuple[Stake, Stake], served: Iterable[XY], unit: UnitSystem) -> BaseLine:
+def _base_line(start: Stake, end: Stake, served: Iterable[XY], site: Site) -> BaseLine:
     """The line of two pegs; the first is no zero where stakes lie before it."""
-    start, end = pegs
     before = any(station_offset(start.at, end.at, at)[0] < -0.005 for at in served)
-    return BaseLine(start.name, start, end, FIRST * unit.metres if before else 0.0)
+    wet = bool(ground_of(site).wet(np.array(start.at), np.array(end.at)))
+    return BaseLine(start.name, start, end, FIRST * site.unit.metres if before else 0.0, wet)
 
 
 def _lined(name: str, at: XY, line: BaseLine) -> Stake:

@@ -18,6 +18,7 @@ from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
 from siteplan.sheet.place.covered_ink import CoveredInk, Shapes
+from siteplan.sheet.place.led_lines import LedLines
 
 LANDING_MM: Final = 2.0
 """Length of the level piece of a leader [mm]."""
@@ -44,8 +45,7 @@ class Placer:
         # what rules out most places is asked for first: what neither a label nor a leader may
         # cover, then what no label may
         self._closed, self._hard, self._soft = CoveredInk(), CoveredInk(), CoveredInk()
-        # whole, with their tips: leaders to one thing must not meet there either
-        self._leaders = CoveredInk()
+        self._leaders = LedLines()
 
     @property
     def _all(self) -> tuple[CoveredInk, CoveredInk, CoveredInk]:
@@ -57,7 +57,7 @@ class Placer:
 
     def since(self, sizes: tuple[int, ...]) -> list[BaseGeometry]:
         """The ink that has come since it was so much."""
-        inks = (*self._all, self._leaders)
+        inks: tuple[CoveredInk | LedLines, ...] = (*self._all, self._leaders)
         return [shape for ink, size in zip(inks, sizes, strict=True) for shape in ink.shapes[size:]]
 
     def without(self, ink: Iterable[BaseGeometry]) -> Placer:
@@ -99,10 +99,10 @@ class Placer:
                 some = list(islice(left, len(piece) - 1))
                 self._add(some, cost, leader_cost, goes_on=number > 0)
 
-    def add_leader(self, points: npt.ArrayLike) -> None:
-        """Remember a leader: no label lies on it, and no other leader may meet it."""
+    def add_leader(self, points: tuple[XY, ...]) -> None:
+        """Remember a leader: no label lies on it, none meets it, and none should run along it."""
         self.add_line(points, HARD, leader_cost=0.0)
-        self._leaders.add([LineString(np.asarray(points, float))], HARD, HARD)
+        self._leaders.add(points, HARD)
 
     def add_area(
         self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None
@@ -183,7 +183,7 @@ class Placer:
             costs[led] += self._covered(lines, leader=True)
             whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # a tip in a text points at that, whatever it was led to
-            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
+            costs[led] += self._leaders.cost(whole, HARD) + HARD * self._closed.touched(whole)
         return costs
 
     def _pruned(
@@ -206,7 +206,7 @@ class Placer:
         if led:
             whole = leader_paths([candidates[index] for index in led], width, height, tipped=True)
             # one may pay for hard ink, for closed ink not: a tip in a text points at that
-            costs[led] += HARD * (self._leaders.touched(whole) | self._closed.touched(whole))
+            costs[led] += self._leaders.cost(whole, HARD) + HARD * self._closed.touched(whole)
             led = [index for index in led if costs[index] < most]
         if led:
             # last, as each has to be made anew

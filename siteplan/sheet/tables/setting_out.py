@@ -21,6 +21,10 @@ LONG: Final = "*"
 WET: Final = "~"
 """Behind a tape over water."""
 SIDE: Final = "side-of"
+STRETCHED: Final = "line stretched over the water from bank to bank, to set off from by boat"
+"""How what lies in a pond is found; common practice, no source."""
+BY_COORDINATES: Final = "set by total station or survey-grade GPS"
+"""How what is taped badly is found; common practice, no source."""
 MOST_NAMED: Final = 6
 """Stakes named in one sentence."""
 
@@ -139,7 +143,10 @@ def line_words(out: SettingOut) -> str:
     """How stations and offsets are read; empty where there are none."""
     stakes = (*out.pegs, *out.stakes)
     sides = sorted({stake.line for stake in stakes if corners_named(stake.line)})
-    named = [f"BL: base line{'s' if len(out.lines) > 1 else ''}."] if out.lines else []
+    wet = [line.name for line in out.lines if line.is_wet]
+    dry = len(out.lines) - len(wet)
+    named = [f"BL: base line{'s' if dry > 1 else ''}."] if dry else []
+    named += [f"{', '.join(wet)}: {STRETCHED}."] if wet else []
     named += [f"{name}: lot line from corner {' to '.join(corners_named(name))}." for name in sides]
     if not named:
         return ""
@@ -166,13 +173,13 @@ def setting_words(out: SettingOut, unit: UnitSystem) -> str:
         )
     if any(tape.is_long for stake in taped for tape in stake.tapes):
         far = short_mark(TAPE_M, unit, decimals=1, rounding="down")
-        sentences.append(f"{LONG} over {far}: stake by coordinates rather.")
+        sentences.append(f"{LONG} over {far}: {BY_COORDINATES}.")
     if any(tape.is_wet for stake in taped for tape in stake.tapes):
-        sentences.append(f"{WET} over water: stake by coordinates rather.")
+        sentences.append(f"{WET} over water: {BY_COORDINATES}.")
     if out.untied:
         sentences.append(
             f"No two own corners tie {_some(out.untied)} under {FLATTEST_DEG:.0f} to "
-            f"{180 - FLATTEST_DEG:.0f}°: stake by coordinates."
+            f"{180 - FLATTEST_DEG:.0f}°: {BY_COORDINATES}."
         )
     return " ".join(sentences)
 

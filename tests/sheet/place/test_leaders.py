@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from legible import leaders, plot_faults
 from planned import full_set
 from shapely import LineString, Point, box, union_all
-from sheet_lots import composed, crowded
+from sheet_lots import crowded
 
 from siteplan.sheet.model import Polyline, Symbol, Text, View
+from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.place.candidates import Among, Candidate, are_nearest_own
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
@@ -72,7 +73,7 @@ def test_of_places_around_a_middle_one_the_name_of_the_middle_one_is_led_out():
 
 
 def test_a_window_with_more_names_than_room_writes_numbers_and_their_list():
-    plan = composed(crowded)
+    plan = compose(crowded(26))
     texts = [item.text for item in plan.of_type(Text)]
     tags = [text for text in texts if text.startswith("(") and text.endswith(")") and len(text) < 5]
     assert HEADING in texts
@@ -90,6 +91,17 @@ def test_a_leader_goes_round_another_though_the_way_across_is_shorter():
     across = Candidate((30.0, 50.0), cost=1.0, leader=(70.0, 50.0))
     longer = Candidate((110.0, 50.0), cost=500.0, leader=(70.0, 50.0))
     assert placer.best([across, longer], 10.0, 3.0) is longer
+
+
+def test_a_leader_does_not_run_along_another_where_it_can_stand_off():
+    placer = Placer(WINDOW)
+    placer.add_leader(((20.0, 50.0), (80.0, 50.0)))
+    # both to the same thing: one a millimetre beside the first for its whole way, one from above
+    along = Candidate((27.4, 51.2), cost=1.0, leader=(70.0, 51.0))
+    above = Candidate((70.0, 75.0), cost=300.0, leader=(70.0, 51.0))
+    assert placer.best([along, above], 10.0, 1.0) is above
+    # rather than lose a name it stands there
+    assert placer.best([along], 10.0, 1.0) is along
 
 
 def test_a_leader_goes_farther_rather_than_across_ten_trenches():

@@ -57,9 +57,9 @@ def test_what_is_marked_is_explained_and_coordinates_are_offered():
         Stake("B2", (0.0, 0.0)),
     )
     told = setting_words(SettingOut(stakes=stakes), US)
-    assert "* over 150': stake by coordinates" in told
-    assert "~ over water: stake by coordinates" in told
-    assert "No two own corners tie B2 under 30 to 150°: stake by coordinates." in told
+    assert "* over 150': set by total station" in told
+    assert "~ over water: set by total station" in told
+    assert "No two own corners tie B2 under 30 to 150°: set by total station" in told
 
 
 def test_a_station_and_an_offset_stand_where_tapes_would():
