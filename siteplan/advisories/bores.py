@@ -29,6 +29,7 @@ def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Find
         return
     yield from _limit(site, layout, required_m)
     yield from _wider(site, layout)
+    yield from _unstaked(site, layout)
     yield from _to_spare(site, layout, required_m)
 
 
@@ -53,6 +54,26 @@ def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
             measured_m=layout.spacing_m,
             required_m=options.spacing_m,
         )
+
+
+def _unstaked(site: Site, layout: Layout) -> Iterator[Finding]:
+    """A grid whose spacing somebody typed, and which leaves nothing for how it is staked."""
+    options, allowance_m = site.exchanger.vertical, site.exchanger.allowance_m
+    if options.grid is not None and is_tight(site, layout):
+        yield Finding(
+            "grid-without-allowance",
+            subject=layout.system,
+            measured_m=layout.spacing_m,
+            required_m=options.spacing_m,
+            values={"allowance_m": allowance_m},
+        )
+
+
+def is_tight(site: Site, layout: Layout) -> bool:
+    """Whether bores stand nearer to each other than with the staking allowance on top."""
+    wanted_m = staked(site.exchanger).vertical.spacing_m
+    upright = layout.loop.kind == Bore.kind and not layout.leans
+    return upright and layout.spacing_m < wanted_m - TOLERANCE
 
 
 def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:

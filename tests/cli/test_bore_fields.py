@@ -106,6 +106,19 @@ def test_the_spacing_used_is_reported_and_never_less_than_asked(plan: Run) -> No
     assert "wider-spacing" not in codes(summary)
 
 
+def test_a_grid_typed_at_the_spacing_asked_for_leaves_nothing_for_staking(
+    lot_text: str, write_site: Write
+) -> None:
+    # with 0.5 ft of allowance on top of 20 ft a grid of 20.5 ft has it, one of 20 ft has not
+    staked = lot_text.replace('allowance = "0 ft"', 'allowance = "0.5 ft"')
+    told = []
+    for spacing in (20, 20.5):
+        grid = f"spacing = 20\ngrid = {{ rows = 1, columns = 3, spacing = {spacing} }}"
+        trial = try_system(lot_of(read_site(write_site(site_text(staked, grid)))), "vertical")
+        told.append("grid-without-allowance" in {finding.code for finding in trial.findings})
+    assert told == [True, False]
+
+
 def test_the_limit_of_bores_is_said_where_the_lot_does_not_hold_enough(
     lot_text: str, write_site: Write
 ) -> None:

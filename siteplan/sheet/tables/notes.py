@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.bores import MOST_BORES
+from siteplan.advisories.bores import MOST_BORES, is_tight
 from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.remarks import USE_ASSUMED
@@ -124,9 +124,15 @@ def _allowance(content: PlanContent) -> Iterator[str]:
     """What a stake may stand off its place, where the layout keeps so much on top."""
     more_m, layout = content.site.exchanger.allowance_m, content.layout
     if more_m and layout is not None and layout.elements and not layout.by_hand:
+        tight = is_tight(content.site, layout)
+        what = (
+            "distance asked for, not of the spacing"
+            if tight
+            else ("distance and spacing asked for")
+        )
         yield (
             f"Staking allowance {mark(more_m, content.site.unit, rounding='down')}: kept on top of "
-            "every distance and spacing asked for. Have a stake that stands farther off checked."
+            f"every {what}. Have a stake that stands farther off checked."
         )
 
 
