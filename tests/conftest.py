@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -71,8 +72,12 @@ def pytest_collection_finish(session: pytest.Session) -> None:  # noqa: ARG001
     gc.set_threshold(OBJECTS)
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Put the groups that take longest first, where several processes share a run."""
+    """Mark what needs a browser; put what takes longest first, where processes share a run."""
+    for item in items:
+        if "browser" in getattr(item, "fixturenames", ()):
+            item.add_marker("browser")
     if hasattr(config, "workerinput"):
         items.sort(key=lambda item: turn_of(item.nodeid))
 
@@ -137,3 +142,16 @@ def forget():  # type: ignore[no-untyped-def]
                     getattr(value, "cache_clear", lambda: None)()
 
     return clear
+
+
+@pytest.fixture(scope="module")
+def browser():  # type: ignore[no-untyped-def]
+    """Debian's chromium by Playwright; without them its tests are skipped."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("there is no Chromium")
+    with sync_api.sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=chromium)
+        yield started
+        started.close()

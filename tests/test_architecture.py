@@ -238,3 +238,15 @@ def test_files_and_functions_stay_short() -> None:
             and lines_of_code(node, lines) > 40
         ]
     assert long == []
+
+
+def test_one_fixture_starts_every_browser_so_that_its_mark_finds_all_that_need_one() -> None:
+    tests = places.ROOT / "tests"
+    library = "play" + "wright"
+    named = [
+        path for path in tests.rglob("*.py")
+        if "benchmarks" not in path.parts and library in path.read_text(encoding="utf-8")
+    ]  # fmt: skip
+    assert named == [tests / "conftest.py"]
+    ran = (places.ROOT / ".ci/run").read_text(encoding="utf-8")
+    assert "pytest -n 2 -m 'browser and not thorough'" in ran

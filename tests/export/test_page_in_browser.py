@@ -2,39 +2,31 @@
 
 from __future__ import annotations
 
-import shutil
-
 import numpy as np
 import pytest
 from planned import planned, sheets_of
 
 from siteplan.export.page import page_of
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium")
-
 
 @pytest.fixture(scope="module", params=["rural-acre", "tight-lot"])
-def opened(request, tmp_path_factory):
+def opened(request, browser, tmp_path_factory):
     """Sample, the page open in a browser, and what went wrong there or was asked for."""
     path = tmp_path_factory.mktemp("page") / "lot.html"
     path.write_text(page_of(planned(request.param).content()), encoding="utf-8")
     trouble: list[str] = []
-    with sync_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM)
-        page = browser.new_page(viewport={"width": 1400, "height": 900})
-        page.on("console", lambda message: trouble.append(message.text))
-        page.on("pageerror", lambda error: trouble.append(str(error)))
-        page.on(
-            "request",
-            lambda asked: (
-                None if asked.url.startswith(("file:", "data:")) else trouble.append(asked.url)
-            ),
-        )
-        page.goto(path.as_uri())
-        yield request.param, page, trouble
-        browser.close()
+    page = browser.new_page(viewport={"width": 1400, "height": 900})
+    page.on("console", lambda message: trouble.append(message.text))
+    page.on("pageerror", lambda error: trouble.append(str(error)))
+    page.on(
+        "request",
+        lambda asked: (
+            None if asked.url.startswith(("file:", "data:")) else trouble.append(asked.url)
+        ),
+    )
+    page.goto(path.as_uri())
+    yield request.param, page, trouble
+    page.close()
 
 
 def on_screen(page, sheet, point):

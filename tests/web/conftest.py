@@ -1,24 +1,9 @@
-"""A browser, a server, and the page of a lot in it."""
+"""A server, and the page of a lot in a browser."""
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 from browsed import Shown, begin_with
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """Debian's chromium by Playwright; without them its tests are skipped."""
-    sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
-    chromium = shutil.which("chromium")
-    if chromium is None:
-        pytest.skip("there is no Chromium")
-    with sync_api.sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=chromium)
-        yield started
-        started.close()
 
 
 @pytest.fixture(scope="module")
