@@ -16,6 +16,7 @@ import ezdxf
 import jsonschema
 import numpy as np
 import pytest
+from drawn_once import compose_set
 from drawn_texts import texts_in
 from ezdxf.document import Drawing
 from legible import plot_faults
@@ -27,7 +28,6 @@ from wording import in_words
 from siteplan.cli import main
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 

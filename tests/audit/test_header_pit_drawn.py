@@ -5,6 +5,7 @@ from __future__ import annotations
 import ezdxf
 import pytest
 from audit_lots import LOT
+from drawn_once import compose
 from drawn_texts import texts_in
 
 from siteplan.audit.audit import audit_drawing
@@ -12,7 +13,6 @@ from siteplan.audit.planned import planned_layout
 from siteplan.export.dxf import write_dxf
 from siteplan.export.tables import summary_json
 from siteplan.plan import plan_site
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 from siteplan.site.readers.site_file import read_site
 

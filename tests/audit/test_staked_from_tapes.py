@@ -20,6 +20,7 @@ import pytest
 from as_built_lists import text_of
 from audit_lots import BORES, FOOT, LOT, plan_of
 from campaign import thorough
+from drawn_once import compose
 from drawn_texts import sheet_texts
 from opened_again import opened_again
 from shapely import Point
@@ -41,7 +42,6 @@ from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.setting_out import record_ties, setting_out
 from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.ties import stake_names, tie_targets
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.tables.elements import element_table
 from siteplan.sheet.tables.setting_out import peg_table
 from siteplan.site.readers.site_file import read_site

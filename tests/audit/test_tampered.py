@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from audit_lots import FILES, SAMPLES, mark_of, symbol
+from drawn_once import compose_set
 from drawn_texts import sheet_texts, texts_in
 from ezdxf.document import Drawing
 from ezdxf.math import Matrix44, Vec3
@@ -27,7 +28,6 @@ from siteplan.audit.redrawn import DrawnAnew, drawn_anew
 from siteplan.errors import InputError
 from siteplan.export.drawing.record import ELEMENT_DATA, record_of
 from siteplan.export.dxf import write_dxf
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
 
 LOT = "small-suburban"

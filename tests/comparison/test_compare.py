@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from drawn_once import compose_set
 from planned import planned_once
 from priced import priced_site, priced_values
 
@@ -13,7 +14,6 @@ from siteplan.plan import SitePlan
 from siteplan.quantities.take_off import take_off
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.verdict import verdict_words
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.comparison import COMPARISON
 from siteplan.site.readers.site_file import site_from
 

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 import shapely
 import sheet_lots
+from drawn_once import compose_set
 from planned import planned_once
 from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
@@ -38,7 +39,6 @@ from siteplan.rule_books.loader import load_book, read_book
 from siteplan.sheet.details.groundwater import groundwater_block
 from siteplan.sheet.details.well import well_block
 from siteplan.sheet.model import Dimension, Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.dimensions import dimension_ink
 from siteplan.sheet.tables.elements import element_table, elements_title
 from siteplan.sheet.tables.specification import specification_block

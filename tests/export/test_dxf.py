@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import ezdxf
 import pytest
+from drawn_once import compose
 from drawn_texts import texts_in
 from places import ROOT
 from sheet_lots import FT, composed, pond_farm, rural, suburban, thin_lot, well_pair
@@ -14,7 +15,6 @@ from sheet_lots import FT, composed, pond_farm, rural, suburban, thin_lot, well_
 from siteplan.export.dxf import write_dxf
 from siteplan.sheet.content.content import PLAN, TABLES
 from siteplan.sheet.model import Dimension, Polygon, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 from siteplan.units.systems import US
 

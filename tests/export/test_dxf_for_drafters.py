@@ -12,6 +12,7 @@ from typing import Any
 
 import ezdxf
 import pytest
+from drawn_once import compose
 from drawn_texts import texts_in
 from ezdxf import bbox
 from ezdxf.math import Vec2
@@ -22,7 +23,6 @@ from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.sheet.content.content import PLAN, TABLES
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import compose
 from siteplan.site.frame import LocalFrame
 from siteplan.units.systems import US
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pypdf
 import pytest
+from drawn_once import compose
 from matplotlib.image import imread
 from sheet_lots import FT, composed, pond_farm, rural, suburban
 
@@ -14,7 +15,6 @@ from siteplan.export.image import write_set
 from siteplan.export.ink import ink
 from siteplan.export.pdf import write_pages
 from siteplan.export.picture import write_picture
-from siteplan.sheet.pages.compose import compose
 from siteplan.site.sheet_options import SheetOptions
 
 

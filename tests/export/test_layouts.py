@@ -9,12 +9,12 @@ from typing import Any
 import ezdxf
 import places
 import pytest
+from drawn_once import compose_set
 from ezdxf import bbox
 from planned import planned_once
 
 from siteplan.export.dxf import dxf_text
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
 
 LOTS = ("small-suburban", "good-aquifer")

@@ -7,13 +7,13 @@ from pathlib import Path
 import ezdxf
 import pytest
 from audit_lots import mark_of
+from drawn_once import compose
 from drawn_texts import texts_in
 from sheet_lots import composed, pond_farm, rural, suburban, well_pair
 
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.sheet.marks import Mark
 from siteplan.sheet.model import Symbol, Text
-from siteplan.sheet.pages.compose import compose
 
 
 def marks_of(text):

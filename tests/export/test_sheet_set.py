@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import ezdxf
 import pytest
+from drawn_once import compose_set
 from drawn_texts import texts_in
 from places import ROOT
 from pypdf import PdfReader
@@ -16,7 +17,6 @@ from siteplan.export.about import about
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.export.image import write_set
 from siteplan.export.overwrite import package_files
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.sheet_options import SheetOptions
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
+from drawn_once import compose
 from ezdxf.math import Matrix44
 
 from siteplan.cli import main
 from siteplan.export.ink import Stroke, ink
 from siteplan.plan import plan_site
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.style.styles import layer
 from siteplan.site.readers.site_file import read_site
 

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from drawn_once import compose, compose_set
 from drawn_texts import sheet_texts
 from ezdxf.document import Drawing
 from opened_again import opened_again
@@ -22,8 +23,6 @@ from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import compose
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 

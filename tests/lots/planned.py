@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from drawn_once import compose_set
 from places import SAMPLES
 
 from siteplan.alternatives.assumptions import assumptions
@@ -17,7 +18,6 @@ from siteplan.available.stage import Earlier
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
 

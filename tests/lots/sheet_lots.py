@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import shapely
+from drawn_once import compose
 from shapely import LineString, Point, Polygon, box
 
 from siteplan.available.area import KeepOut
@@ -18,7 +19,6 @@ from siteplan.layout.model import Crossing, Header, Layout
 from siteplan.rule_books.model import Rule
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
-from siteplan.sheet.pages.compose import compose
 from siteplan.site.model import (
     DepthContour,
     Entry,

@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from drawn_once import compose_set
 from legible import plot_faults
 from sheet_lots import (
     FT,
@@ -17,7 +18,6 @@ from sheet_lots import (
 
 from siteplan.sheet.model import Polygon as Fill
 from siteplan.sheet.model import Polyline, Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.sheet_options import SheetOptions
 
 SHEETS = {

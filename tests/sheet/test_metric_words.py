@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from drawn_once import compose_set
 from legible import sheet_texts
 from planned import in_full, planned
 from shapely import LineString
@@ -23,7 +24,6 @@ from siteplan.quantities.take_off import take_off
 from siteplan.report.pipe_words import circuit_words, flow_words
 from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.model import Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.circuits import circuits_block
 from siteplan.sheet.tables.elements import elements_block
 from siteplan.sheet.tables.header import header_pieces_block

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 from campaign import thorough
+from drawn_once import compose_set
 from places import SAMPLES
 from planned import full_set, in_full, planned
 from rich.console import Console
@@ -19,7 +20,6 @@ from siteplan.hydraulics.pipes import pipes
 from siteplan.plan import SitePlan, plan_site
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.model import Sheet, Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.systems import METRIC, US
 

@@ -14,7 +14,7 @@ from campaign import several
 from mutants import FORMATS, make
 from tried import Outcome, Trier
 
-EACH = several(15, 300)
+EACH = several(5, 300)
 FIRST = 1000
 """Seeds that the campaign by hand does not begin with."""
 

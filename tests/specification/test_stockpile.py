@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from drawn_once import compose_set
 from planned import planned
 from shapely import LineString, Polygon
 from sheet_lots import suburban
@@ -17,7 +18,6 @@ from siteplan.layout.elements import Bore, Trench
 from siteplan.sheet.content.earth import PILE_NAMES, stockpiles_of
 from siteplan.sheet.kept import composing
 from siteplan.sheet.model import Polyline, Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.specification.sequence import sequence
 from siteplan.specification.stockpile import (
     HEAP_HEIGHT_M,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from drawn_once import compose
 from legible import plot_faults
 from shapely import Polygon as Area
 from sheet_lots import rural, suburban
@@ -13,7 +14,6 @@ from siteplan.earthwork.bedding import sand_area
 from siteplan.earthwork.excavation import heap_width, strip_width, working_width
 from siteplan.sheet.details.trench import section_block
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.site.trench_kinds import trench_kinds
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from drawn_once import compose_set
 from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
 from siteplan.sheet.details.trench import scale_words
 from siteplan.sheet.model import Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.style.formats import detail_mark
 from siteplan.sheet.style.styles import layer
 from siteplan.units.systems import METRIC, US

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 import sheet_lots
+from drawn_once import compose, compose_set
 from wording import in_words
 
 from siteplan.rule_books.loader import load_book
@@ -13,8 +14,6 @@ from siteplan.rule_books.model import Book, Bound
 from siteplan.rule_books.when import Range
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.pages.allowed_scale import ScaleChoice, allowed_ratios, choose_scale
-from siteplan.sheet.pages.compose import compose
-from siteplan.sheet.pages.set import compose_set
 from siteplan.site.sheet_options import SheetOptions
 from siteplan.units.systems import METRIC, US
 

@@ -7,13 +7,12 @@ from math import cos, radians, sin
 
 import pytest
 import shapely
+from drawn_once import compose, compose_set
 from legible import plot_faults
 from sheet_lots import rural, suburban, thin_lot
 
 from siteplan.sheet.model import View
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.largest_view import MOST_TURN_DEG, largest_view
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.pages.strip import StripPlan
 from siteplan.sheet.style.paper import paper
 

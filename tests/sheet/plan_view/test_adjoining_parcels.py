@@ -12,6 +12,7 @@ from typing import Any
 import ezdxf
 import pytest
 import shapely
+from drawn_once import compose_set
 from legible import plot_faults
 
 from siteplan import site_from
@@ -20,7 +21,6 @@ from siteplan.audit.redrawn import DrawnAnew, drawn_anew
 from siteplan.errors import InputError
 from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Polyline, Sheet, Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.plan_view.adjoining import lines_of_adjoining
 
 LAYER = "V-PROP-ADJN-E"

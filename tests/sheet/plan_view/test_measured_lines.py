@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from drawn_once import compose
 from planned import full_set, planned
 from shapely import LineString, Point, Polygon, box
 from sheet_lots import FT, suburban
@@ -16,7 +17,6 @@ from siteplan.sheet.content.lot_lines import line_distances, line_names
 from siteplan.sheet.content.place import field_words, search_sentence
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Dimension, Polyline, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.measured_lines import reaches, width_of
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature, Site

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from drawn_once import compose
 from legible import plot_faults
 from sheet_lots import rural
 
 from siteplan.checks.separations import separations
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.model import Dimension, Polyline, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.strips import strips
 from siteplan.sheet.style.styles import layer
 from siteplan.site.sheet_options import SheetOptions

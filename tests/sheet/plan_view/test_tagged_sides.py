@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from drawn_once import compose
 from legible import leaders, text_box
 from shapely import LineString, Polygon
 from sheet_lots import suburban
@@ -11,7 +12,6 @@ from sheet_lots import suburban
 from siteplan.geometry.boundary import Side
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Text, View
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.pages.table_sheets import corner_table
 from siteplan.sheet.plan_view.parcel import is_listed, tagged_sides
 from siteplan.units.systems import US

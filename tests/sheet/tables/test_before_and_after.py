@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from drawn_once import compose_set
 from legible import plot_faults
 from planned import in_full, unweighed
 
@@ -16,7 +17,6 @@ from siteplan.errors import RuleError
 from siteplan.rule_books.loader import load_book, read_book
 from siteplan.rules.ruleset import rules_of
 from siteplan.sheet.model import Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.before_and_after import before_and_after_block, duty_table
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.separations import separations_block

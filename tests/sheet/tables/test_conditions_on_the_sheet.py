@@ -8,13 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from drawn_once import compose_set
 from legible import plot_faults
 from planned import in_full, unweighed
 
 from siteplan.plan import SitePlan
 from siteplan.sheet.content.content import PLAN, TABLES, PlanContent
 from siteplan.sheet.model import Text
-from siteplan.sheet.pages.set import compose_set
 from siteplan.sheet.tables.checklist import checklist_block
 from siteplan.sheet.tables.conditions import condition_table, conditions_block
 from siteplan.sheet.tables.specification import specification_table

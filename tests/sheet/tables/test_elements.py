@@ -2,12 +2,12 @@ import re
 from dataclasses import replace
 
 import pytest
+from drawn_once import compose
 from legible import sheet_texts
 from sheet_lots import FT, rural, suburban, thin_lot, well_pair
 
 from siteplan.sheet.content.setting_out import setting_out
 from siteplan.sheet.model import Symbol, Text
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.plan_view.exchanger import element_attributes
 from siteplan.sheet.style.formats import hundredths
 from siteplan.sheet.style.styles import layer

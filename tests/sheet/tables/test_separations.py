@@ -7,11 +7,11 @@ from datetime import date
 from typing import Any
 
 import pytest
+from drawn_once import compose
 from legible import plot_faults, sheet_texts
 
 from siteplan.plan import plan_site
 from siteplan.sheet.model import Polyline
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.tables.separations import separation_table
 from siteplan.site.readers.site_file import site_from
 
