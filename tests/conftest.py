@@ -13,6 +13,7 @@ import pytest
 import taken_over
 from hypothesis import settings
 from places import SAMPLES
+from planned import COARSE_DPI
 from small_lot import FIELD, GROUND, unsized
 from together import SAMPLE_NAMES, together, turn_of
 
@@ -121,6 +122,12 @@ def heated_site(lot_text: str, write_site: Callable[..., Path]) -> Callable[[str
 def sample(request: pytest.FixtureRequest) -> Path:
     """Folder of each sample in turn."""
     return SAMPLES / str(request.param)
+
+
+@pytest.fixture
+def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pictures of few dots, where a test writes packages and looks at no picture."""
+    monkeypatch.setattr("siteplan.export.image.dots_per_inch", lambda _: COARSE_DPI)
 
 
 @pytest.fixture

@@ -17,6 +17,8 @@ from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 FT = 0.3048
 # kind; words; width and depth [ft]; pipe in a foot of trench, worked by hand:
 # rings of 33 in (36 in), 18 in apart: (33 pi + 18) / 18 = 6.760, (36 pi + 18) / 18 = 7.283

@@ -6,6 +6,7 @@ import ast
 from pathlib import Path
 
 from places import ROOT
+from sources import trees
 
 WRITERS = ("read_text", "write_text")
 
@@ -38,10 +39,10 @@ BYTES_ALONE = ("os", "packed")
 """What opens bytes and no text: the system, and a zip file."""
 
 
-def unnamed_encodings(path: Path) -> list[int]:
+def unnamed_encodings(tree: ast.Module) -> list[int]:
     """Lines at which a file opens a text without naming its encoding."""
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree):
         if not isinstance(node, ast.Call):
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))
@@ -67,13 +68,12 @@ def unnamed_encodings(path: Path) -> list[int]:
 def test_every_text_is_opened_with_its_encoding_named() -> None:
     bare = {
         str(path.relative_to(ROOT)): lines
-        for path in (ROOT / "siteplan").rglob("*.py")
-        if (lines := unnamed_encodings(path))
+        for path, tree in trees()
+        if (lines := unnamed_encodings(tree))
     }
     assert bare == {}
 
 
-def test_a_text_opened_without_its_encoding_is_seen(tmp_path: Path) -> None:
-    source = tmp_path / "sample.py"
-    source.write_text('p.read_text()\nopen("a", "rb")\nopen("b")\n', encoding="utf-8")
-    assert unnamed_encodings(source) == [1, 3]
+def test_a_text_opened_without_its_encoding_is_seen() -> None:
+    source = 'p.read_text()\nopen("a", "rb")\nopen("b")\n'
+    assert unnamed_encodings(ast.parse(source)) == [1, 3]

@@ -21,6 +21,8 @@ from siteplan.plan import plan_site
 from siteplan.site.model import Entry, Site, System
 from siteplan.site.readers.site_file import read_site
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 POINTS = ("potable well", "septic tank", "fuel tank", "tree")
 LINES = ("water line", "gas line", "sewer line", "overhead power line", "stream")
 BOOKS = ("[]", '["maine"]', '["hanover-township-pa"]', '["minnesota", "laporte-county-in"]')

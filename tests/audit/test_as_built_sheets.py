@@ -26,6 +26,8 @@ from siteplan.sheet.content.setting_out import record_ties
 from siteplan.sheet.model import Text
 from siteplan.units.systems import US
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 def test_the_sheet_as_built_names_its_own_files(tmp_path: Path) -> None:
     rows = [[name, x, y + 60.0, deep] for name, x, y, deep in planned_rows("trenches")]

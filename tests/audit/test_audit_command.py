@@ -17,6 +17,8 @@ from siteplan.errors import ExportError
 from siteplan.export.overwrite import SUMS_FILE, permit_package
 from siteplan.export.together import NEW
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 Capture = pytest.CaptureFixture[str]
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from audit_lots import FILES, SAMPLES, mark_of, symbol
+from campaign import several
 from drawn_once import compose_set
 from drawn_texts import sheet_texts, texts_in
 from ezdxf.document import Drawing
@@ -322,15 +323,35 @@ def audited(doc: Drawing, path: Path) -> Audit:
     return audit_drawing(path, drawn()[1].site, lambda: drawn()[1])
 
 
-@pytest.mark.parametrize("done", HANDS)
-def test_what_was_done_to_a_drawing_is_told(done: str, tmp_path: Path) -> None:
-    hand, code, words = HANDS[done]
+ALONE = (
+    "a bore moved", "the window turned", "the window's scale",
+    "a text of the lot in larger letters", "a water line put on the layer of gas",
+)  # fmt: skip
+"""Where the loop was moved little else is compared, and of one thing one difference is told."""
+OTHERS = [name for name in HANDS if name not in ALONE]
+TOGETHER = several(20, len(OTHERS))
+"""So many drawings for all others: in each one thing is done after the other, and in a campaign
+nothing else. Hands on the same thing stand side by side above, and so in different drawings; of the
+differences of a drawing twelve are told."""
+DONE = [[name] for name in ALONE] + [OTHERS[number::TOGETHER] for number in range(TOGETHER)]
+
+
+@pytest.mark.parametrize("done", DONE, ids=lambda done: done[0])
+def test_what_was_done_to_a_drawing_is_told(done: list[str], tmp_path: Path) -> None:
     doc = opened_again(drawn()[0])
-    hand(doc)
+    for name in done:
+        HANDS[name][0](doc)
     audit = audited(doc, tmp_path / "plan.dxf")
-    told = [in_words(one) for one in audit.findings if one.code in code.split("|")]
-    assert not audit.passes
-    assert any(words in sentence for sentence in told), told
+    told = [(one.code, in_words(one)) for one in audit.findings if one.severity == "error"]
+    fitting = {}
+    for name in done:
+        _, codes, words = HANDS[name]
+        fitting[name] = [one for one in told if one[0] in codes.split("|") and words in one[1]]
+    # each hand has an error of its own: those with few to choose from take theirs first
+    for name in sorted(done, key=lambda name: len(fitting[name])):
+        own = next((one for one in fitting[name] if one in told), None)
+        assert own is not None, (name, told)
+        told.remove(own)
 
 
 def test_a_drawing_saved_again_is_as_it_was(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from places import SAMPLES
-from planned import planned_once
+from planned import written_quickly
 
 from siteplan.cli import main
 from siteplan.export.overwrite import FILES
@@ -21,8 +21,8 @@ SUBURB = str(SAMPLES / "small-suburban")
 
 @pytest.fixture
 def once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands take over the plan of a lot that another test has had planned."""
-    monkeypatch.setattr("siteplan.plan.plan_site", planned_once)
+    """The commands take over what other tests have had planned and composed."""
+    written_quickly(monkeypatch)
 
 
 @pytest.mark.usefixtures("once")
@@ -48,6 +48,7 @@ def test_json_prints_what_the_package_holds(
     assert out == (tmp_path / "p" / "summary.json").read_text(encoding="utf-8")
 
 
+@pytest.mark.usefixtures("once")
 def test_the_system_of_the_command_line_wins(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

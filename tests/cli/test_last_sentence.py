@@ -13,6 +13,8 @@ import pytest
 import siteplan
 from siteplan.cli import main, written
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 ROOT = Path(siteplan.__file__).parents[1]
 FULL = Path("/dev/full")
 STOPPED_AFTER = (

@@ -12,6 +12,8 @@ import pytest
 from siteplan.cli import main
 from siteplan.site.readers.site_file import read_site
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 @pytest.fixture(scope="module")
 def county(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -11,7 +11,7 @@ from collections import Counter
 
 import pytest
 from places import SAMPLES
-from planned import planned_once
+from planned import written_quickly
 
 from siteplan.cli import main
 
@@ -20,7 +20,7 @@ def run(site, folder):
     """Report, summary and folder of a planned site."""
     out = io.StringIO()
     with contextlib.redirect_stdout(out), pytest.MonkeyPatch.context() as patch:
-        patch.setattr("siteplan.plan.plan_site", planned_once)
+        written_quickly(patch)
         main(["plan", str(site), "--out", str(folder)])
     text = (folder / "summary.json").read_text(encoding="utf-8")
     return out.getvalue(), json.loads(text), folder

@@ -11,6 +11,8 @@ from planned import planned_once
 
 from siteplan.cli import main
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 TIGHT = str(SAMPLES / "tight-lot")
 
 

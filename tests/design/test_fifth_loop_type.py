@@ -42,6 +42,8 @@ from siteplan.site.options.choices import choices
 from siteplan.units.lengths import FOOT
 from siteplan.vocabulary.loop_types import LoopType, loop_types
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 NAME = "basket"
 PIPE_M = 30.0
 """Pipe of a basket [m]."""

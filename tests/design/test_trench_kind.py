@@ -20,6 +20,8 @@ from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 @pytest.fixture
 def site_of(lot_text, write_site):

@@ -16,6 +16,8 @@ from planned import planned_once
 from siteplan.export.drawing.grid import on_grid
 from siteplan.site.readers.site_file import read_site
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 def test_the_last_digit_of_a_coordinate_does_not_show() -> None:
     one, other = 531575.4260000001, 531575.426 + 5e-11

@@ -20,6 +20,8 @@ from siteplan.layout.piping_model import Crossover
 from siteplan.layout.trenches.fit import fit_trenches
 from siteplan.site.readers.site_file import read_site
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 GPX = "{http://www.topografix.com/GPX/1/1}"
 
 

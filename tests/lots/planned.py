@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import pytest
 from drawn_once import compose_set
 from places import SAMPLES
 
@@ -23,6 +24,9 @@ from siteplan.site.readers.site_file import read_site
 
 NEUTRAL = Path("site.toml")
 """Stands for every site file: the same lot gives the same plan wherever its file lies."""
+
+COARSE_DPI = 20
+"""Of pictures that nobody looks at: what 200 dots show takes ten times as long."""
 
 
 @cache
@@ -89,6 +93,13 @@ def full_set(name: str) -> tuple[Sheet, ...]:
 def in_full(plan: SitePlan) -> SitePlan:
     """The plan with its full set of sheets."""
     return replace(plan, site=replace(plan.site, sheet=replace(plan.site.sheet, sheets="full")))
+
+
+def written_quickly(patch: pytest.MonkeyPatch) -> None:
+    """Let commands take over plans and sheets of other tests, and draw pictures of few dots."""
+    patch.setattr("siteplan.plan.plan_site", planned_once)
+    patch.setattr("siteplan.export.package.compose_set", compose_set)
+    patch.setattr("siteplan.export.image.dots_per_inch", lambda _: COARSE_DPI)
 
 
 def unweighed(site: Site, system: System) -> SitePlan:

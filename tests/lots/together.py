@@ -10,6 +10,7 @@ LOOK_AT = {
     "advisories/test_pond_year.py": "a year of a pond",
     "advisories/test_well_remarks.py": "lots over an aquifer",
     "alternatives/test_weighing.py": "tight-lot",
+    "audit/test_tampered.py::test_a_drawing_that_says": "rural-acre",
     "audit/test_tampered.py": "small-suburban",
     "cli/test_comma_locale.py": "small-suburban",
     "cli/test_commands.py": "small-suburban",
@@ -37,6 +38,9 @@ LOOK_AT = {
     "specification/test_stockpile.py::test_where_there_is_no_room": "tight-lot",
     "specification/test_stockpile.py::test_the_longest": "rural-acre",
     "test_architecture.py": "the code",
+    "test_portable.py": "the code",
+    "sheet/test_legibility.py::test_a_plotted_sheet_has_no_faults[twenty-seven": "crowded",
+    "sheet/place/test_leaders.py::test_a_window_with_more": "crowded",
     "units/test_systems.py": "the code",
     "test_docs.py::test_the_python_of": "small-suburban",
 }

@@ -26,6 +26,8 @@ from siteplan.site.readers.site_file import site_from
 from siteplan.specification.clauses import specification
 from siteplan.units.lengths import FOOT, INCH
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 LOT = """
 [project]
 title = "Lot with a pond"

@@ -22,6 +22,8 @@ from siteplan.sheet.pages.owner import MOST_TIED, owner_page
 from siteplan.site.energy import Fluid
 from siteplan.site.specification import SpecificationOptions
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 def page_of(content: PlanContent) -> Sheet:
     page = owner_page(content)

@@ -23,6 +23,8 @@ from siteplan.plan import SitePlan, plan_site
 from siteplan.sheet.model import Polyline, Sheet, Text
 from siteplan.sheet.plan_view.adjoining import lines_of_adjoining
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 LAYER = "V-PROP-ADJN-E"
 # the second lies over the lot by two feet, as two maps of one line do
 BESIDE = [
