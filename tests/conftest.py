@@ -11,9 +11,10 @@ from pathlib import Path
 import produced
 import pytest
 import taken_over
+from campaign import several
 from hypothesis import settings
 from places import SAMPLES
-from planned import COARSE_DPI
+from planned import drawn_quickly
 from small_lot import FIELD, GROUND, unsized
 from together import SAMPLE_NAMES, together, turn_of
 
@@ -22,7 +23,7 @@ from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
 # no test fails by the clock: machines differ and drift
-settings.register_profile("unhurried", deadline=None)
+settings.register_profile("unhurried", deadline=None, max_examples=several(30, 100))
 settings.load_profile("unhurried")
 
 produced.watch()
@@ -126,8 +127,8 @@ def sample(request: pytest.FixtureRequest) -> Path:
 
 @pytest.fixture
 def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Pictures of few dots, where a test writes packages and looks at no picture."""
-    monkeypatch.setattr("siteplan.export.image.dots_per_inch", lambda _: COARSE_DPI)
+    """Packages of sheets composed once and of pictures of few dots, which nobody looks at."""
+    drawn_quickly(monkeypatch)
 
 
 @pytest.fixture

@@ -14,6 +14,8 @@ from package_checker import violations
 from places import SAMPLES
 from planned import planned
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 SITE = SAMPLES / "small-suburban" / "site.toml"
 
 

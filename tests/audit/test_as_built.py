@@ -28,6 +28,8 @@ from siteplan.limits import MOST_SUMMARY_BYTES
 from siteplan.sheet.content.stakes import BaseLine, Stake
 from siteplan.sheet.content.ties import TiePoint
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 
 def test_bare_numbers_are_in_the_display_unit_and_others_in_their_own(tmp_path: Path) -> None:
     points = listed(tmp_path, "id,x,y,depth\nB1,10,6.1 m,200 ft\n")

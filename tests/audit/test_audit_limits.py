@@ -13,6 +13,8 @@ from siteplan.audit.audit import audit_drawing
 from siteplan.audit.measured import read_measured
 from siteplan.errors import InputError
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 PIPES = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without named pipes")
 
 

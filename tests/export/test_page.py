@@ -21,6 +21,8 @@ from siteplan.export.page import page_of
 from siteplan.export.svg import svg_of
 from siteplan.sheet.style.text import text_width
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'&"
 

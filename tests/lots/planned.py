@@ -98,7 +98,13 @@ def in_full(plan: SitePlan) -> SitePlan:
 def written_quickly(patch: pytest.MonkeyPatch) -> None:
     """Let commands take over plans and sheets of other tests, and draw pictures of few dots."""
     patch.setattr("siteplan.plan.plan_site", planned_once)
-    patch.setattr("siteplan.export.package.compose_set", compose_set)
+    drawn_quickly(patch)
+
+
+def drawn_quickly(patch: pytest.MonkeyPatch) -> None:
+    """Let what is written take over sheets of other tests, and draw pictures of few dots."""
+    for writer in ("export.package", "export.page", "audit.redrawn"):
+        patch.setattr(f"siteplan.{writer}.compose_set", compose_set)
     patch.setattr("siteplan.export.image.dots_per_inch", lambda _: COARSE_DPI)
 
 

@@ -10,6 +10,8 @@ LOOK_AT = {
     "advisories/test_pond_year.py": "a year of a pond",
     "advisories/test_well_remarks.py": "lots over an aquifer",
     "alternatives/test_weighing.py": "tight-lot",
+    "audit/test_staked_from_tapes.py::test_a_coil_sunk": "farm-pond",
+    "audit/test_staked_from_tapes.py::test_a_row_that_tells": "tight-lot",
     "audit/test_tampered.py::test_a_drawing_that_says": "rural-acre",
     "audit/test_tampered.py": "small-suburban",
     "cli/test_comma_locale.py": "small-suburban",

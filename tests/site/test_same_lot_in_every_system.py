@@ -15,6 +15,7 @@ import numpy as np
 import pyproj
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, affinity
@@ -75,7 +76,7 @@ def lot_at(east: float, north: float, turn: float, wide: float, deep: float) -> 
     return [affinity.translate(shape, east, north) for shape in turned]
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=several(6, 12), deadline=None, derandomize=True)
 @given(
     st.floats(420_000, 460_000), st.floats(4_500_000, 4_600_000), st.floats(0, 90),
     st.floats(40, 300), st.floats(40, 300),

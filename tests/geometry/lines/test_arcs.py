@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, box
@@ -103,7 +104,7 @@ def test_a_ring_of_a_trench_is_staked_by_eight_pieces():
     assert radii == pytest.approx([1.5] * 4, abs=0.01)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=several(15, 60), deadline=None)
 @given(
     st.lists(
         st.tuples(st.floats(0.5, 12.0), st.floats(15.0, 150.0), st.booleans(), st.floats(1.0, 8.0)),

@@ -2,6 +2,7 @@ import math
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, Polygon, affinity, box
@@ -102,7 +103,7 @@ def test_an_area_without_width_holds_no_rows():
     assert rows_in(flat, RowRule(3.0, 0.0))[0].heights == ()
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=several(15, 60), deadline=None, derandomize=True)
 @given(
     st.lists(st.tuples(st.floats(0, 40), st.floats(0, 30), st.floats(1, 8)), max_size=4),
     st.floats(0, 180),

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, box
@@ -63,7 +64,7 @@ def test_the_inside_is_on_the_left_of_every_ring():
     assert not Polygon(hole).exterior.is_ccw
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@settings(max_examples=several(20, 80), deadline=None, derandomize=True)
 @given(
     st.lists(st.tuples(st.floats(0, 40), st.floats(0, 30), st.floats(1, 8)), max_size=5),
     st.floats(-12, 42),

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from known_packings import OPTIMA
@@ -22,7 +23,7 @@ def test_the_bound_is_not_below_what_the_unit_square_is_known_to_hold(count):
     assert count <= bound <= 1.35 * count + 2
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=several(6, 12), deadline=None)
 @given(
     st.lists(st.tuples(st.floats(-3, 3), st.floats(-3, 3)), min_size=3, max_size=7),
     st.floats(0.2, 0.9),
@@ -89,7 +90,7 @@ def test_a_point_holds_one():
     assert packing_bound(Point(3, 4), 1.0) == 1
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=several(6, 12), deadline=None)
 @given(
     st.lists(
         st.tuples(*[st.floats(-20, 20)] * 2, st.floats(0.05, 9), st.floats(0.05, 9)),

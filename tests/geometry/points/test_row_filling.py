@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -37,7 +38,7 @@ def test_staggered_rows_count_with_half_a_period_of_shift():
     assert sweep(pieces, 1, period=1.0, shift=0.0)[0][0] == 7
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=several(37, 150), deadline=None)
 @given(
     st.lists(
         st.tuples(st.integers(0, 5), st.floats(-40, 40), st.floats(0, 20)), min_size=1, max_size=9
@@ -73,7 +74,7 @@ def test_a_row_filled_from_its_start_keeps_the_spacing_over_a_gap():
     assert filled_counts(pieces, 1, spacing=1.0)[0] == 5
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=several(25, 100), deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0.01, 5), st.floats(0.0, 8)), min_size=1, max_size=6),
     st.floats(0.7, 4.0),

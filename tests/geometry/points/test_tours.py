@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,7 +17,7 @@ def legs(points, order):
     return np.hypot(*np.diff(points[order], axis=0).T)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=several(15, 60), deadline=None)
 @given(SPOTS, st.data())
 def test_every_point_is_visited_once_from_the_first(spots, data):
     points = np.array(spots, dtype=float)
@@ -35,14 +36,14 @@ def test_on_a_square_grid_the_way_takes_single_steps_and_few_diagonals(size):
     assert found.sum() <= 1.1 * (size * size - 1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(10, 40), deadline=None)
 @given(SPOTS, st.integers(-5000, 5000), st.integers(-5000, 5000))
 def test_moving_the_points_leaves_the_order_alone(spots, dx, dy):
     points = np.array(spots, dtype=float)
     assert (short_tour(points, start=0) == short_tour(points + np.array([dx, dy]), start=0)).all()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(10, 40), deadline=None)
 @given(SPOTS)
 def test_the_way_is_no_longer_than_going_to_the_nearest_each_time(spots):
     points = np.array(spots, dtype=float)

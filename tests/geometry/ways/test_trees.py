@@ -3,6 +3,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.sparse.csgraph import minimum_spanning_tree
@@ -18,7 +19,7 @@ from siteplan.geometry.ways.trees import (
 )
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=several(15, 60), deadline=None, derandomize=True)
 @given(st.lists(st.tuples(st.integers(0, 50), st.integers(0, 50)), min_size=2, max_size=15))
 def test_the_nearest_tree_is_as_short_as_scipys(places):
     points = np.array(list(dict.fromkeys(places)), dtype=float)
@@ -100,7 +101,7 @@ CORNERS = st.lists(
 )
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@settings(max_examples=several(20, 80), deadline=None, derandomize=True)
 @given(CORNERS, LINKED)
 def test_noded_links_cover_the_same_ground_and_meet_at_their_ends_alone(corners, links):
     points = np.array(corners, dtype=float)
@@ -117,7 +118,7 @@ def test_noded_links_cover_the_same_ground_and_meet_at_their_ends_alone(corners,
             assert shapely.distance(at, shared).min() < 0.01
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@settings(max_examples=several(20, 80), deadline=None, derandomize=True)
 @given(CORNERS, LINKED)
 def test_an_end_is_unpaired_where_no_other_link_goes_straight_on(corners, links):
     points = np.array(corners, dtype=float)

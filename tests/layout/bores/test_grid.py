@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Point, affinity, box
@@ -105,7 +106,7 @@ def test_a_grid_too_small_for_the_length_says_how_deep_it_would_have_to_be():
     assert in_words(layout.obstacle).startswith("2 bores would have to be 410.2 ft deep each")
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(6, 25), deadline=None)
 @given(
     st.integers(1, 3),
     st.integers(1, 3),

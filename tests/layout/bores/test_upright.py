@@ -61,7 +61,7 @@ def test_a_metric_job_is_drilled_to_half_metres():
     assert depth_of_each(318.8, 5, options=metric, unit=METRIC) == 64.0
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=several(15, 60), deadline=None)
 @given(st.floats(1.0, 5000.0))
 def test_the_length_provided_is_never_below_the_length_required(required):
     bores = elements_needed(required, OPTIONS.depth_most_m)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import exchanger, tree_of, trenches
@@ -89,7 +90,7 @@ lengths = st.lists(st.floats(15.0, 60.0), min_size=2, max_size=6)
 blocks = st.tuples(st.floats(16.0, 62.0), st.floats(4.0, 16.0), st.floats(0.5, 6.0))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(6, 25), deadline=None)
 @given(lengths, blocks)
 def test_crossovers_never_enter_ground_that_is_kept_free(long, block):
     x, y, size = block
@@ -117,7 +118,7 @@ def drawn(circuit, layout, pipes):
     return loops + 2 * (max(starts) - min(starts))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(6, 25), deadline=None)
 @given(lengths, st.sampled_from([1, 2]))
 def test_the_length_of_a_circuit_is_the_sum_of_what_is_drawn(long, pipes):
     layout = with_pipes(trenches(long, pipes=pipes), exchanger())

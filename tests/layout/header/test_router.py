@@ -4,6 +4,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, MultiPolygon, Point, affinity, box
@@ -239,7 +240,7 @@ def scenes(draw):
     return lot, draw(st.lists(places, min_size=1, max_size=14))
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=several(15, 60), deadline=None, derandomize=True)
 @given(scenes())
 def test_a_header_is_a_tree_inside_the_passable_ground_that_joins_every_bore(scene):
     lot, places = scene

@@ -5,6 +5,7 @@ import io
 from dataclasses import replace
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import FT, GPM, bores, exchanger, trenches
@@ -192,7 +193,7 @@ def test_the_manifold_stands_in_the_path_of_every_circuit():
     assert far.drop.fittings - alone.drop.fittings == pytest.approx(more, rel=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=several(7, 30), deadline=None)
 @given(st.integers(1, 7), st.integers(1, 11), st.sampled_from(["direct return", "reverse return"]))
 def test_whatever_the_field_every_circuit_is_in_one_group_and_flow_adds_up(rows, columns, way):
     wanted = exchanger(

@@ -1,6 +1,7 @@
 """Supply and return in the header, worked by hand, and what must hold of any field."""
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import GPM, bores, exchanger, tree_of
@@ -80,7 +81,7 @@ def branched(draw):
     return Header(tuple(runs), Entry("E1", Point(0, 0))), made
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(10, 40), deadline=None)
 @given(branched(), st.sampled_from(["direct return", "reverse return", "home run"]))
 def test_flow_is_conserved_at_every_branch(field, layout):
     header, made = field
@@ -93,7 +94,7 @@ def test_flow_is_conserved_at_every_branch(field, layout):
     assert sum(tree.lengths_m) == pytest.approx(header.length_m)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(10, 40), deadline=None)
 @given(branched())
 def test_a_path_runs_through_pipes_that_lie_there(field):
     header, made = field
@@ -106,7 +107,7 @@ def test_a_path_runs_through_pipes_that_lie_there(field):
         assert set(flow.runs) == {run for node in tree.stops for run in flow.path(node)}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(6, 25), deadline=None)
 @given(
     st.integers(1, 30), st.floats(1.0, 6.0), st.sampled_from(["direct return", "reverse return"])
 )

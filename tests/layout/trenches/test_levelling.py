@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pipe_fields import tree_of, trenches
@@ -53,7 +54,7 @@ def test_trenches_without_a_header_are_no_circuits_that_could_be_cut():
     assert levelled(loose, CircuitOptions(count=4), 120.0, 9.0) is None
 
 
-@settings(max_examples=25)
+@settings(max_examples=several(6, 25))
 @given(
     lengths=st.lists(st.floats(10.0, 60.0), min_size=2, max_size=14),
     share=st.floats(0.6, 0.99),
@@ -75,7 +76,7 @@ def test_what_is_levelled_is_even_holds_what_is_required_and_digs_nothing_new(le
     assert max(whole) <= 152.4 + 1e-6
 
 
-@settings(max_examples=15)
+@settings(max_examples=several(6, 15))
 @given(count=st.integers(2, 14), share=st.floats(0.6, 0.95))
 def test_trenches_of_one_length_can_always_be_cut_to_even_circuits(count, share):
     made = levelled(trenches([40.0] * count), CircuitOptions(), share * 40.0 * count, 8.0)

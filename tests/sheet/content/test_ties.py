@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 import sheet_lots
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
@@ -92,7 +93,7 @@ def ties_well(site, pair, point):
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=several(15, 60), deadline=None)
 @given(
     st.floats(4, 20),
     st.floats(4, 15),

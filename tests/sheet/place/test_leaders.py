@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 import pytest
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from legible import leaders, plot_faults
@@ -50,7 +51,7 @@ def paths_of(canvas):
     ]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=several(6, 25), deadline=None)
 @given(PLACES)
 def test_leaders_never_meet_and_no_name_is_lost_twice_or_silently(places):
     canvas = named(places)

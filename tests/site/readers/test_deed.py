@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from campaign import several
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -269,7 +270,7 @@ def test_calls_of_a_tape_sketch_are_read_line_by_line(joined: Callable[[list[str
     assert courses(beginning + joined(calls)) == courses(MAHUN)
 
 
-@settings(max_examples=60)
+@settings(max_examples=several(15, 60))
 @given(st.floats(20, 500), st.floats(5, 340), st.sampled_from(["left", "right"]))
 def test_a_curve_is_the_same_by_any_two_of_its_parts(
     radius: float, delta: float, turn: str
@@ -319,7 +320,7 @@ def test_the_outline_along_a_curve_is_the_circle() -> None:
     assert read[0].curve == CircularCurve(pytest.approx(100), pytest.approx(90))
 
 
-@settings(max_examples=40)
+@settings(max_examples=several(10, 40))
 @given(st.lists(st.tuples(st.integers(0, 400), st.integers(0, 400)), min_size=3, max_size=8,
                 unique=True))  # fmt: skip
 def test_calls_written_from_an_outline_give_it_back(corners: list[tuple[int, int]]) -> None:

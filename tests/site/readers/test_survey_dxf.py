@@ -13,6 +13,7 @@ import numpy as np
 import pyogrio
 import pytest
 import shapely
+from campaign import several
 from ezdxf.document import Drawing as Document
 from ezdxf.filemanagement import new as new_document
 from hypothesis import given, settings
@@ -194,7 +195,7 @@ def test_a_curve_is_flattened_within_a_millimetre(tmp_path: Path) -> None:
 corner = st.tuples(st.floats(-90, 90), st.floats(-90, 90))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=several(10, 40), deadline=None)
 @given(st.lists(corner, min_size=5, max_size=12, unique=True), st.sampled_from([0.0, 1e6]),
        st.sampled_from(["LINE", "LWPOLYLINE", "POLYLINE", "HATCH"]))  # fmt: skip
 def test_a_polygon_comes_back_as_it_was_drawn(

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 import shapely
+from campaign import several
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
@@ -180,7 +181,7 @@ def test_a_building_along_a_property_line_is_turned_with_the_lot(direction: str,
     assert placed(site, "h").shape.symmetric_difference(truth).area < 1e-6
 
 
-@settings(max_examples=40)
+@settings(max_examples=several(10, 40))
 @given(
     st.floats(0, 360), st.floats(15, 80), st.floats(15, 80),
     st.floats(5, 60), st.floats(5, 60),
