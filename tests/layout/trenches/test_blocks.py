@@ -48,7 +48,7 @@ def test_a_block_beside_the_entry_takes_a_straight_header_along_its_ends():
     assert layout.header.length_m == pytest.approx(15.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("target_m", [90.0, 150.0, 200.0])
+@pytest.mark.parametrize("target_m", [150.0, 90.0, 200.0][: several(1, 3)])
 def test_the_cheapest_block_comes_first_of_all_that_there_are(target_m):
     area = Polygon([(0, 0), (55, 3), (60, 28), (30, 40), (5, 30)])
     ground = lot_of(area, (-2.0, 10.0))
@@ -94,7 +94,7 @@ def test_a_lot_of_two_arms_takes_a_block_in_each():
     assert directions == {0, 90}
 
 
-@pytest.mark.parametrize("seed", [0, 3, 4, 6, 7, 10, 11, 1, 2, 5, 8, 9][: several(6, 12)])
+@pytest.mark.parametrize("seed", [0, 3, 4, 6, 7, 10, 11, 1, 2, 5, 8, 9][: several(4, 12)])
 def test_no_header_runs_in_a_trench_and_no_two_trenches_are_too_near(seed):
     dice = np.random.default_rng(seed)
     angles = np.sort(dice.uniform(0, 2 * math.pi, 7))

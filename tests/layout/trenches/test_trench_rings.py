@@ -51,13 +51,13 @@ def assert_field(lines, area, *, spacing, shortest, longest=math.inf):
     assert total_length(lines) <= trench_bound(area, spacing) + TOLERANCE
 
 
-@pytest.mark.parametrize("name", [*RINGS][: several(3, 5)])
+@pytest.mark.parametrize("name", [*RINGS][: several(2, 5)])
 def test_best_holds_no_less_than_rings_alone(name):
     assert_field(best(name), AREAS[name], spacing=3.0, shortest=15.0)
     assert total_length(best(name)) >= RINGS[name]
 
 
-@pytest.mark.parametrize("name", "ABCG"[: several(2, 4)])
+@pytest.mark.parametrize("name", "BACG"[: several(1, 4)])
 def test_best_is_never_below_straight_and_never_above_the_bound(name):
     assert_field(best(name), AREAS[name], spacing=3.0, shortest=15.0)
     longest = trench_bound(AREAS[name], 3.0)

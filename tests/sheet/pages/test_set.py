@@ -6,6 +6,7 @@ from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 
+import drawn_once
 import pytest
 from campaign import thorough
 from legible import plot_faults
@@ -57,11 +58,11 @@ def piped(content):
     return replace(content, layout=replace(content.layout, piping=piping, circuits=circuits))
 
 
-def as_set(content, wanted, *, books=(), **options):
+def as_set(content, wanted, *, books=(), make=drawn_once.compose_set, **options):
     """The sheets of a lot; its book of rules is made up, and lists nothing to be shown."""
     sheet = replace(content.site.sheet, sheets=wanted, **options)
     site = replace(content.site, sheet=sheet, books=books)
-    return compose_set(replace(content, site=site, books=tuple(map(load_book, books))))
+    return make(replace(content, site=site, books=tuple(map(load_book, books))))
 
 
 @cache
@@ -124,7 +125,7 @@ def test_a_sheet_without_room_for_the_specification_is_not_alone():
         assert SPECIFICATION in set.union(*map(blocks_of, sheets[1:]))
 
 
-@pytest.mark.parametrize("lot", LOTS)
+@pytest.mark.parametrize("lot", [suburban, well_pair, *map(thorough, (rural, pond_farm, thin_lot))])
 def test_every_set_has_a_specification_and_the_order_of_work(lot):
     told = set.union(*map(blocks_of, made(lot, "auto")))
     assert {SPECIFICATION, SEQUENCE, "separations", "notes"} <= told
@@ -370,8 +371,7 @@ def test_no_column_of_the_last_tables_is_empty_beside_a_full_one(size):
     assert all(columns) or max(taken) < 0.5 * max(y for _, y in left)
 
 
-@pytest.mark.parametrize("lot", [suburban, well_pair])
-@pytest.mark.parametrize("size", ["ANSI D", "A1"])
+@pytest.mark.parametrize(("lot", "size"), [(suburban, "ANSI D"), (well_pair, "A1")])
 def test_an_only_sheet_shows_where_the_lot_lies_whatever_scale_that_costs(lot, size):
     (alone,) = made(lot, "one", size=size)
     assert shows_location(alone.primitives)
@@ -390,7 +390,7 @@ def test_an_only_sheet_has_room_for_what_loop_types_take_or_is_not_alone(alone, 
         # taller than the paper, wherever it would stand on the plan sheet
         for place in (compared, strip):
             monkeypatch.setattr(place, "comparison_block", lambda *_, **__: Block(700.0, ()))
-    sheets = as_set(content, "one", size="Arch D")
+    sheets = as_set(content, "one", size="Arch D", make=compose_set)
     assert (len(sheets) == 1) is alone
     assert any(COMPARISON in blocks_of(sheet) for sheet in sheets)
 
@@ -402,10 +402,12 @@ def test_an_only_sheet_without_room_for_the_list_of_pipes_is_not_alone(monkeypat
 
     assert len(made(suburban, "one", size="Arch D")) == 1
     monkeypatch.setattr(window, "list_header_pipes", no_room)
-    assert len(as_set(suburban(), "one", size="Arch D")) > 1
+    assert len(as_set(suburban(), "one", size="Arch D", make=compose_set)) > 1
 
 
-@pytest.mark.parametrize(("count", "step_m"), [(20, 2.0), (60, 2.5)])
+@pytest.mark.parametrize(
+    ("count", "step_m"), [(20, 2.0), pytest.param(60, 2.5, marks=pytest.mark.thorough)]
+)
 def test_a_plan_that_is_given_up_is_parted_as_one_that_is_drawn_to_its_end(
     count, step_m, monkeypatch
 ):
@@ -422,7 +424,7 @@ def test_a_plan_that_is_given_up_is_parted_as_one_that_is_drawn_to_its_end(
         return composed(*asked, strict=True)
 
     monkeypatch.setattr(module, "_in_one", to_its_end)
-    assert as_set(replace(content, layout=layout), "full") == sheets
+    assert as_set(replace(content, layout=layout), "full", make=compose_set) == sheets
 
 
 @pytest.mark.parametrize("name", ["small-suburban", "farm-pond", "school"])
