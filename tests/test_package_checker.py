@@ -12,9 +12,7 @@ from typing import Any
 import pytest
 from package_checker import violations
 from places import SAMPLES
-from planned import planned
-
-pytestmark = pytest.mark.usefixtures("coarse")
+from planned import drawn_quickly, planned
 
 SITE = SAMPLES / "small-suburban" / "site.toml"
 
@@ -22,7 +20,9 @@ SITE = SAMPLES / "small-suburban" / "site.toml"
 @pytest.fixture(scope="module")
 def package(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("written") / "package"
-    planned("small-suburban").write(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        drawn_quickly(patch)
+        planned("small-suburban").write(folder)
     return folder
 
 

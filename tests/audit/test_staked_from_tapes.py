@@ -316,8 +316,9 @@ def test_a_coil_sunk_as_far_off_as_the_allowance_has_its_water_all_the_same() ->
     site, plan, _ = plan_of("farm-pond")
     wanted, layout = site.exchanger, plan.drawn.layout
     assert wanted.allowance_m > 0
-    for coil in layout.elements:
-        for turn in range(0, 360, 30):
+    for number, coil in enumerate(layout.elements):
+        # three ways from each, others than from the one before
+        for turn in range(30 * number % 120, 360, 120):
             off = (math.cos(math.radians(turn)), math.sin(math.radians(turn)))
             x, y = (
                 at + wanted.allowance_m * way for at, way in zip(coil.ends[0], off, strict=True)
