@@ -58,7 +58,7 @@ def test_paper_that_was_asked_for_is_kept_and_the_scale_told() -> None:
 
 
 def test_a_scale_asked_for_that_is_not_allowed_is_drawn_and_told() -> None:
-    asked = sheet_lots.suburban(sheet=SheetOptions("ANSI B", 720, open_size=True))
+    asked = sheet_lots.suburban(sheet=SheetOptions("ANSI B", 720, open_size=True), bores=2)
     told, choice = scaled(asked, "anne-arundel-county-md")
     assert ratio_of(told) == 720
     assert "Leave out [sheet] scale" in in_words(choice.findings[0])
@@ -68,7 +68,7 @@ def test_a_scale_asked_for_that_is_not_allowed_is_drawn_and_told() -> None:
 
 @pytest.mark.parametrize("options", [OPEN, SheetOptions("A3")])
 def test_gotland_gets_a_plan_between_1_to_500_and_1_to_1000(options: SheetOptions) -> None:
-    content = sheet_lots.suburban(sheet=options)
+    content = sheet_lots.suburban(sheet=options, bores=2)
     told, choice = scaled(content, "gotland-se")
     assert 500 <= ratio_of(told) <= 1000
     assert ratio_of(content) < 500
