@@ -26,6 +26,17 @@ def test_the_row_of_the_shore_names_the_coil_nearest_to_it() -> None:
     assert row.provided_m == pytest.approx(82.0 - SHORE - 1.0)
 
 
+def test_the_row_of_the_depth_names_the_coil_under_the_least_water() -> None:
+    here = site()
+    coils = tuple(
+        Coil(f"C{number}", 100.0, 40.0 + 20.0 * number, 2.0, 100.0, deep_m, "pond")
+        for number, deep_m in enumerate((4.0, 2.5, 3.0), 1)
+    )
+    rows = wished(here, rules_of(here), Layout("pond", coils, None, 0.5, 0.0))
+    (row,) = [row for row in rows if row.rule.subject == "water depth"]
+    assert (row.element, row.provided_m) == ("C2", pytest.approx(2.5))
+
+
 def test_what_keeps_wells_apart_is_no_rule_about_coils() -> None:
     here = site()
     coils = tuple(Coil(f"C{n}", 100.0 + 9 * n, 60.0, 2.0, 100.0, 4.0, "pond") for n in range(2))
