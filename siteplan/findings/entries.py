@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 Severity = Literal["error", "warning", "note"]
 """``error``: the plan does not hold. ``warning``: somebody must decide. ``note``: good to know."""
@@ -33,6 +33,9 @@ class Entry:
         What it is about, where the sentence is made of another reason; for the page of findings.
     do
         What to do about it, for the page of findings; empty for a phrase.
+    at
+        Places of the site file at which that is done which it wants, some with names of values in
+        braces; of a thing to be drawn ``feature`` and its kind: see `siteplan.findings.places`.
     figure, basis
         What a figure of a calculation is called, and where it comes from; what it ``says`` is its
         value. Empty of everything else.
@@ -47,6 +50,7 @@ class Entry:
     do: str = ""
     figure: str = ""
     basis: str = ""
+    at: tuple[str, ...] = ()
 
 
 @cache
@@ -69,8 +73,8 @@ def entries() -> Mapping[str, Entry]:
     return entries_read
 
 
-def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
-    unknown = set(values) - {"severity", "says", "metric", "about", "do", "figure", "basis"}
+def _entry(code: str, chapter: str, values: Mapping[str, Any]) -> Entry:
+    unknown = set(values) - {"severity", "says", "metric", "about", "do", "figure", "basis", "at"}
     severities = [known for known in get_args(Severity) if values.get("severity") == known]
     if unknown or (values.get("severity") and not severities):
         raise ValueError(f"{chapter}, {code}: {sorted(unknown) or values['severity']}")
@@ -84,6 +88,7 @@ def _entry(code: str, chapter: str, values: Mapping[str, str]) -> Entry:
         do=values.get("do", ""),
         figure=values.get("figure", ""),
         basis=values.get("basis", ""),
+        at=tuple(values.get("at", ())),
     )
 
 

@@ -155,11 +155,6 @@ def special() -> Mapping[str, Mapping[str, Any]]:
     return told
 
 
-def by_code(code: str) -> tuple[str, ...]:
-    """Places of the file at which that is done which a finding wants, where no words name them."""
-    return tuple(_told()["codes"].get(code, ()))
-
-
 def leaf(path: str) -> str:
     """Path of the value that is typed for a place: of a table its first one.
 
@@ -319,13 +314,15 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
     path = _path(where)
     if path and _is_open(path, values, drawn=drawn):
         asked = _told()["asked"][path]
-        return {"where": "", "what": asked.get("says", ""), "mend": "", "path": asked.get("at", "")}
+        said, at = asked.get("says", ""), asked.get("at", "")
+        return {"where": "", "what": said, "mend": "", "path": at, "within": path}
     table = path if _is_table(path) else path.rpartition(".")[0]
     return {
         "where": called(path) if path else on_page(where) or "The site file",
         "what": on_page(fault.what, table),
         "mend": on_page(fault.mend, table),
         "path": path if path in _options() else "",
+        "within": _within(where),
     }
 
 
@@ -336,6 +333,21 @@ def _path(where: str) -> str:
         return ""
     key = where[found.end() :].strip()
     return f"{found[1]}.{key}" if key else found[1]
+
+
+def _within(where: str) -> str:
+    """The table, or the key of one that holds more, in which a place lies.
+
+    Examples
+    --------
+    >>> _within("[geometry], deed, call 3"), _within("[loads], heating"), _within("a tree")
+    ('geometry.deed', 'loads', '')
+    """
+    found = PLACE.match(where)
+    if found is None:
+        return ""
+    inner = f"{found[1]}.{where[found.end() :].strip().partition(',')[0]}"
+    return inner if _is_table(inner) else found[1]
 
 
 def _is_table(path: str) -> bool:

@@ -1,36 +1,46 @@
-"""Where on the page that is done which a message asks for: a field, a tool, another view."""
+"""Where on the page that is done which a finding asks for: a field, a tool, another view."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from siteplan.web.fields import called, every_field, leaf, places_in, special
+from siteplan.findings.model import Finding, Reason
+from siteplan.findings.places import places_of
+from siteplan.site.model import Site
+from siteplan.vocabulary.kinds import kinds
+from siteplan.web.fields import called, every_field, leaf, special
 
 Json = dict[str, Any]
-STREET: Final = re.compile(r"\bdraw (?:a|the) (street|driveway|house)\b", re.IGNORECASE)
-"""A thing that a message wants drawn."""
+DRAWN: Final = "feature "
+"""What a place begins with at which a thing of some kind is to be drawn."""
+ABOUT: Final = ("feature", "pond")
+"""Values of a finding that name a thing on the lot, beside its subject."""
 
 
-def leads_of(text: str) -> list[Json]:
-    """What leads to where a message wants something done, each once, in the order of the message.
+def leads_of(what: Reason | Finding) -> list[Json]:
+    """What leads to where what is said wants something done, each once, in order.
 
     Each has ``called``, the words of its button, and either ``path``, that of a field under what
-    is wanted, or ``tool`` with ``of``, what is taken up there, or ``view``.
-
-    Parameters
-    ----------
-    text
-        The message as the catalogue has it, with places of the file.
+    is wanted, or ``tool`` with ``of``, what is taken up there, or ``view``. They come of the
+    places that its code declares, whatever its words are.
 
     Examples
     --------
-    >>> leads_of("use larger pipe ([circuits] pipe), or another entry point ([[entry]])")
-    [{'called': 'circuits: pipe', 'path': 'circuits.pipe'}, {'called': 'Entry', 'tool': 'entry'}]
+    >>> from siteplan.findings.model import reason
+    >>> leads_of(reason("header-not-to", elements=("B1",)))
+    [{'called': 'Entry', 'tool': 'entry'}]
     """
-    found = sorted((*_places(text), *_things(text)), key=lambda each: each[0])
-    return each_once(told for _, told in found)
+    return each_once(map(lead_to, places_of(what)))
+
+
+def leads_on(what: Finding, site: Site) -> list[Json]:
+    """The same, and what shows the things on the lot that a finding is about: ``thing``."""
+    about = {what.subject, *(str(what.values.get(key, "")) for key in ABOUT)}
+    things = (each.id for each in site.features if each.id in about)
+    return each_once(
+        [*leads_of(what), *({"called": f"Show {id_}", "thing": id_} for id_ in things)]
+    )
 
 
 def each_once(found: Iterable[Json | None]) -> list[Json]:
@@ -42,26 +52,23 @@ def each_once(found: Iterable[Json | None]) -> list[Json]:
     return once
 
 
-def _places(text: str) -> Iterator[tuple[int, Json]]:
-    for begin, _, table, keys in places_in(text):
-        for path in [f"{table}.{key}" for _, key in keys] or [table]:
-            lead = lead_to(path)
-            if lead is not None:
-                yield begin, lead
-
-
 def lead_to(path: str) -> Json | None:
-    """What leads to a place of the file; None where nothing on the page does."""
+    """What leads to a place of the file; None where nothing on the page does.
+
+    Examples
+    --------
+    >>> lead_to("feature street")
+    {'called': 'Draw a street', 'tool': 'add', 'of': 'street'}
+    >>> lead_to("ground.soil")
+    {'called': 'Soil or rock', 'path': 'ground.soil'}
+    """
     known: Mapping[str, Any] | None = special().get(path)
     if known is not None and "called" in known:
         return dict(known)
+    kind = path.removeprefix(DRAWN)
+    if kind != path:
+        return {"called": f"Draw a {kind}", "tool": "add", "of": kind} if kind in kinds() else None
     if path in every_field():
         return {"called": called(path), "path": path}
     field = leaf(str(known["path"]) if known is not None else path)
     return {"called": called(field), "path": field} if field in every_field() else None
-
-
-def _things(text: str) -> Iterator[tuple[int, Json]]:
-    for found in STREET.finditer(text):
-        of = found[1].lower()
-        yield found.start(), {"called": f"Draw a {of}", **special()[f"feature {of}"]}

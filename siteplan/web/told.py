@@ -11,7 +11,6 @@ from siteplan.checks.model import Separation
 from siteplan.checks.separations import PARCEL
 from siteplan.comparison.order import less_work
 from siteplan.design.evaluate import Trial
-from siteplan.findings.entries import entry_of
 from siteplan.findings.model import Finding, Reason
 from siteplan.findings.words import words_of
 from siteplan.layout.elements import Element
@@ -27,16 +26,14 @@ from siteplan.units.lengths import format_length, format_pair, rough
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
-from siteplan.web.fields import by_code, on_page
+from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
-from siteplan.web.leads import each_once, lead_to, leads_of
+from siteplan.web.leads import lead_to, leads_of, leads_on
 from siteplan.web.remedies import by_hand, by_own_rule, changes_of
 
 Json = dict[str, Any]
 IN_FILE: Final = re.compile(r" \(\[+[a-z_.]+\]+[^()]*\)")
 """Where something is written in the site file, in brackets."""
-UNTITLED: Final = "title-block"
-"""Code of the finding that the title block does not say everything."""
 GRAVEST: Final = ("error", "warning", "note")
 """Severities of findings in the order in which they are told."""
 SITE_FILE: Final = re.compile(r"\b([Tt])he site file\b")
@@ -48,19 +45,6 @@ def said(what: Reason | Finding, unit: UnitSystem) -> str:
     Whoever draws on the page edits no file.
     """
     return on_page(SITE_FILE.sub(r"\1his design", words_of(what, unit)))
-
-
-def leads(what: Finding, site: Site) -> list[Json]:
-    """What leads to where that is done which a finding wants: fields, tools, things on the lot."""
-    missing = what.values.get("missing")
-    keys = missing if what.code == UNTITLED and isinstance(missing, tuple) else ()
-    places = [*(f"project.{key}" for key in keys), *by_code(what.code)]
-    said = [] if keys else [words_of(what, site.unit), entry_of(what.code).do]
-    found = [*map(lead_to, places), *(each for text in said for each in leads_of(text))]
-    about = {what.subject, *(str(what.values.get(key, "")) for key in ("feature", "pond"))}
-    things = (each.id for each in site.features if each.id in about)
-    found += [{"called": f"Show {name}", "thing": name} for name in things]
-    return each_once(found)
 
 
 def plan_told(plan: SitePlan) -> Json:
@@ -83,7 +67,7 @@ def plan_told(plan: SitePlan) -> Json:
         "costs": costs_told(plan),
         "separations": [_separation(row, unit) for row in drawn.separations],
         "findings": [
-            [each.severity, said(each, unit), leads(each, site)]
+            [each.severity, said(each, unit), leads_on(each, site)]
             for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
         ],
         "assumed": [each.path for each in plan.assumed],
@@ -174,7 +158,7 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
         "needs": needs,
         "holds": holds,
         "why": said(trial.why, unit),
-        "leads": leads_of(words_of(trial.why, unit)),
+        "leads": leads_of(trial.why),
     }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from importlib.resources import files
+from dataclasses import replace
 from string import Formatter
 
 import pytest
@@ -14,12 +14,20 @@ pytest.importorskip("starlette", reason="the extra edit is not installed")
 from browsed import FOOT, SLOW_MS, text_of
 from test_edit_server import LOT
 
-from siteplan.findings.entries import entry_of
+from siteplan.findings.entries import entries, entry_of
+from siteplan.findings.model import Finding, reason
+from siteplan.findings.places import places_of
+from siteplan.findings.words import words_of
+from siteplan.units.systems import US
 from siteplan.web.document import changed_text
 from siteplan.web.fields import on_page, places_in
 from siteplan.web.leads import lead_to, leads_of
 
-FILLED = {"system": "vertical", "machine": "excavator", "subject": "rig", "key": "owner"}
+FILLED = {
+    "system": "vertical", "machine": "excavator", "subject": "vertical", "missing": ("owner",),
+}  # fmt: skip
+OF = {"way-in-start": {"subject": "rig"}, "deep-trench": {"subject": "horizontal"}}
+"""What some codes are about, if not a loop type."""
 TRENCHES = LOT[: LOT.index("[exchanger]")] + """\
 [exchanger]
 system = "horizontal"
@@ -28,50 +36,68 @@ entry = [60, 60]
 """  # fmt: skip
 
 
-def beside_a_file(template):
+def beside_a_file(template, values=FILLED):
     """A sentence as it stands where the file is at hand, with values for what it leaves open."""
     said = ""
     for literal, name, spec, _ in Formatter().parse(template):
         said += literal
         if name == "file":
-            said += beside_a_file(spec)
+            said += beside_a_file(spec, values)
         elif name not in (None, "paper"):
-            said += FILLED.get(name.rstrip("?"), "1 ft")
+            said += str(values.get(name.rstrip("?"), "1 ft"))
     return said
 
 
-def sentences():
-    for chapter in files("siteplan.findings.catalogue").iterdir():
-        if chapter.name.endswith(".toml"):
-            for code, entry in tomllib.loads(chapter.read_text(encoding="utf-8")).items():
-                for key in ("says", "metric", "do"):
-                    if chapter.name != "audit.toml" and key in entry:
-                        yield code, beside_a_file(entry[key])
+def named_in(entry):
+    """Places of the file that the sentences of an entry name."""
+    for template in (entry.says, entry.metric, entry.figure, entry.basis, entry.do):
+        values = FILLED | OF.get(entry.code, {})
+        told = template if template is entry.do else beside_a_file(template, values)
+        for _, _, table, keys in places_in(told):
+            yield from [f"{table}.{key}" for _, key in keys] or [table]
 
 
-def test_every_place_of_the_file_that_a_sentence_names_is_reached_by_a_button():
-    named = {
-        (code, f"{table}.{key}" if key else table)
-        for code, said in sentences()
-        for _, _, table, keys in places_in(said)
-        for key in ([key for _, key in keys] or [""])
+def findings():
+    """Everything that there is to say of a plan, each with a value for whatever names a place."""
+    told = [each for each in entries().values() if each.chapter != "audit"]
+    return {each.code: reason(each.code, **FILLED | OF.get(each.code, {})) for each in told}
+
+
+def test_every_code_that_names_a_place_of_the_file_has_a_button_that_leads_there():
+    named = {code: set(named_in(entry_of(code))) for code in findings()}
+    assert sum(map(bool, named.values())) > 100
+    for code, told in findings().items():
+        there = places_of(told)
+        # a thing that is to be drawn is a feature of the file, told by its kind
+        there_too = {each.split()[0] for each in there} | {each.split(".")[0] for each in there}
+        assert named[code] <= {*there, *there_too}, code
+        assert [each for each in there if lead_to(each) is None] == [], code
+        assert bool(leads_of(told)) == bool(there), code
+
+
+def test_no_word_of_the_catalogue_leads_anywhere(monkeypatch):
+    before = {code: leads_of(told) for code, told in findings().items()}
+    assert sum(map(bool, before.values())) > 100
+    reworded = {
+        code: replace(entry, says="Something.", metric="", do="See [grout] material; draw a house.")
+        for code, entry in entries().items()
     }
-    assert len(named) > 100
-    assert [each for each in named if lead_to(each[1]) is None] == []
+    monkeypatch.setattr("siteplan.findings.entries.entries", lambda: reworded)
+    assert words_of(findings()["fluid-not-allowed"], US) == "Something."
+    assert {code: leads_of(told) for code, told in findings().items()} == before
+
+
+def test_a_finding_leads_where_the_reasons_that_complete_it_do():
+    pipe, fluid = reason("thicker-pipe", ratio=9), reason("other-fluid", names=("water",))
+    told = Finding("outside-parcel", values={"why": (pipe, fluid), "mend": pipe})
+    assert places_of(told) == ("loop.dimension_ratio", "fluid.mixture")
 
 
 def test_a_sentence_that_leads_somewhere_shows_no_line_of_the_file():
-    for code, said in sentences():
-        if leads_of(said):
-            told = on_page(said)
-            assert not re.search(r"\[[a-z_.]+\]|= \[|\bx, y\b", told), (code, told)
-
-
-def test_where_no_words_name_a_place_the_code_of_the_finding_does():
-    told = tomllib.loads(files("siteplan.web").joinpath("fields.toml").read_text(encoding="utf-8"))
-    for code, places in told["codes"].items():
-        assert entry_of(code).severity
-        assert all(lead_to(place) for place in places)
+    for code, told in findings().items():
+        for template in (entry_of(code).says, entry_of(code).metric) if leads_of(told) else ():
+            said = on_page(beside_a_file(template))
+            assert not re.search(r"\[[a-z_.]+\]|= \[|\bx, y\b", said), (code, said)
 
 
 def test_a_way_in_is_added_moved_and_taken_out_as_a_file_writes_it():

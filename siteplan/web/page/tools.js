@@ -159,7 +159,7 @@ export class Tools {
     if (!text.trim()) { app.say("Paste the text of the deed."); return; }
     app.selected = "parcel";
     app.run(() => act("deed", { digest: app.lot.digest, text }), "move", () => !app.lot.closure).then(() => {
-      const faults = app.lot.faults.filter(({ where }) => where.includes("deed"));
+      const faults = app.lot.faults.filter(({ within }) => within.startsWith("geometry.deed"));
       if (!app.lot.closure && faults.length) app.notice(faults.map(({ what, mend }) => `The deed ${what} ${mend}`).join(" "));
     });
   }
