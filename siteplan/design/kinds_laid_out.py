@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 from siteplan.available.ground import prepare
@@ -11,6 +13,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.converge import required_there, settled
+from siteplan.design.entries import entered
 from siteplan.design.lay_out import Attempt, attempt, capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.design.trench_of_kind import TrenchOfKind, of_kind
@@ -22,10 +25,12 @@ from siteplan.layout.trenches.field import most_trench
 from siteplan.layout.trenches.together import least_header
 from siteplan.quantities.cost import cost_of
 from siteplan.site.loop_options import staked
-from siteplan.site.model import HorizontalOptions, TrenchArrangement
+from siteplan.site.model import HorizontalOptions, Site, TrenchArrangement
 from siteplan.vocabulary.loop_types import made_of
 
 SYSTEM: Final = made_of(Trench.kind).name
+BegunOnSite = Callable[[Site, Required, Attempt], None]
+"""Hears of a first layout, on the site with its kind of trench."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,28 +46,32 @@ class _Weighed:
     settled: bool = False
 
 
-def holding(lot: PreparedLot, compared: list[TrenchOfKind], *, priced: bool) -> list[TrenchOfKind]:
+def holding(
+    lot: PreparedLot,
+    compared: list[TrenchOfKind],
+    *,
+    priced: bool,
+    begun: BegunOnSite = lambda *_: None,
+) -> list[TrenchOfKind]:
     """The kind that takes least with its header as laid out; others that were laid out for it.
 
-    Those are left out that the lot does not hold, or that take more without their header.
+    Those are left out that the lot does not hold, or that take more without their header. ``begun``
+    hears of a first layout of a kind that is laid out until its length agrees with what it needs.
     """
     # only where no kind lies in blocks
-    laid = _laid(lot, compared, "even", priced=priced) or _laid(
-        lot, compared, "filling", priced=priced
+    laid = _laid(_Weighing(lot, "even", priced=priced, begun=begun), compared) or _laid(
+        _Weighing(lot, "filling", priced=priced, begun=begun), compared
     )
     return [weighed.kind for weighed in laid]
 
 
-def _laid(
-    lot: PreparedLot, kinds: list[TrenchOfKind], arrangement: TrenchArrangement, *, priced: bool
-) -> list[_Weighed]:
+def _laid(weigh: _Weighing, kinds: list[TrenchOfKind]) -> list[_Weighed]:
     """Kinds in one arrangement that the lot holds, the first settled; empty where it holds none.
 
     What may take least is looked at more closely, until that is settled: laying out what each needs
     as it is laid out takes as long again.
     """
     lacking: list[TrenchOfKind] = []
-    weigh = _Weighing(lot, arrangement, priced=priced)
     waiting = [weigh.unseen(kind) for kind in kinds]
     while waiting:
         waiting.sort(key=lambda weighed: round(weighed.takes, 6))
@@ -70,12 +79,12 @@ def _laid(
         if first.settled:
             return [first, *(other for other in waiting if other.laid)]
         kind = first.kind
-        if any(_is_no_easier(lot, kind, other) for other in lacking):
+        if any(_is_no_easier(weigh.lot, kind, other) for other in lacking):
             continue
         # to fill the ground takes ten times as long: there the first that holds enough is taken;
         # and a price told is that of what holds enough
-        dear = arrangement == "filling"
-        closer = weigh.settled(kind) if first.laid or dear or priced else weigh.laid(kind)
+        dear = weigh.arrangement == "filling"
+        closer = weigh.settled(kind) if first.laid or dear or weigh.priced else weigh.laid(kind)
         if closer is None:
             lacking.append(kind)
         elif dear:
@@ -110,11 +119,15 @@ def _ground(lot: PreparedLot, kind: TrenchOfKind) -> Ground:
 
 @dataclass(frozen=True, slots=True)
 class _Weighing:
-    """What kinds of trench are weighed by: the lot, how they lie on it, and price or work."""
+    """What kinds of trench are weighed by: the lot, how they lie on it, and price or work.
+
+    ``begun`` hears of a first layout before one is looked for that agrees with its length.
+    """
 
     lot: PreparedLot
     arrangement: TrenchArrangement
     priced: bool
+    begun: BegunOnSite
 
     def unseen(self, kind: TrenchOfKind) -> _Weighed:
         """A kind of which nothing is laid out."""
@@ -146,7 +159,8 @@ class _Weighing:
             first = self._first(kind, there)
             if first is None:
                 return None
-            required, made = settled(there, first[0], SYSTEM)
+            begun = partial(self.begun, there.site)
+            required, made = settled(there, first[0], SYSTEM, begun)
         except DemandError:
             return None
         if made.layout.obstacle or made.layout.length_m < required.length_m - TOLERANCE:
@@ -157,7 +171,9 @@ class _Weighing:
     def _there(self, kind: TrenchOfKind) -> PreparedLot:
         # looking for a field off the front yard takes longer than all else, and moves all alike
         options = replace(kind.options, arrangement=self.arrangement)
-        return replace(dug_as(self.lot, options), draft=True)
+        # from the entries that the plan takes: what is laid out here need not be laid out again
+        there = entered(dug_as(self.lot, options), SYSTEM, kind.length_m)
+        return replace(there, draft=True)
 
     def _first(self, kind: TrenchOfKind, there: PreparedLot) -> tuple[Required, Attempt] | None:
         """The least required and a layout of that; None where the lot does not hold it."""

@@ -10,7 +10,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial
-from siteplan.design.kinds_laid_out import SYSTEM, dug_as, holding, nearest
+from siteplan.design.kinds_laid_out import SYSTEM, BegunOnSite, dug_as, holding, nearest
 from siteplan.design.trench_of_kind import TrenchOfKind, of_kind
 from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.site.model import Site, System
@@ -88,14 +88,19 @@ def kind_is_open(site: Site, systems: Sequence[System] = (SYSTEM,)) -> bool:
     return bool(site.exchanger.horizontal.choices) and SYSTEM in systems
 
 
-def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) -> KindChoice:
+def with_trench_kind(
+    lot: PreparedLot,
+    systems: Sequence[System] = (SYSTEM,),
+    begun: BegunOnSite = lambda *_: None,
+) -> KindChoice:
     """The lot with a kind of trench settled: the cheapest, or without prices that of least work.
 
     Nothing is compared where trenches are not among the loop types asked for. A kind that has no
     price for its trench or pipe is taken only where none with prices fits.
 
     A kind of which even blocks hold the length comes before one whose trenches must fill the
-    ground; where no kind fits, it is the one of which the lot holds the greatest share.
+    ground; where no kind fits, it is the one of which the lot holds the greatest share. ``begun``
+    hears of a first layout of a kind before one is looked for that agrees with its length.
     """
     options = lot.site.exchanger.horizontal
     if not options.choices:
@@ -108,13 +113,13 @@ def with_trench_kind(lot: PreparedLot, systems: Sequence[System] = (SYSTEM,)) ->
         return KindChoice(dug_as(lot, replace(options, choices=())))
     priced = [kind for kind in compared if kind.least_cost is not None]
     priced.sort(key=lambda kind: round(kind.least_cost or 0.0, 2))
-    laid = holding(lot, priced, priced=True)
+    laid = holding(lot, priced, priced=True, begun=begun)
     if laid:
         others = [*priced, *(kind for kind in compared if kind.least_cost is None)]
         known = {kind.kind for kind in laid}
         rest = (kind for kind in others if kind.kind not in known)
         return KindChoice(_taken(lot, laid[0]), (*laid, *rest))
-    laid = holding(lot, compared, priced=False)
+    laid = holding(lot, compared, priced=False, begun=begun)
     if not laid:
         return KindChoice(dug_as(lot, nearest(lot, compared).options), tuple(compared))
     as_laid = {kind.kind: kind for kind in laid}

@@ -250,7 +250,7 @@ def _tried(
         yield trial, lot.site, "" if trial.fits else IN_ROWS
         if trial.fits:
             return
-    chosen = with_trench_kind(lot, (system,))
+    chosen = with_trench_kind(lot, (system,), first)
     trial = try_system(chosen.lot, system, tell, partial(first, chosen.lot.site))
     yield chosen.told(trial), chosen.lot.site, ""
 
