@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from campaign import thorough
@@ -12,10 +13,14 @@ from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
 from siteplan.available.prepared import lot_of
+from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
+from siteplan.design import kinds_laid_out
+from siteplan.design.kinds_laid_out import holding
 from siteplan.design.trench_kind import with_trench_kind
-from siteplan.design.trench_of_kind import PIPE_A_VOLUME
+from siteplan.design.trench_of_kind import PIPE_A_VOLUME, of_kind
 from siteplan.errors import InputError
+from siteplan.findings.model import reason
 from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 from siteplan.site.trench_kinds import trench_kinds
@@ -92,6 +97,34 @@ def test_a_small_lot_gets_the_kind_that_it_holds(site_of):
     own = next(each for each in choice.compared if each.kind == taken)
     assert own.work_m3 > least.work_m3
     assert own.length_m < least.length_m
+
+
+def test_kinds_are_compared_from_the_entries_that_the_plan_takes(site_of, monkeypatch):
+    site, made, asked, heard = site_of(), SimpleNamespace(), [], []
+    made.layout = SimpleNamespace(obstacle=None)
+    few = tuple(replace(entry, id="E7") for entry in site.entries)
+
+    def entered(lot, system, length_m):
+        asked.append((system, length_m))
+        return replace(lot, site=replace(lot.site, entries=few))
+
+    def settled(there, required, _system, begun):
+        assert there.site.entries == few
+        begun(required, made)
+        raise DemandError(reason("no-length-enough", because="nothing is laid out here"))
+
+    monkeypatch.setattr(kinds_laid_out, "entered", entered)
+    monkeypatch.setattr(kinds_laid_out, "attempt", lambda *_: made)
+    monkeypatch.setattr(kinds_laid_out, "settled", settled)
+    options = site.exchanger.horizontal.choices[0]
+    kinds = [of_kind(site, options, least_of(site, options.kind))]
+    holding(
+        lot_of(site), kinds, priced=True, begun=lambda there, *told: heard.append((there, told))
+    )
+    # a first layout is heard of, on the site with its kind
+    there, (required, laid) = heard[0]
+    assert (there.exchanger.horizontal.kind, there.entries, laid) == (options.kind, few, made)
+    assert asked[0] == ("horizontal", required.length_m)
 
 
 def test_which_kind_was_taken_is_told_with_the_others(site_of):
