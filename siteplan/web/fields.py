@@ -132,7 +132,7 @@ def said_of(kind: str) -> list[Json]:
             "key": option.path.removeprefix(f"{OF_THINGS}."),
             "example": _example(option.example),
             "choices": [*choices()[option.choices], *option.words] if option.choices else None,
-            "help": option.help,
+            "help": option.help.replace("`", ""),
             "number": option.kind in NUMBERS,
         }
         for option in stated
@@ -315,7 +315,9 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
     if path and _is_open(path, values, drawn=drawn):
         asked = _told()["asked"][path]
         said, at = asked.get("says", ""), asked.get("at", "")
-        return {"where": "", "what": said, "mend": "", "path": at, "within": path}
+        places = list(asked.get("leads", ()))
+        told = {"where": "", "what": said, "mend": "", "path": at, "within": path}
+        return {**told, "places": places}
     table = path if _is_table(path) else path.rpartition(".")[0]
     return {
         "where": called(path) if path else on_page(where) or "The site file",

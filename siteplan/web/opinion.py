@@ -34,6 +34,7 @@ from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
 from siteplan.vocabulary.kinds import kinds
+from siteplan.web.overlaps import overlaps_told
 from siteplan.web.told import element_called, thing_called
 
 Json = dict[str, Any]
@@ -66,6 +67,7 @@ class Opinion:
     required: Required | None
     broken: tuple[Separation, ...] = ()
     faults: tuple[Finding, ...] = ()
+    _lying: list[shapely.STRtree] = field(default_factory=list, init=False, repr=False)
     _still: dict[frozenset[str], Still] = field(default_factory=dict, init=False, repr=False)
 
     @classmethod
@@ -87,7 +89,7 @@ class Opinion:
         """What is broken where things have other points [m], and between which places."""
         layout = self.layout
         if layout is None:
-            return {"broken": [], "places": []}
+            return {"broken": [], "places": [], "overlaps": self._overlaps(moved)}
         still = self._at_rest(frozenset(moved))
         features = tuple(_moved(each, moved.get(each.id)) for each in still.asked)
         parcel = _area(moved[PARCEL]) if PARCEL in moved else self.site.parcel
@@ -105,7 +107,17 @@ class Opinion:
             if each.severity == "error" and each.code not in ("separation", "length")
         ]
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
-        return {"broken": told, "places": places}
+        return {"broken": told, "places": places, "overlaps": self._overlaps(moved)}
+
+    def _overlaps(self, moved: Moved) -> list[Json]:
+        """What lies on what moves, and cannot."""
+        features = self.site.features
+        there = [_moved(each, moved[each.id]) for each in features if each.id in moved]
+        if not self._lying:
+            self._lying.append(shapely.STRtree([each.shape for each in features]))
+        near = {at for one in there for at in self._lying[0].query(one.shape).tolist()}
+        rest = [features[at] for at in sorted(near) if features[at].id not in moved]
+        return overlaps_told([*there, *rest], self.site.unit, moved)
 
     def _at_rest(self, moved: frozenset[str]) -> Still:
         """What is known of everything that does not move: worked out once for a drag."""

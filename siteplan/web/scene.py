@@ -20,6 +20,7 @@ from siteplan.rules.ruleset import rules_of
 from siteplan.site.frame import LocalFrame
 from siteplan.site.model import Feature, Site
 from siteplan.site.options.choices import ANY_WALL, ENTRY, PARCEL
+from siteplan.site.options.project import UNNAMED as OPEN
 from siteplan.site.readers.site_file import read_site, site_from
 from siteplan.units.lengths import parse_length
 from siteplan.units.written import UnitError
@@ -29,6 +30,8 @@ from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_t
 from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
 from siteplan.web.items import WAY_IN, Drawing, Item
+from siteplan.web.leads import each_once, lead_to
+from siteplan.web.overlaps import overlaps_told
 from siteplan.web.tapes import tapes_told
 
 Json = dict[str, Any]
@@ -114,9 +117,10 @@ class Scene:
             "ways": _ways(items),
             "parts": self.ground.parts() if self.ground is not None else [],
             "faults": self._faults(items),
+            "overlaps": overlaps_told([feature for _, feature in features], unit),
             "closure": self._closure(),
             "deed": self._deed(),
-            "settings": _plain({k: v for k, v in self.drawing.values.items() if k not in APART}),
+            "settings": _settled(self.drawing.values),
             "granted": self._granted(),
         }
 
@@ -265,7 +269,19 @@ class Scene:
     def _faults(self, items: list[Item]) -> list[Json]:
         drawn = any(item.kind == HOUSE for item in items)
         told = [fault_told(each, self.drawing.values, drawn=drawn) for each in self.faults]
-        return [each for each in told if each["what"]]
+        asked = [each for each in told if each["what"]]
+        return [
+            {**each, "leads": each_once(map(lead_to, each.get("places", ())))} for each in asked
+        ]
+
+
+def _settled(values: Mapping[str, Any]) -> Any:
+    """What is stated of the design; what a new site file asks to fill in is not stated yet."""
+    told = _plain({key: value for key, value in values.items() if key not in APART})
+    for key, text in list((told.get("project") or {}).items()):
+        if isinstance(text, str) and text.strip().upper() == OPEN:
+            del told["project"][key]
+    return told
 
 
 def _ways(items: list[Item]) -> list[Json]:

@@ -156,7 +156,7 @@ class App {
   notice(words = "") {
     const { lot } = this, rows = [];
     if (lot.outside) rows.push(el("div", { class: "notice" }, el("span", {}, `${lot.name} was changed outside of this page.`), el("button", { onclick: () => this.run(() => act("settle", { take: true })) }, "Take what is on disk"), el("button", { onclick: () => this.run(() => act("settle", { take: false })) }, "Keep what is drawn here")));
-    if (lot.tabs > 1 && lot.tabs !== this.tabsSeen) rows.push(el("div", { class: "notice" }, el("span", {}, `This lot is open in ${lot.tabs} tabs. What one changes, the other shows.`), el("button", { onclick: () => { this.tabsSeen = lot.tabs; this.notice(words); } }, "Close")));
+    if (lot.tabs > 1 && lot.tabs !== this.tabsSeen) rows.push(el("div", { class: "notice light" }, el("span", {}, `This lot is open in ${lot.tabs} tabs. What one changes, the other shows.`), el("button", { onclick: () => { this.tabsSeen = lot.tabs; this.notice(words); } }, "Close")));
     if (words) rows.push(el("div", { class: "notice" }, el("span", {}, words), el("button", { onclick: () => this.notice() }, "Close")));
     put(at("notices"), rows);
   }

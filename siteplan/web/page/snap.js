@@ -60,3 +60,15 @@ export function stripAlong(ring, at, wide) {
   };
   return [from, to, end(to, after), end(from, before)];
 }
+
+const ON = 0.05, OUT = 2; // metres: so near an end is on the property line; so far a drive goes on beyond it
+
+// A line whose ends on a closed ring go on over it: a drive that ends on the property line may end at a fence.
+export function overTheLine(points, ring = []) {
+  const isOn = (end) => ring.slice(1).some((corner, at) => apart(end, onLine(end, ring[at], corner)) <= ON);
+  const on = (end, before) => {
+    const long = before && apart(end, before);
+    return long && isOn(end) ? [[end[0] + (end[0] - before[0]) * OUT / long, end[1] + (end[1] - before[1]) * OUT / long]] : [];
+  };
+  return [...on(points[0], points[1]), ...points, ...on(points.at(-1), points.at(-2))];
+}

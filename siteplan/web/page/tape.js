@@ -18,7 +18,10 @@ function places({ lot }) {
 }
 
 // Walls as they are typed, one after the other: a number after a turn is its angle where another length follows, else the wall.
+// Two lengths alone, 40 x 28, are a rectangle: the first wall, and what lies to its left.
 export function wallsOf(text) {
+  const box = text.match(/^([^xrl×*]+?)\s*[x×*]\s*([^xrl×*]+)$/i)?.slice(1).map((side) => side.trim());
+  if (box) return [box[0], "L", box[1], "L", box[0]];
   const parts = text.match(/[RL](?![a-z])|[^RL,\s][^RL,]*/gi)?.map((part) => part.trim()) || [], told = [];
   for (let i = 0; i < parts.length; i++) {
     const [turn, ...rest] = [parts[i], ...(parts[i + 1]?.split(/\s+(?=\d)/) ?? [])];

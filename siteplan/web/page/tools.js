@@ -1,7 +1,7 @@
 // Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
-import { apart, facing, onLine, snap, stripAlong } from "./snap.js";
+import { apart, facing, onLine, overTheLine, snap, stripAlong } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
 import { sides } from "./measured.js";
@@ -226,8 +226,9 @@ export class Tools {
     } });
     this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
+    this.goesOn = PAVED.includes(this.kind) && this.shape === "line" ? el("input", { type: "checkbox", checked: true }) : null;
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
-    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
+    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("Goes on to the street where it ends on the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
       this.shape === "area" && this.app.lot.parcel ? this.strip() : null,
       shapes.includes("area") ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
@@ -265,6 +266,7 @@ export class Tools {
       this.width.focus();
       return;
     }
+    if (this.goesOn?.checked) points = overTheLine(points, this.app.lot.parcel?.rings[0]);
     const values = { ...this.named(), ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) };
     this.app.change([{ op: "add", list: "feature", key: this.shape, points, values }], "move", values.id);
   }

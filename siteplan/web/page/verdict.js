@@ -14,6 +14,9 @@ export function showVerdict(app) {
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(app, stages) : null);
 }
 
+// What somebody has opened or closed stays so, whatever is planned next.
+const fold = (app, name, words, open, ...inside) => el("details", { open: app.folds?.[name] ?? open }, el("summary", { onclick: ({ target }) => { (app.folds ??= {})[name] = !target.parentElement.open; } }, words), inside);
+
 const ended = (words) => words.endsWith(".") ? words : `${words}.`;
 
 // What is known before the full plan, in words that never say FITS.
@@ -36,10 +39,10 @@ function staged(app, { area, quick, laid, drawn, faults, others = [] }) {
     area.bound ? el("p", {}, `${area.system}: no arrangement holds more than ${area.bound} of ${area.measure}.`) : null,
     table(["loop type", "needs", "holds", "why"], [first, ...others].map((each) => [
       el("span", { class: each.fits === undefined ? "" : each.fits ? "good" : "bad" }, `${each.system}${each.fits === undefined ? "" : each.fits ? ": laid out" : ": no"}`), each.needs, each.holds, [each.why, leads(app, each.leads)]])),
-    drawn || laid ? setbacks(drawn || laid) : null];
+    drawn || laid ? setbacks(app, drawn || laid) : null];
 }
 
-const setbacks = ({ separations }) => el("details", {}, el("summary", {}, "Setbacks: asked, kept, by whom"), table(["what", "asked", "there", "source"], separations.map((row) => [
+const setbacks = (app, { separations }) => fold(app, "setbacks", "Setbacks: asked, kept, by whom", false, table(["what", "asked", "there", "source"], separations.map((row) => [
   el("span", { class: row.kept ? "" : "bad" }, row.what), row.asked, row.there, row.source])));
 
 function planned(app, plan) {
@@ -52,9 +55,9 @@ function planned(app, plan) {
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), remedies(app, plan)] : null,
     plan.nothing_helps ? [el("h2", {}, "What would make it fit"), el("p", {}, plan.nothing_helps)] : null,
-    setbacks(plan),
+    setbacks(app, plan),
     costs(app, plan),
-    plan.findings.length ? el("details", { open: plan.findings.some(([severity]) => severity === "error") }, el("summary", {}, "Findings"), el("ul", {}, plan.findings.map(([severity, words, told]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`, leads(app, told))))) : null,
+    plan.findings.length ? fold(app, "findings", "Findings", plan.findings.some(([severity]) => severity === "error"), el("ul", {}, plan.findings.map(([severity, words, told]) => el("li", { class: severity === "error" ? "bad" : "" }, `${severity}: ${words}`, leads(app, told))))) : null,
   ];
 }
 
@@ -80,7 +83,7 @@ function costs(app, plan) {
     const told = await act("ask", { about: "costs" });
     put(box, told.fault ? el("p", { class: "bad" }, told.fault) : rows(told.costs));
   } }, "Work out what each takes"));
-  return el("details", { open: plan.costs.length > 0 }, el("summary", {}, "What each setback costs"), box);
+  return fold(app, "costs", "What each setback costs", plan.costs.length > 0, box);
 }
 
 export function showOpinion(app, told) {
@@ -89,17 +92,21 @@ export function showOpinion(app, told) {
   if (!box) return;
   if (!told.broken) return;
   const head = at("verdict");
+  const [first] = told.overlaps;
   if (told.broken.length) { head.textContent = `Too near: ${told.broken[0].what}`; head.className = "not"; }
+  else if (first) { head.textContent = first.words; head.className = "not"; }
   else { head.textContent = "Every distance is kept by what is drawn; let go to plan it."; head.className = "wait"; }
-  put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null);
+  put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null, told.overlaps.map(({ words }) => el("p", { class: "bad" }, words)));
 }
 
 const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => goTo(app, "") }, "What is wanted"), " below.") : null;
 
-const missing = (app, { where, what, mend, path }) => el("li", {}, `${where ? `${where}: ` : ""}${what} ${mend} `, path ? el("button", { onclick: () => goTo(app, path) }, "Fill it in") : null);
+const missing = (app, { where, what, mend, path, leads: told }) => el("li", {}, `${where ? `${where}: ` : ""}${what} ${mend} `, told?.length ? leads(app, told) : path ? el("button", { onclick: () => goTo(app, path) }, "Fill it in") : null);
 
 export function showFaults(app) {
   const { faults, granted } = app.lot;
   const told = faults.length ? el("ul", {}, faults.map((fault) => missing(app, fault))) : app.lot.stages.faults ? list(app.lot.stages.faults) : null;
-  put(at("faults"), told ? [el("h2", {}, "Still missing, or not understood"), told, wanted(app)] : null, granted.length && told ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
+  const show = (name) => ({ called: `Show ${name}`, thing: name });
+  const twice = app.lot.overlaps.map(({ words, things }) => el("li", { class: "bad" }, words, leads(app, things.map(show))));
+  put(at("faults"), twice.length ? [el("h2", {}, "Drawn on one another"), el("ul", {}, twice)] : null, told ? [el("h2", {}, "Still missing, or not understood"), told, wanted(app)] : null, granted.length && told ? [el("h2", {}, "Assumed so far"), list(granted)] : null);
 }
