@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from siteplan.errors import ExportError
 from siteplan.export.svg import svg_of
-from siteplan.findings.words import words_of
+from siteplan.findings.words import capitalised, words_of
 from siteplan.report.comparison_words import WORDY, comparison_lines
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import composing
@@ -33,6 +33,7 @@ from siteplan.sheet.tables.elements import short_table
 from siteplan.sheet.tables.notes import notes
 from siteplan.sheet.tables.pipes import items_of
 from siteplan.sheet.tables.separations import all_sources, separation_table
+from siteplan.specification.owner import what_lies_there
 
 CLASSES: Final = {"left": "", "center": ' class="middle"', "right": ' class="figure"'}
 
@@ -156,8 +157,13 @@ def _layer_switches(sheets: Sequence[Sheet]) -> Iterator[str]:
 
 
 def _tables(content: PlanContent) -> Iterator[str]:
-    """What a reader looks up: comparison, separations and rules, elements, take-off, notes."""
+    """What is built, for its owner, and what a reader looks up: the tables, findings, notes."""
     unit, layout = content.site.unit, content.layout
+    if content.fits and layout is not None and layout.elements:
+        told = (
+            capitalised(words_of(each, unit, on_paper=True)) for each in what_lies_there(layout)
+        )
+        yield _section("What is built", _list(told, "ul"))
     if len(content.compared) > 1:
         lines = comparison_lines(content.compared, unit)
         table = comparison_table(content, lines, whole=True)

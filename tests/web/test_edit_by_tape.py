@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
@@ -140,6 +142,9 @@ def test_a_driveway_is_asked_for_its_width(shown):
     page.click("[data-tool=add]")
     page.select_option("#kind", "tree")
     assert page.get_by_label("How wide").count() == 0
+    # drawn to the property line, it goes on over it: at a fence nobody drives in
+    began, *_ = tomllib.loads(text_of(shown))["feature"][-1]["line"]
+    assert began == pytest.approx([110, -2 / FOOT], abs=0.01)
     # it lies on the board as a strip, 6 ft to either side of its middle
     drive = next(each for each in shown.served.lot()["things"] if each["id"] == "driveway")
     wide = [x for item in drive["drawn"] if "area" in item for x, _ in item["area"][0]]
@@ -193,9 +198,9 @@ def test_what_is_placed_by_tapes_may_go_by_coordinates_again(shown):
     ("typed", "east_ft", "north_ft"),
     [
         ("40 L 28 L 40", 40, 28),
-        ("40 ft L 28 ft L 40 ft", 40, 28),
+        ("40 x 28", 40, 28),
         ("42' 6\" l 28' l 42' 6\"", 42.5, 28),
-        ("42'-6\" L 28 1/2 ft L 42½ ft", 42.5, 28.5),
+        ("42'-6\" × 28 1/2 ft", 42.5, 28.5),
     ],
 )
 def test_walls_typed_without_units_are_lengths_and_not_turns(shown, typed, east_ft, north_ft):

@@ -115,3 +115,13 @@ def test_a_corner_of_the_lot_that_is_drawn_in_is_told_at_once():
     told = small.of_moved({"parcel": lot})["broken"]
     assert any("from property line; 10.0 ft asked" in each["what"] for each in told)
     assert small.of_moved({"parcel": points_of(small.site.parcel)})["broken"] == []
+
+
+def test_what_is_dragged_onto_the_house_is_told_until_it_is_off_it():
+    opinion = opinion_on(read_site(SAMPLES / "small-suburban" / "site.toml"), "vertical")
+    house, shed = opinion.site.of_kind("building")
+    (x, y), (to_x, to_y) = shed.shape.centroid.coords[0], house.shape.centroid.coords[0]
+    for share, on in ((0.0, False), (1.0, True)):
+        there = affinity.translate(shed.shape, share * (to_x - x), share * (to_y - y))
+        told = opinion.of_moved({shed.id: points_of(there)})["overlaps"]
+        assert [each["things"] for each in told] == [[shed.id, house.id]] * on

@@ -34,3 +34,36 @@ def test_the_ground_left_is_shown_while_loads_are_typed_and_the_ground_is_not_ye
     # 10 ft from the property line by common practice, 6 in for staking and the bore's 3 in
     (bore,) = (each for each in scene.told()["parts"] if each["part"] == "bore")
     assert bore["line"][0] == pytest.approx(10.75 * 0.3048, abs=0.01)
+
+
+def scene_with(tmp_path, text):
+    file = tmp_path / "site.toml"
+    file.write_text(text, encoding="utf-8")
+    return scene_of(Drawing({file.name: text}, file.name, None), file).told()
+
+
+@pytest.mark.parametrize("missing", ["", "length = "], ids=["whole", "without a length"])
+@pytest.mark.parametrize(("west_ft", "told"), [(70, True), (80, False), (79.9, False)])
+def test_a_garage_on_the_house_is_told_and_one_wall_to_wall_is_not(
+    tmp_path, west_ft, told, missing
+):
+    garage = f"""
+[[feature]]
+id = "garage"
+kind = "building"
+walls = ["24", "L", "24", "L", "24"]
+corner = [{west_ft}, 30]
+direction = "east"
+"""
+    text = LOT + garage
+    if missing:
+        text = "\n".join(line for line in text.split("\n") if not line.startswith(missing))
+    scene = scene_with(tmp_path, text)
+    assert bool(scene["faults"]) == bool(missing)
+    assert [each["things"] for each in scene["overlaps"]] == [["house", "garage"]] * told
+
+
+def test_what_a_new_file_asks_to_fill_in_stands_in_no_field(tmp_path):
+    settings = scene_with(tmp_path, LOT.replace("A. Owner", "FILL IN"))["settings"]
+    assert settings["project"]["title"] == "Loop"
+    assert "owner" not in settings["project"]

@@ -7,6 +7,7 @@ import { act } from "./server.js";
 
 // a little more often than thirty times a second, so that as many are told though one comes late
 const OPINION_MS = 1000 / 32, MOST_UNDER_WAY = 3;
+const REACH = 22; // pixels: half the breadth of a finger
 
 // The change that puts a thing's points elsewhere.
 const placed = ({ ref, key, points: before, whole }, points) => whole
@@ -90,6 +91,8 @@ export class Mover {
     // what tapes hold stays, and so does the board under it: dragged, it says why
     this.held = !target && this.isHeld(id) ? id : null;
     if (this.held) return true;
+    const laid = id ? "" : this.laidAt(event);
+    if (laid) this.app.say(laid);
     // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
     const alone = target?.points.length === 1;
     if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
@@ -218,6 +221,14 @@ export class Mover {
     if (corner !== undefined) { this.choose(this.app.selected, Number(corner)); return; }
     const group = under.closest?.("[data-id]");
     this.choose(group ? group.dataset.id : null);
+    this.app.say(group ? "" : this.laidAt(event));
+  }
+
+  // What is said of a bore or well that is tapped: it lies where the plan has laid it out.
+  laidAt(event) {
+    const { board, laid } = this.app, [x, y] = board.seen(board.ground(event));
+    const near = laid.plan && !laid.old ? laid.plan.names.find(([, spot, point]) => point && Math.hypot(board.seen(spot)[0] - x, board.seen(spot)[1] - y) < REACH) : null;
+    return near ? `${near[0]} lies where the plan has laid it out, and is not dragged: Why not here? tells where it may lie; it goes elsewhere when the rules, the entry or what is on the lot do.` : "";
   }
 
   // --- by key

@@ -179,7 +179,7 @@ export class Tools {
     this.squared = "building";
     return group(
       el("h2", {}, "House by its walls"),
-      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. R 45 turns by 45 degrees."),
+      el("p", {}, "A house, and whatever else has sides: a tank, a drainfield. Go round it as with a tape, from the corner given: a length, R for a right turn or L for a left one, the next length. Corners are square; the last wall may be left out. 40 x 28 is a rectangle. R 45 turns by 45 degrees."),
       field("Kind", kind), field(`First corner, x (${unit})`, this.cornerX), field(`and y (${unit})`, this.cornerY),
       this.measured ? el("details", {}, el("summary", {}, "or the corner as it is measured"), this.measured) : null,
       direction.rows, field("Walls", walls), field("Name", name),
@@ -226,9 +226,9 @@ export class Tools {
     } });
     this.called = el("input", { value: this.app.free(called(this.kind)) });
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
-    this.goesOn = PAVED.includes(this.kind) && this.shape === "line" ? el("input", { type: "checkbox", checked: true }) : null;
+    this.goesOn = PAVED.includes(this.kind) && this.shape === "line" ? choice([["on", "it goes on to the street"], ["", "it ends there"]], "on") : null;
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
-    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("Goes on to the street where it ends on the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
+    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
       this.shape === "area" && this.app.lot.parcel ? this.strip() : null,
       shapes.includes("area") ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
@@ -266,7 +266,7 @@ export class Tools {
       this.width.focus();
       return;
     }
-    if (this.goesOn?.checked) points = overTheLine(points, this.app.lot.parcel?.rings[0]);
+    if (this.goesOn?.value) points = overTheLine(points, this.app.lot.parcel?.rings[0]);
     const values = { ...this.named(), ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) };
     this.app.change([{ op: "add", list: "feature", key: this.shape, points, values }], "move", values.id);
   }
