@@ -43,6 +43,9 @@ Share = Literal["all", "drawn", "rows", "others"]
 COMPARED_AT_REST: Final = "Other kinds of trench are compared in the full plan."
 COMPARED_NOW: Final = "The other kinds of trench are being compared."
 IN_ROWS: Final = "So far in straight rows: free places are being looked for."
+SOON_S: Final = 1.0
+"""How long nobody misses a layout that is laid out again: bores alone, since trenches take long
+[s]."""
 REST_S: Final = 1.0
 """Rest after a change, before all loop types are laid out [s]."""
 
@@ -89,13 +92,18 @@ class Telling:
     wanted: Callable[[float], object]
     began: float = field(default_factory=time.monotonic)
 
+    @property
+    def told_s(self) -> float:
+        """How long the lot is worked on [s]."""
+        return time.monotonic() - self.began
+
     def step(self, words: str) -> None:
         """Say what is done next."""
         self.tell("step", words)
 
     def rest(self) -> None:
         """Wait until the lot has been at rest."""
-        left = REST_S - (time.monotonic() - self.began)
+        left = REST_S - self.told_s
         if left > 0:
             self.step("the full plan begins when nothing moves")
             self.wanted(left)
@@ -207,6 +215,9 @@ def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Tellin
         telling.tell(stage, {"told": told, "opinion": opinion})
 
     def begun(site: Site, required: Required, made: Attempt) -> None:
+        # bores are mostly laid out again before anybody has seen the first ones
+        if not loop_type(system).dug and telling.told_s < SOON_S:
+            return
         why = reason("laid-out-first")
         tell("laid", site, Trial(system, required, made.layout, (), (), (), why, fits=False))
 
@@ -246,7 +257,7 @@ def _tried(
     free = vertical.arrangement == "best" and vertical.grid is None and vertical.pad is None
     if free and loop_type(system).kind == Bore.kind:
         rows = replace(wanted, vertical=replace(vertical, arrangement="rows"))
-        trial = try_system(lot.with_exchanger(rows), system)
+        trial = try_system(lot.with_exchanger(rows), system, begun=partial(first, lot.site))
         yield trial, lot.site, "" if trial.fits else IN_ROWS
         if trial.fits:
             return

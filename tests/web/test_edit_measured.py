@@ -130,6 +130,7 @@ def test_a_drive_is_drawn_by_its_middle_and_its_sides_are_told_on_the_way(shown)
     page.select_option("#kind", "driveway")
     assert page.get_by_label("Drawn").input_value() == "line"
     page.get_by_label("How wide").fill("12 ft")
+    page.get_by_label("At the property line").select_option(label="it ends there")
     shown.tap(100 * FOOT, 0)
     page.mouse.move(*shown.spot(100 * FOOT, 40 * FOOT))
     page.wait_for_function("() => document.querySelector('#board .measure')?.textContent === '40'")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -195,6 +196,24 @@ def test_the_kind_of_trench_drawn_last_comes_before_all_are_compared_which_is_le
 
 class EnoughError(Exception):
     """What was waited for is told."""
+
+
+@pytest.mark.parametrize("began_s", [1e6, -1e6], ids=["soon", "late"])
+def test_bores_laid_out_first_are_told_only_where_they_took_long(tmp_path, began_s):
+    stages = []
+
+    def tell(stage, _):
+        stages.append(stage)
+        if stage in ("laid", "drawn"):
+            raise EnoughError
+
+    bores = OPEN_KIND.replace('system = "horizontal"', 'system = "vertical"').replace(
+        "6 MBH", "24 MBH"
+    )
+    telling = Telling(tell, lambda _: None, began=time.monotonic() + began_s)
+    with pytest.raises(EnoughError):
+        staged_plan(Job(str(lot_of(tmp_path, bores)), share="drawn"), telling)
+    assert stages[-1] == ("laid" if began_s < 0 else "drawn")
 
 
 def test_a_first_layout_is_told_before_its_length_agrees_and_claims_nothing(tmp_path):
