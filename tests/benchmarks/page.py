@@ -4,15 +4,15 @@ The server is the command itself, in a process of its own, as people have it.
 
 ``page.py [FOLDER] [--lots 20] [--seed 1]`` opens every lot of a folder (the samples where none is
 given) in headless Chromium, drags a thing drawn by chance for a second, lets go, and prints the
-frames on the way, what lies between two second opinions and how many came a second, and the
-seconds from letting go to each stage. Where there are fewer lots than asked for, they are taken
-again with another thing and another way. ``--plan`` waits for the full plan too, before and after:
-the loop type drawn is then one that the plan draws. ``others`` is when the last of the loop types
-beside the drawn one is laid out and checked; where one is asked for there are none. ``laid`` is
-told of wells, and of a first layout whose length does not agree with what it needs. Bores that straight rows do not hold are told in rows and again with free
-places: the first counts. Beside the seconds that a watch shows stand the processor seconds of the
-child alone, which other work on the machine makes no longer; it has worked on the lot before the
-drag, as the page's own has.
+frames on the way, what lies between two second opinions and how many came a second, and the seconds
+from letting go to each stage. Where there are fewer lots than asked for, they are taken again with
+another thing and another way. ``--plan`` waits for the full plan too, before and after: the loop
+type drawn is then one that the plan draws. ``others`` is when the last of the loop types beside the
+drawn one is laid out and checked; where one is asked for there are none. ``laid`` is told of wells,
+and of a first layout whose length does not agree with what it needs. Bores that straight rows do
+not hold are told in rows and again with free places: the first counts. Beside the seconds that a
+watch shows stand the processor seconds of the child alone, which other work on the machine makes no
+longer; it has worked on the lot before the drag, as the page's own has.
 """
 
 from __future__ import annotations
