@@ -91,6 +91,12 @@ def test_bores_stand_on_the_board_by_the_names_of_the_tables(shown):
     in_table = {row["what"].split()[1] for row in plan["separations"] if row["what"][:5] == "bore "}
     assert in_table
     assert in_table <= named
+    # one is not dragged, and says so; beside it nothing is said
+    name, spot, _ = plan["names"][0]
+    shown.tap(*spot)
+    assert page.inner_text("#hint").startswith(f"{name} lies where the plan has laid it out.")
+    shown.tap(60 * FOOT, 5 * FOOT)
+    assert page.inner_text("#hint") == ""
     # while the lot is planned anew they name nothing that is known
     shown.tap(15 * FOOT, 20 * FOOT)
     drag(shown, (15 * FOOT, 20 * FOOT), (18 * FOOT, 26 * FOOT))

@@ -228,7 +228,7 @@ export class Mover {
   laidAt(event) {
     const { board, laid } = this.app, [x, y] = board.seen(board.ground(event));
     const near = laid.plan && !laid.old ? laid.plan.names.find(([, spot, point]) => point && Math.hypot(board.seen(spot)[0] - x, board.seen(spot)[1] - y) < REACH) : null;
-    return near ? `${near[0]} lies where the plan has laid it out, and is not dragged: Why not here? tells where it may lie; it goes elsewhere when the rules, the entry or what is on the lot do.` : "";
+    return near ? `${near[0]} lies where the plan has laid it out. Why not here? tells where else one may lie.` : "";
   }
 
   // --- by key
