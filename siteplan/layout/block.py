@@ -23,7 +23,8 @@ from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters, pack_rows
 from siteplan.layout.counting import ROUNDING_SLACK
-from siteplan.layout.header.router import route_header
+from siteplan.layout.drafts import cheapest_finished
+from siteplan.layout.header.router import HeaderDraft, drafted_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.way import MORE, Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, Window, least_cost, starts_looked_at
@@ -106,15 +107,16 @@ def place_in_rows(
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
     field = _Field(ground, area, ways_of(ground), count)
-    routed = [
-        (block, _routed(ground, block)) for block in _blocks(field, fullest, spacing_m=spacing_m)
-    ]
+    blocks = _blocks(field, fullest, spacing_m=spacing_m)
     # the distance to the entry ranks blocks only roughly, as bores share their way: so a few get a
     # header
-    block, header = min(routed, key=lambda pair: _worth(*pair, spacing_m=spacing_m))
-    narrow = Placement(block.points, header, capacity, spacing_m)
-    worth = _worth(block, header, spacing_m=spacing_m)
-    return _widened(field, narrow, worth_m=worth, widest_m=widest_m) or narrow
+    best = cheapest_finished(
+        draft for block in blocks for draft in _drafted(ground, block, spacing_m)
+    )
+    if best is None:
+        return Placement(blocks[0].points, None, capacity, spacing_m)
+    narrow = Placement(best.block.points, best.header, capacity, spacing_m)
+    return _widened(field, narrow, worth_m=best.cost_m, widest_m=widest_m) or narrow
 
 
 def fullest_rows(
@@ -162,12 +164,14 @@ def _widened(
         blocks = _tidy_blocks(field, spacing, most=1)
         if not blocks:
             continue
-        header, routed = _routed(field.ground, blocks[0]), routed + 1
+        routed += 1
         # a wider field has longer steps from bore to bore in any case: so much more header is no
         # fault of it
         spent = HEADER_FOR_SPACING * (count - 1) * (spacing - narrow.spacing_m)
-        if _worth(blocks[0], header, spacing_m=spacing) <= worth_m + spent:
-            return Placement(blocks[0].points, header, narrow.capacity, spacing)
+        drafts = _drafted(field.ground, blocks[0], spacing)
+        wide = cheapest_finished(each for each in drafts if each.cost_m <= worth_m + spent)
+        if wide is not None and wide.cost_m <= worth_m + spent:
+            return Placement(wide.block.points, wide.header, narrow.capacity, spacing)
     return None
 
 
@@ -179,13 +183,41 @@ def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> Iterat
         yield number * step
 
 
-def _routed(ground: Ground, block: Block) -> Header | None:
-    return route_header(ground, _ends(block), along_deg=block.direction_deg)
+@dataclass(frozen=True, slots=True)
+class _Routed:
+    """A block with its header, and what both cost, as a length [m]."""
+
+    block: Block
+    header: Header
+    cost_m: float
 
 
-def _worth(block: Block, header: Header | None, *, spacing_m: float) -> float:
-    length = header.length_m if header else np.inf
-    return round(length + block.untidy * spacing_m, 4)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drafted:
+    """A block with a draft of its header."""
+
+    block: Block
+    draft: HeaderDraft
+    spacing_m: float
+
+    @property
+    def cost_m(self) -> float:
+        """Cost with the header as it was drafted [m]."""
+        return self._cost(self.draft.header)
+
+    def finished(self) -> _Routed | None:
+        """The same with its header; None without a way for it."""
+        header = self.draft.finished()
+        return None if header is None else _Routed(self.block, header, self._cost(header))
+
+    def _cost(self, header: Header) -> float:
+        return round(header.length_m + self.block.untidy * self.spacing_m, 4)
+
+
+def _drafted(ground: Ground, block: Block, spacing_m: float) -> list[_Drafted]:
+    """The block with a draft of its header, where there is a way for it."""
+    draft = drafted_header(ground, _ends(block), along_deg=block.direction_deg)
+    return [] if draft is None else [_Drafted(block, draft, spacing_m)]
 
 
 def _ends(block: Block) -> list[list[tuple[float, float]]]:

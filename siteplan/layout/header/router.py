@@ -72,7 +72,6 @@ def route_header(
     along_deg: float | None = None,
     avoid: Sequence[LineString] = (),
     combs: bool = True,
-    draft: bool = False,
 ) -> Header | None:
     """Header that joins every element to one entry, None where no entry can be reached.
 
@@ -91,6 +90,22 @@ def route_header(
     avoid
         Trench centre lines; crossing one or running along it costs much.
     """
+    draft = drafted_header(ground, ends, along_deg=along_deg, avoid=avoid, combs=combs)
+    return None if draft is None else draft.finished()
+
+
+def drafted_header(
+    ground: Ground,
+    ends: Ends,
+    *,
+    along_deg: float | None = None,
+    avoid: Sequence[LineString] = (),
+    combs: bool = True,
+) -> HeaderDraft | None:
+    """The same before it is led off the lines that it runs along: to be compared with others.
+
+    Finished it is hardly ever shorter, so of several drafts few need to be.
+    """
     if not ends:
         return None
     passable = _reached(ground)
@@ -99,27 +114,50 @@ def route_header(
     task = Task(ground, ends, along_deg, tuple(avoid), combs)
     # few corners, a little off the walls, are quick and give a tidy run; a passage hardly wider
     # than that is open only with every corner
-    for fine in (False, True):
-        region = ground.memory.of(region_of, passable, fine=fine)
-        best = _cheapest(network_of(task, region), along_deg)
-        if best is not None and best.blemished:
-            # places beside trench ends make a large graph: only where the header crosses one
-            other = _cheapest(network_of(task, region, beside=round_ends(avoid)), along_deg)
-            # the way round may be longer than a crossing is worth
-            best = min([best, other or best], key=_rounded_cost)
-        best = best if draft else _off_strips(task, region, best)
+    return _drafted(task, passable, fine=False) or _drafted(task, passable, fine=True)
+
+
+def _drafted(task: Task, passable: BaseGeometry, *, fine: bool) -> HeaderDraft | None:
+    region = task.ground.memory.of(region_of, passable, fine=fine)
+    best = _cheapest(network_of(task, region), task.along_deg)
+    if best is None:
+        return None
+    if best.blemished:
+        # places beside trench ends make a large graph: only where the header crosses one
+        other = _cheapest(network_of(task, region, beside=round_ends(task.avoid)), task.along_deg)
+        # the way round may be longer than a crossing is worth
+        best = min([best, other or best], key=_rounded_cost)
+    return HeaderDraft(_header(best, task.ground), task, region, best, fine)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeaderDraft:
+    """A header that may still run along a line or cross it aslant, and what it was found with."""
+
+    header: Header
+    task: Task
+    region: Region
+    route: _Route
+    fine: bool
+
+    def finished(self) -> Header | None:
+        """The header led off the lines that it runs along; None where no way keeps off them."""
+        best = _off_strips(self.task, self.region, self.route)
+        if best is self.route:
+            return self.header
         if best is not None:
-            return _header(best, ground)
-    return None
+            return _header(best, self.task.ground)
+        again = None if self.fine else _drafted(self.task, _reached(self.task.ground), fine=True)
+        return None if again is None else again.finished()
 
 
-def _off_strips(task: Task, region: Region, best: _Route | None) -> _Route | None:
+def _off_strips(task: Task, region: Region, best: _Route) -> _Route | None:
     """The route, or another that does not run along a line and crosses it more squarely.
 
     None where every route found runs along one.
     """
     strips = task.ground.strips
-    if best is None or not strips:
+    if not strips:
         return best
     whole = _lines_of(best)
     keeps = not lies_along(whole, strips, _spots(task, best.entry))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Final
 
 import numpy as np
@@ -14,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.geometry.lines.bends import is_closed, part_of
 from siteplan.geometry.lines.sweep import polygonal, xy_of
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.router import route_header
+from siteplan.layout.header.router import HeaderDraft, drafted_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.trenches.digging import NEIGHBOUR
 from siteplan.layout.trenches.ends import led_on
@@ -32,24 +33,52 @@ def joined_header(
     along_deg: float | None,
     *,
     between: bool = True,
-    draft: bool = False,
 ) -> Header | None:
     """Header that joins the first end of each line, clear of all trenches; None without a way.
 
-    Where ``between`` says so it also keeps out of the ground between neighbours, if it can. A
-    ``draft`` is only compared with others.
+    Where ``between`` says so it also keeps out of the ground between neighbours, if it can.
     """
+    draft = drafted_joining(ground, lines, options, along_deg, between=between)
+    return None if draft is None else draft.finished()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JoiningDraft:
+    """A header that joins trenches and may still run along a line, and what to try after it."""
+
+    header: Header
+    tried: HeaderDraft
+    others: Iterator[HeaderDraft]
+
+    def finished(self) -> Header | None:
+        """The header led off the lines that it runs along; None without a way for it."""
+        finished = (draft.finished() for draft in chain([self.tried], self.others))
+        return next(filter(None, finished), None)
+
+
+def drafted_joining(
+    ground: Ground,
+    lines: Sequence[LineString],
+    options: HorizontalOptions,
+    along_deg: float | None,
+    *,
+    between: bool = True,
+) -> JoiningDraft | None:
+    """The same as a draft, to be compared with others."""
     ends = [[xy_of(np.array(line.coords[0]))] for line in lines]
     strips = [_strip(line, options.width_m) for line in lines]
     tries = [_with_gaps(strips, lines, options), strips] if between else [strips]
-    for taken in tries:
-        free = polygonal(ground.passable.difference(shapely.union_all(taken)))
-        header = route_header(
-            replace(ground, passable=free), ends, along_deg=along_deg, combs=False, draft=draft
-        )
-        if header is not None:
-            return header
-    return None
+    grounds = (
+        replace(ground, passable=polygonal(ground.passable.difference(shapely.union_all(taken))))
+        for taken in tries
+    )
+    drafts = (
+        drafted_header(open_ground, ends, along_deg=along_deg, combs=False)
+        for open_ground in grounds
+    )
+    found = filter(None, drafts)
+    first = next(found, None)
+    return None if first is None else JoiningDraft(first.header, first, found)
 
 
 def inside_trenches(header: Header, lines: Sequence[LineString], width_m: float) -> float:

@@ -20,8 +20,9 @@ from siteplan.geometry.lines.rows import RowRule, Rows, best_rows
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.drafts import cheapest_finished
 from siteplan.layout.header.network import AVOID_COST, CROSSING_COST
-from siteplan.layout.header.router import route_header
+from siteplan.layout.header.router import HeaderDraft, drafted_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.piping.evening import BALANCED
 from siteplan.layout.trenches.clear_header import inside_trenches, joined_header
@@ -163,13 +164,15 @@ def cheapest(
     ]
     # a header is dear to route: the estimate picks a few choices, their headers decide
     choices.sort(key=lambda pair: round(_estimate(*pair, options=options, target=target), 3))
-    dug_fields: list[Dug] = []
+    drafts: list[_Drafted] = []
     for choice, field in choices[:ROUTED]:
-        dug_fields.append(_dug(ground, choice, field, options=options, target=target))
+        drafts += _drafted(ground, choice, field, options=options, target=target)
         # what falls short is drawn at most to show how much the lot takes: one header will do
-        if most < required_m and dug_fields[-1].header is not None:
+        if most < required_m and drafts:
             break
-    return min(dug_fields, key=lambda dug: round(dug.cost_m, 3))
+    # kept without an end: what the lot holds is told even where the header cannot get there
+    out_of_reach = Dug(tuple(choices[0][0].lines), None, math.inf)
+    return cheapest_finished(drafts) or out_of_reach
 
 
 def _joinable(fields: Sequence[Filling], ways: Ways, options: HorizontalOptions) -> list[Filling]:
@@ -208,35 +211,59 @@ def _extra(
     return cost + OBLIQUE_COST * field.oblique
 
 
-def _dug(
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drafted:
+    """A choice of lines with a draft of its header."""
+
+    ground: Ground
+    choice: Choice
+    field: Filling
+    options: HorizontalOptions
+    target: float
+    draft: HeaderDraft
+
+    @property
+    def cost_m(self) -> float:
+        """Cost with the header as it was drafted [m]."""
+        return self._cut(_led_away(self.choice.lines, self.draft.header), self.draft.header).cost_m
+
+    def finished(self) -> Dug | None:
+        """The choice with its header, cut to the length wanted; None without a way for it."""
+        header = self.draft.finished()
+        if header is None:
+            return None
+        led = _led_away(self.choice.lines, header)
+        clear = _kept_clear(self.ground, led, header, field=self.field, options=self.options)
+        return self._cut(led, clear)
+
+    def _cut(self, led: Sequence[LineString], header: Header) -> Dug:
+        options = self.options
+        # only now is known which end is joined: cut at the other, the header stays as it was routed
+        lines = _shortened(led, self.target, options)
+        ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
+        open_ = sum(not is_closed(line) for line in lines)
+        lengths = [line.length for line in lines]
+        cost = total_length(lines) + header.length_m + CROSSING_COST * len(header.crossings)
+        cost += _extra(lengths, open_, field=self.field, options=options)
+        return Dug(tuple(ordered), header, cost)
+
+
+def _drafted(
     ground: Ground,
     choice: Choice,
     field: Filling,
     *,
     options: HorizontalOptions,
     target: float,
-) -> Dug:
-    """Choice with its header, cut to the length wanted."""
-    header = route_header(
+) -> list[_Drafted]:
+    """The choice with a draft of its header, where there is a way for it."""
+    draft = drafted_header(
         ground,
         [_ends(line) for line in choice.lines],
         along_deg=field.direction_deg,
         avoid=choice.lines,
     )
-    # kept as a choice without end: what the lot holds is told even where the header cannot get
-    # there
-    if header is None:
-        return Dug(tuple(choice.lines), None, math.inf)
-    # only now is known which end is joined: cut at the other, the header stays as it was routed
-    led = _led_away(choice.lines, header)
-    header = _kept_clear(ground, led, header, field=field, options=options)
-    lines = _shortened(led, target, options)
-    ordered = digging_order(lines, header.entry.point, spacing_m=options.spacing_m)
-    open_ = sum(not is_closed(line) for line in lines)
-    extra = _extra([line.length for line in lines], open_, field=field, options=options)
-    crossings = CROSSING_COST * len(header.crossings)
-    cost = total_length(lines) + header.length_m + crossings + extra
-    return Dug(tuple(ordered), header, cost)
+    return [] if draft is None else [_Drafted(ground, choice, field, options, target, draft)]
 
 
 def _kept_clear(

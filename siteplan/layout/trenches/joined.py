@@ -16,12 +16,13 @@ from siteplan.geometry.lines.directions import turn_between
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import frame_of
 from siteplan.geometry.memory import remembered
+from siteplan.layout.drafts import cheapest_finished
 from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.sparing import kept_off, on_lines, quieter
 from siteplan.layout.trenches.block_task import BlockTask
 from siteplan.layout.trenches.blocks import Block, blocks
-from siteplan.layout.trenches.clear_header import joined_header
+from siteplan.layout.trenches.clear_header import JoiningDraft, drafted_joining
 from siteplan.layout.trenches.pipe_field import PipeField
 from siteplan.layout.trenches.row_sets import (
     RowSets,
@@ -155,7 +156,9 @@ def _several(
         # what a draft leaves out makes it dearer, hardly ever cheaper
         if draft.cost_m >= dearest_m:
             break
-        field = _routed(task, draft.blocks)
+        routed = _drafted(task, draft.blocks)
+        # a header that keeps off lines is hardly ever shorter than its draft
+        field = routed.finished() if routed and routed.cost_m < dearest_m else None
         if field is not None and field.cost_m < dearest_m:
             best, dearest_m = field, field.cost_m
     return best
@@ -181,7 +184,7 @@ def _pipe_field(ground: Ground, area: BaseGeometry) -> PipeField:
 def _cheapest(task: BlockTask, blocks: Iterator[Block]) -> JoinedBlocks | None:
     """Of the blocks that look cheapest the one that is with its header."""
     # a block's own cost is a bound; routing is dear, so only the best few by it are routed
-    drafts: list[JoinedBlocks] = []
+    drafts: list[_Drafted] = []
     routed: list[Block] = []
     dearest_m = task.below_m
     for block in islice(blocks, LOOKED_AT):
@@ -191,34 +194,45 @@ def _cheapest(task: BlockTask, blocks: Iterator[Block]) -> JoinedBlocks | None:
         if any(_alike(block, other, task.rule.spacing_m) for other in routed):
             continue
         routed.append(block)
-        field = _routed(task, (block,), draft=True)
-        if field is not None:
-            drafts.append(field)
-            dearest_m = min(dearest_m, field.cost_m)
-    drafts.sort(key=lambda field: round(field.cost_m, 6))
-    best: JoinedBlocks | None = None
-    for field in drafts:
-        # a header that keeps off lines is longer than its draft
-        if best is not None and field.cost_m >= best.cost_m - 1e-6:
-            break
-        final = _routed(task, field.blocks) if task.ground.strips else field
-        if final is not None and (best is None or final.cost_m < best.cost_m - 1e-6):
-            best = final
-    return best
+        draft = _drafted(task, (block,))
+        if draft is not None:
+            drafts.append(draft)
+            dearest_m = min(dearest_m, draft.cost_m)
+    return cheapest_finished(drafts)
 
 
-def _routed(
-    task: BlockTask, laid: tuple[Block, ...], *, draft: bool = False
-) -> JoinedBlocks | None:
-    """Blocks with their header, or with a draft of it; None without a way for it."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drafted:
+    """Blocks with a draft of their header."""
+
+    task: BlockTask
+    laid: tuple[Block, ...]
+    draft: JoiningDraft
+    cost_m: float
+
+    def finished(self) -> JoinedBlocks | None:
+        """The same with their header; None without a way for it."""
+        header = self.draft.finished()
+        if header is None:
+            return None
+        return JoinedBlocks(self.laid, header, _cost(self.task, self.laid, header))
+
+
+def _drafted(task: BlockTask, laid: tuple[Block, ...]) -> _Drafted | None:
+    """Blocks with a draft of their header; None without a way for it."""
     lines = [line for block in laid for line in block.lines]
-    direction = laid[0].direction_deg
-    header = joined_header(task.ground, lines, task.options, direction, draft=draft)
-    if header is None:
+    draft = drafted_joining(task.ground, lines, task.options, laid[0].direction_deg)
+    if draft is None:
         return None
+    return _Drafted(task, laid, draft, _cost(task, laid, draft.header))
+
+
+def _cost(task: BlockTask, laid: tuple[Block, ...], header: Header) -> float:
+    """Header, crossings, setting up, and lying on ground to be spared, as a length [m]."""
+    lines = [line for block in laid for line in block.lines]
     cost = header.length_m + CROSSING_COST * len(header.crossings)
     cost += sum(on_lines(task.ground.spared, lines).values())
-    return JoinedBlocks(laid, header, cost + task.trench_cost_m * len(lines))
+    return cost + task.trench_cost_m * len(lines)
 
 
 def _alike(first: Block, second: Block, spacing_m: float) -> bool:
