@@ -14,10 +14,10 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.block import fullest_rows
 from siteplan.layout.bores.grid import grid_stands
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
+from siteplan.layout.in_rows import fullest_rows
 from siteplan.layout.model import Access, Ground, Layout
 from siteplan.site.model import System
 

@@ -1,8 +1,7 @@
 """Which points of a row pattern to use: full straight rows in a compact block near an entry.
 
-Every number of rows and every window of the pattern is tried; the best few blocks get a header,
-and the shortest header wins. Then a wider spacing is taken where the header pays no more for it
-than the longer steps from point to point.
+Every number of rows and every window of the pattern is tried; what a header to the points may
+cost ranks them.
 """
 
 from __future__ import annotations
@@ -21,15 +20,11 @@ from siteplan.geometry.frame import DRAWN_M
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
-from siteplan.geometry.points.packing import clusters, pack_rows
-from siteplan.layout.counting import ROUNDING_SLACK
-from siteplan.layout.drafts import cheapest_finished
-from siteplan.layout.header.router import HeaderDraft, drafted_header
-from siteplan.layout.model import Ground, Header, KeptOff
+from siteplan.geometry.points.packing import clusters
+from siteplan.layout.model import Ground
 from siteplan.layout.way import MORE, Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, Window, least_cost, starts_looked_at
 from siteplan.preferences.table import count_of, figure_of
-from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -37,13 +32,10 @@ MOST_TRACED: Final = 2_000_000
 """Points times bends beyond which not every way is traced: no lot of a house has so many."""
 FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
-AMPLE: Final = figure_of("layout.block.ample")
 TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
 BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
 OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
 STAGGER_COST: Final = figure_of("layout.block.stagger_cost")
-HEADER_FOR_SPACING: Final = figure_of("layout.block.header_for_spacing")
-WIDER_ROUTED: Final = count_of("layout.block.wider_routed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,80 +61,7 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Placement:
-    """Points chosen on the ground, their header, how many it holds, and the spacing they keep.
-
-    And what they keep off at the price of a longer header, where they do.
-    """
-
-    points: Floats
-    header: Header | None
-    capacity: int
-    spacing_m: float
-    kept_off: KeptOff | None = None
-
-
-@remembered
-def place_in_rows(
-    ground: Ground,
-    area: BaseGeometry,
-    *,
-    spacing_m: float,
-    count: int,
-    widest_m: float | None = None,
-) -> Placement:
-    """Points in rows, as many as asked for or as the area holds, with their header.
-
-    Kept for the same count asked for again: a length is laid out until it agrees with its need.
-    ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
-    """
-    # the most that rows hold comes first: it tells the contractor how much room there is, and
-    # whether the count asked for has to be cut down
-    fullest = fullest_rows(area, spacing_m, count, ground.memory)
-    capacity = sum(len(pattern.points) for pattern in fullest)
-    # a lot that does not even hold the count at the least spacing has nothing to spare for a wider
-    # one
-    widest_m = widest_m if count <= capacity else None
-    count = min(count, capacity)
-    if count == 0:
-        return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
-    field = _Field(ground, area, ways_of(ground), count)
-    blocks = _blocks(field, fullest, spacing_m=spacing_m)
-    # the distance to the entry ranks blocks only roughly, as bores share their way: so a few get a
-    # header
-    best = cheapest_finished(
-        draft for block in blocks for draft in _drafted(ground, block, spacing_m)
-    )
-    if best is None:
-        return Placement(blocks[0].points, None, capacity, spacing_m)
-    narrow = Placement(best.block.points, best.header, capacity, spacing_m)
-    return _widened(field, narrow, worth_m=best.cost_m, widest_m=widest_m) or narrow
-
-
-def fullest_rows(
-    area: BaseGeometry, spacing_m: float, count: int, memory: Memory
-) -> tuple[Pattern, ...]:
-    """Rows that hold most in each cluster of an area.
-
-    Where those along the longest edge of one cluster hold amply what is asked for, no others are
-    looked for: how many more would stand matters to nobody.
-    """
-    along = [
-        max(
-            memory.of(
-                patterns_along, cluster, spacing_m, direction=float(edge_directions(cluster)[0])
-            ),
-            key=lambda pattern: len(pattern.points),
-        )
-        for cluster in clusters(area, spacing_m)
-    ]
-    if count and any(len(pattern.points) >= AMPLE * count for pattern in along):
-        return tuple(along)
-    return memory.of(pack_rows, area, spacing_m)
-
-
-@dataclass(frozen=True, slots=True)
-class _Field:
+class Field:
     """What is to be filled: the ground, the area for points, the ways there, and how many."""
 
     ground: Ground
@@ -151,84 +70,11 @@ class _Field:
     count: int
 
 
-def _widened(
-    field: _Field, narrow: Placement, *, worth_m: float, widest_m: float | None
-) -> Placement | None:
-    """As many points at the widest spacing for which the header need not grow too much."""
-    count, routed = field.count, 0
-    for spacing in _wider(narrow.spacing_m, widest_m, field.ground.unit) if count > 1 else ():
-        # each wider block asks for a header, the dear part of the search: after a few the field
-        # stays
-        if routed == WIDER_ROUTED:
-            break
-        blocks = _tidy_blocks(field, spacing, most=1)
-        if not blocks:
-            continue
-        routed += 1
-        # a wider field has longer steps from bore to bore in any case: so much more header is no
-        # fault of it
-        spent = HEADER_FOR_SPACING * (count - 1) * (spacing - narrow.spacing_m)
-        drafts = _drafted(field.ground, blocks[0], spacing)
-        wide = cheapest_finished(each for each in drafts if each.cost_m <= worth_m + spent)
-        if wide is not None and wide.cost_m <= worth_m + spent:
-            return Placement(wide.block.points, wide.header, narrow.capacity, spacing)
-    return None
-
-
-def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> Iterator[float]:
-    """Spacings in whole steps above one, the widest first [m]."""
-    step = unit.step_m
-    most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
-    for number in range(most, math.floor(spacing_m / step + ROUNDING_SLACK), -1):
-        yield number * step
-
-
-@dataclass(frozen=True, slots=True)
-class _Routed:
-    """A block with its header, and what both cost, as a length [m]."""
-
-    block: Block
-    header: Header
-    cost_m: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Drafted:
-    """A block with a draft of its header."""
-
-    block: Block
-    draft: HeaderDraft
-    spacing_m: float
-
-    @property
-    def cost_m(self) -> float:
-        """Cost with the header as it was drafted [m]."""
-        return self._cost(self.draft.header)
-
-    def finished(self) -> _Routed | None:
-        """The same with its header; None without a way for it."""
-        header = self.draft.finished()
-        return None if header is None else _Routed(self.block, header, self._cost(header))
-
-    def _cost(self, header: Header) -> float:
-        return round(header.length_m + self.block.untidy * self.spacing_m, 4)
-
-
-def _drafted(ground: Ground, block: Block, spacing_m: float) -> list[_Drafted]:
-    """The block with a draft of its header, where there is a way for it."""
-    draft = drafted_header(ground, _ends(block), along_deg=block.direction_deg)
-    return [] if draft is None else [_Drafted(block, draft, spacing_m)]
-
-
-def _ends(block: Block) -> list[list[tuple[float, float]]]:
-    return [[(float(x), float(y))] for x, y in block.points]
-
-
-def _blocks(field: _Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
+def blocks_of(field: Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
     """Cheapest blocks of patterns that hold enough, rows along or across the edges first."""
     # rows along or across an edge are staked by tape from it: taken wherever they hold enough, and
     # only then rows of any direction, and only then several clusters
-    blocks = _tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
+    blocks = tidy_blocks(field, spacing_m, most=BLOCKS_ROUTED)
     if blocks:
         return blocks
     enough = [(pattern, 0.0) for pattern in fullest if len(pattern.points) >= field.count]
@@ -247,7 +93,7 @@ class _Group:
     patterns: Iterable[tuple[Pattern, float]]
 
 
-def _tidy_blocks(field: _Field, spacing_m: float, *, most: int) -> list[Block]:
+def tidy_blocks(field: Field, spacing_m: float, *, most: int) -> list[Block]:
     """Cheapest blocks along or across the longest edges of a cluster."""
     entries = shapely.union_all([entry.point for entry in field.ground.entries])
     groups = [
@@ -266,7 +112,7 @@ def _tidy_blocks(field: _Field, spacing_m: float, *, most: int) -> list[Block]:
 
 
 def _cheapest_blocks(
-    field: _Field, groups: Sequence[_Group], spacing_m: float, *, most: int
+    field: Field, groups: Sequence[_Group], spacing_m: float, *, most: int
 ) -> list[Block]:
     """Cheapest blocks of so many patterns, the cheapest first."""
     cheapest: list[tuple[float, int, Block]] = []
@@ -306,7 +152,7 @@ def _tidy_patterns(
             yield pattern, oblique + STAGGER_COST * pattern.staggered
 
 
-def _spilling_block(field: _Field, patterns: Sequence[Pattern], spacing_m: float) -> Block:
+def _spilling_block(field: Field, patterns: Sequence[Pattern], spacing_m: float) -> Block:
     """Points of several clusters, the nearest cluster filled first."""
     near = sorted(patterns, key=lambda pattern: float(_pipe_to(field.ground, pattern).min()))
     taken: list[Block] = []
@@ -328,7 +174,7 @@ def _pipe_to(ground: Ground, pattern: Pattern) -> Floats:
 
 
 def _cheapest_window(
-    field: _Field, pattern: Pattern, spacing_m: float, *, limit_m: float
+    field: Field, pattern: Pattern, spacing_m: float, *, limit_m: float
 ) -> tuple[Grid, Window] | None:
     """Cheapest window of a pattern, with its grid; None where every one costs more than that."""
     for lengths, traced in _lengths_to(field, pattern):
@@ -341,7 +187,7 @@ def _cheapest_window(
     return None
 
 
-def _lengths_to(field: _Field, pattern: Pattern) -> Iterator[tuple[Floats, NDArray[np.bool_]]]:
+def _lengths_to(field: Field, pattern: Pattern) -> Iterator[tuple[Floats, NDArray[np.bool_]]]:
     """Pipe length to each point of a pattern, and whether its way was traced; more each time [m].
 
     On a large lot ways are traced to the points nearest to the entries, and others stand for the
@@ -384,7 +230,7 @@ def pipe_distance(points: Floats, ways: Ways) -> Floats:
 
 
 def _best_block(
-    field: _Field,
+    field: Field,
     pattern: Pattern,
     spacing_m: float,
     *,

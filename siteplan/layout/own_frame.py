@@ -17,9 +17,9 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.geometry.frame import SITES, OwnFrame, axes_along, frame_from
 from siteplan.geometry.memory import remembered
-from siteplan.layout.block import Placement
 from siteplan.layout.elements import Element, Trench
 from siteplan.layout.header.shore import landings_of
+from siteplan.layout.in_rows import Placement
 from siteplan.layout.model import Ground, Header, Layout
 
 

@@ -9,11 +9,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
-from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.counting import elements_needed, within_limit
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.header.threaded import threaded
+from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.own_frame import placed_alike
 from siteplan.ponds.bottom import Bottom, least_depth, well_inside

@@ -17,6 +17,7 @@ from typing import Any, ClassVar
 import ezdxf
 import pytest
 from pypdf import PdfReader
+from siteplan.layout.in_rows import place_in_rows
 from small_lot import GROUND
 
 import siteplan
@@ -27,7 +28,6 @@ from siteplan.checks.separations import separations
 from siteplan.cli import main
 from siteplan.design.loop_types import RECORDS, LoopRecord
 from siteplan.findings.model import reason
-from siteplan.layout.block import place_in_rows
 from siteplan.layout.centred import Centred
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Layout

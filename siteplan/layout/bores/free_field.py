@@ -10,8 +10,9 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.packing import pack_points
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.points.tours import short_tour
-from siteplan.layout.block import Placement, pipe_distance
+from siteplan.layout.block import pipe_distance
 from siteplan.layout.header.router import route_header
+from siteplan.layout.in_rows import Placement
 from siteplan.layout.model import Ground
 from siteplan.layout.way import ways_of
 

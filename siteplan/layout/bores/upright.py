@@ -15,13 +15,13 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.block import Placement, place_in_rows
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
 from siteplan.layout.counting import ROUNDING_SLACK, elements_needed, within_limit
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.header.router import reachable_area
+from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.own_frame import placed_alike
 from siteplan.layout.sparing import kept_off, on_points, quieter

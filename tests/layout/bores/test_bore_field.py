@@ -84,6 +84,16 @@ def test_a_wider_field_costs_the_header_no_more_than_its_steps(bores):
     assert pdist(points_of(wide)).min() >= wide.spacing_m - TOLERANCE
 
 
+def test_the_widest_spacing_may_be_far_wider_than_there_is_room_for():
+    # four bores hold at 30 ft in a yard of 31 ft square, and no farther: a square of that side is
+    # the widest four points of a grid can have there
+    yard = ground(box(0, 0, 31 * FOOT, 31 * FOOT), (0, -2))
+    far = dataclasses.replace(OPTIONS, spacing_most_m=60 * FOOT)
+    layout = lay_out_bores(yard, far, 4 * 400 * FOOT)
+    assert len(layout.elements) == 4
+    assert layout.spacing_m / FOOT == pytest.approx(31)
+
+
 def test_a_full_lot_keeps_the_spacing_asked_for():
     small = ground(box(0, 0, 60 * FOOT, 20 * FOOT), (0, -2))
     assert lay_out_bores(small, WIDE, 8 * 400 * FOOT).spacing_m == SPACING

@@ -1,0 +1,187 @@
+"""Points in rows with their header: so many, so far apart, as cheaply joined as they can be.
+
+The best few blocks get a header, and the shortest header wins. Then a wider spacing is taken where
+the header pays no more for it than the longer steps from point to point.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from siteplan.geometry.memory import Memory, remembered
+from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
+from siteplan.geometry.points.packing import clusters, pack_rows
+from siteplan.layout.block import Block, Field, blocks_of, tidy_blocks
+from siteplan.layout.counting import ROUNDING_SLACK
+from siteplan.layout.drafts import cheapest_finished
+from siteplan.layout.header.router import HeaderDraft, drafted_header
+from siteplan.layout.model import Ground, Header, KeptOff
+from siteplan.layout.way import ways_of
+from siteplan.preferences.table import figure_of
+from siteplan.units.model import UnitSystem
+
+Floats = NDArray[np.float64]
+
+AMPLE: Final = figure_of("layout.in_rows.ample")
+HEADER_FOR_SPACING: Final = figure_of("layout.in_rows.header_for_spacing")
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Points chosen on the ground, their header, how many it holds, and the spacing they keep.
+
+    And what they keep off at the price of a longer header, where they do.
+    """
+
+    points: Floats
+    header: Header | None
+    capacity: int
+    spacing_m: float
+    kept_off: KeptOff | None = None
+
+
+@remembered
+def place_in_rows(
+    ground: Ground,
+    area: BaseGeometry,
+    *,
+    spacing_m: float,
+    count: int,
+    widest_m: float | None = None,
+) -> Placement:
+    """Points in rows, as many as asked for or as the area holds, with their header.
+
+    Kept for the same count asked for again: a length is laid out until it agrees with its need.
+    ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
+    """
+    # the most that rows hold comes first: it tells the contractor how much room there is, and
+    # whether the count asked for has to be cut down
+    fullest = fullest_rows(area, spacing_m, count, ground.memory)
+    capacity = sum(len(pattern.points) for pattern in fullest)
+    # a lot that does not even hold the count at the least spacing has nothing to spare for a wider
+    # one
+    widest_m = widest_m if count <= capacity else None
+    count = min(count, capacity)
+    if count == 0:
+        return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
+    field = Field(ground, area, ways_of(ground), count)
+    blocks = blocks_of(field, fullest, spacing_m=spacing_m)
+    # the distance to the entry ranks blocks only roughly, as bores share their way: so a few get a
+    # header
+    best = cheapest_finished(
+        draft for block in blocks for draft in _drafted(ground, block, spacing_m)
+    )
+    if best is None:
+        return Placement(blocks[0].points, None, capacity, spacing_m)
+    narrow = Placement(best.block.points, best.header, capacity, spacing_m)
+    return _widened(field, narrow, worth_m=best.cost_m, widest_m=widest_m) or narrow
+
+
+def fullest_rows(
+    area: BaseGeometry, spacing_m: float, count: int, memory: Memory
+) -> tuple[Pattern, ...]:
+    """Rows that hold most in each cluster of an area.
+
+    Where those along the longest edge of one cluster hold amply what is asked for, no others are
+    looked for: how many more would stand matters to nobody.
+    """
+    along = [
+        max(
+            memory.of(
+                patterns_along, cluster, spacing_m, direction=float(edge_directions(cluster)[0])
+            ),
+            key=lambda pattern: len(pattern.points),
+        )
+        for cluster in clusters(area, spacing_m)
+    ]
+    if count and any(len(pattern.points) >= AMPLE * count for pattern in along):
+        return tuple(along)
+    return memory.of(pack_rows, area, spacing_m)
+
+
+def _widened(
+    field: Field, narrow: Placement, *, worth_m: float, widest_m: float | None
+) -> Placement | None:
+    """As many points at the widest spacing for which the header need not grow too much."""
+    spacings = list(_wider(narrow.spacing_m, widest_m, field.ground.unit))
+    best, number, first, last = None, 0, 0, len(spacings) if field.count > 1 else 0
+    # the widest first, then half-way: what stands at one spacing does so at a narrower one
+    while first < last:
+        wide = _at_spacing(field, narrow, spacings[number], worth_m)
+        if wide is None:
+            first = number + 1
+        else:
+            best, last = wide, number
+        number = (first + last) // 2
+    return best
+
+
+def _at_spacing(
+    field: Field, narrow: Placement, spacing_m: float, worth_m: float
+) -> Placement | None:
+    """As many points so far apart; None where there is no room or the header grows too much."""
+    blocks = tidy_blocks(field, spacing_m, most=1)
+    # a wider field has longer steps from bore to bore in any case: so much more header is no
+    # fault of it
+    spent = HEADER_FOR_SPACING * (field.count - 1) * (spacing_m - narrow.spacing_m)
+    drafts = [each for block in blocks for each in _drafted(field.ground, block, spacing_m)]
+    wide = cheapest_finished(each for each in drafts if each.cost_m <= worth_m + spent)
+    if wide is None or wide.cost_m > worth_m + spent:
+        return None
+    return Placement(wide.block.points, wide.header, narrow.capacity, spacing_m)
+
+
+def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> Iterator[float]:
+    """Spacings in whole steps above one, the widest first [m]."""
+    step = unit.step_m
+    most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
+    for number in range(most, math.floor(spacing_m / step + ROUNDING_SLACK), -1):
+        yield number * step
+
+
+@dataclass(frozen=True, slots=True)
+class _Routed:
+    """A block with its header, and what both cost, as a length [m]."""
+
+    block: Block
+    header: Header
+    cost_m: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Drafted:
+    """A block with a draft of its header."""
+
+    block: Block
+    draft: HeaderDraft
+    spacing_m: float
+
+    @property
+    def cost_m(self) -> float:
+        """Cost with the header as it was drafted [m]."""
+        return self._cost(self.draft.header)
+
+    def finished(self) -> _Routed | None:
+        """The same with its header; None without a way for it."""
+        header = self.draft.finished()
+        return None if header is None else _Routed(self.block, header, self._cost(header))
+
+    def _cost(self, header: Header) -> float:
+        return round(header.length_m + self.block.untidy * self.spacing_m, 4)
+
+
+def _drafted(ground: Ground, block: Block, spacing_m: float) -> list[_Drafted]:
+    """The block with a draft of its header, where there is a way for it."""
+    draft = drafted_header(ground, _ends(block), along_deg=block.direction_deg)
+    return [] if draft is None else [_Drafted(block, draft, spacing_m)]
+
+
+def _ends(block: Block) -> list[list[tuple[float, float]]]:
+    return [[(float(x), float(y))] for x, y in block.points]
