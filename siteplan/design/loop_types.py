@@ -24,6 +24,7 @@ from siteplan.available.ground import (
     shore_entry_kept_off,
 )
 from siteplan.demand.model import Required
+from siteplan.demand.neighbours import neighbours_of
 from siteplan.demand.required import required_of
 from siteplan.demand.wells import groundwater_flow, separation_wished
 from siteplan.findings.model import Reason, reason
@@ -102,7 +103,8 @@ def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Lay
     options = staked(site.exchanger).vertical
     if prepared.under is not None:
         return lay_out_pad(prepared.ground, options, required_m, prepared.under)
-    return lay_out_bores(prepared.ground, options, required_m)
+    neighbours = prepared.ground.memory.of(neighbours_of, site.exchanger)
+    return lay_out_bores(prepared.ground, options, required_m, neighbours)
 
 
 def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:

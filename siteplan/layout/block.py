@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -21,6 +22,8 @@ from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters
+from siteplan.layout.bores.neighbours import Neighbours
+from siteplan.layout.header.least import least_header
 from siteplan.layout.model import Ground
 from siteplan.layout.way import MORE, Ways, ways_of
 from siteplan.layout.windows import GAP_COST, ROUNDING, Grid, Window, least_cost, starts_looked_at
@@ -33,6 +36,8 @@ MOST_TRACED: Final = 2_000_000
 FAR: Final = 1e6
 """Stands for the distance to an entry where there is none [m]."""
 TIDY_DIRECTIONS: Final = count_of("layout.block.tidy_directions")
+ALIKE: Final = math.radians(figure_of("layout.block.alike_deg"))
+LOOKED_AT: Final = count_of("layout.block.looked_at")
 BLOCKS_ROUTED: Final = count_of("layout.block.blocks_routed")
 OBLIQUE_COST: Final = figure_of("layout.block.oblique_cost")
 STAGGER_COST: Final = figure_of("layout.block.stagger_cost")
@@ -62,12 +67,20 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """What is to be filled: the ground, the area for points, the ways there, and how many."""
+    """What is to be filled: the ground, the area for points, the ways there, and how many.
+
+    And what points near one another cost, where that is known.
+    """
 
     ground: Ground
     area: BaseGeometry
     ways: Ways
     count: int
+    neighbours: Neighbours | None = None
+
+    def crowding(self, points: Floats) -> float:
+        """Length of bore that points near one another cost [m]."""
+        return 0.0 if self.neighbours is None else self.neighbours.of(points)
 
 
 def blocks_of(field: Field, fullest: Sequence[Pattern], *, spacing_m: float) -> list[Block]:
@@ -114,7 +127,7 @@ def tidy_blocks(field: Field, spacing_m: float, *, most: int) -> list[Block]:
 def _cheapest_blocks(
     field: Field, groups: Sequence[_Group], spacing_m: float, *, most: int
 ) -> list[Block]:
-    """Cheapest blocks of so many patterns, the cheapest first."""
+    """Of the blocks that look cheapest those that a header joins at the least, the best first."""
     cheapest: list[tuple[float, int, Block]] = []
     limit_m = math.inf
     for group in groups:
@@ -124,11 +137,19 @@ def _cheapest_blocks(
         for pattern, untidy in group.patterns:
             block = _best_block(field, pattern, spacing_m, untidy=untidy, limit_m=limit_m)
             if block is not None:
-                cheapest = sorted([*cheapest, (block.cost_m, group.number, block)], key=_rank)[
-                    :most
-                ]
-                limit_m = cheapest[-1][0] if len(cheapest) == most else math.inf
-    return [block for _, _, block in cheapest]
+                found = (block.cost_m, group.number, block)
+                cheapest = sorted([*cheapest, found], key=_rank)[:LOOKED_AT]
+                limit_m = cheapest[-1][0] if len(cheapest) == LOOKED_AT else math.inf
+    # bores share their way, which ways to each of them do not tell: a tree over them does
+    blocks = [block for _, _, block in cheapest]
+    return sorted(blocks, key=lambda block: _least_joined(field, block, spacing_m))[:most]
+
+
+def _least_joined(field: Field, block: Block, spacing_m: float) -> float:
+    """What joins a block at the least, with what a tidier one is worth [m]."""
+    tree = least_header([(float(x), float(y)) for x, y in block.points])
+    way = float(field.ways.at_least(block.points).min(initial=FAR))
+    return round(tree + way + block.untidy * spacing_m + field.crowding(block.points), 4)
 
 
 def _rank(ranked: tuple[float, int, Block]) -> tuple[float, int]:
@@ -145,11 +166,21 @@ def _tidy_patterns(
     along = np.mod(np.append(edges, half_way), np.pi)[:TIDY_DIRECTIONS]
     across = np.mod(along + np.pi / 2, np.pi)
     turned = np.column_stack([along, across]).ravel()
-    for number, direction in enumerate(turned):
+    for number, direction in enumerate(_each_once(turned)):
         # the first two directions are along and across the longest edge; a crew likes those best
         oblique = OBLIQUE_COST * (number > 1)
         for pattern in memory.of(patterns_along, cluster, spacing_m, direction=float(direction)):
             yield pattern, oblique + STAGGER_COST * pattern.staggered
+
+
+def _each_once(directions: Floats) -> list[float]:
+    """Directions of rows that differ, each where it comes first [rad]."""
+    kept: list[float] = []
+    for direction in directions.tolist():
+        apart = np.abs(np.array(kept) - direction)
+        if not (np.minimum(apart, np.pi - apart) < ALIKE).any():
+            kept.append(direction)
+    return kept
 
 
 def _spilling_block(field: Field, patterns: Sequence[Pattern], spacing_m: float) -> Block:
@@ -177,14 +208,28 @@ def _cheapest_window(
     field: Field, pattern: Pattern, spacing_m: float, *, limit_m: float
 ) -> tuple[Grid, Window] | None:
     """Cheapest window of a pattern, with its grid; None where every one costs more than that."""
+    crowding = partial(_crowding, field, spacing_m)
     for lengths, traced in _lengths_to(field, pattern):
         grid = Grid.of(pattern, lengths, spacing_m=spacing_m)
-        best = grid.cheapest(field.count, limit_m=limit_m)
+        best = grid.cheapest(field.count, limit_m=limit_m, crowding=crowding)
         if best is None:
             return None
         if traced[np.concatenate(grid.inside(best))].all():
             return grid, best
     return None
+
+
+def _crowding(field: Field, spacing_m: float, rows: int) -> float:
+    """What so many full rows cost, as their points take heat from one another [m]."""
+    near, count = field.neighbours, field.count
+    return (
+        0.0 if near is None else field.ground.memory.of(_in_full_rows, near, spacing_m, rows, count)
+    )
+
+
+def _in_full_rows(near: Neighbours, spacing_m: float, rows: int, count: int) -> float:
+    across, along = np.divmod(np.arange(count), -(-count // rows))
+    return near.of(spacing_m * np.column_stack([along, across]).astype(np.float64))
 
 
 def _lengths_to(field: Field, pattern: Pattern) -> Iterator[tuple[Floats, NDArray[np.bool_]]]:

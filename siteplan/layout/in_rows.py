@@ -1,13 +1,13 @@
 """Points in rows with their header: so many, so far apart, as cheaply joined as they can be.
 
-The best few blocks get a header, and the shortest header wins. Then a wider spacing is taken where
-the header pays no more for it than the longer steps from point to point.
+The best few blocks get a header, and what they cost decides: the header, and what bores have to be
+longer for their neighbours. A wider spacing is taken where it costs no more; where nothing is known
+of neighbours, where the header grows by no more than the longer steps from point to point.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,18 +19,21 @@ from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.points.lattice import Pattern, edge_directions, patterns_along
 from siteplan.geometry.points.packing import clusters, pack_rows
 from siteplan.layout.block import Block, Field, blocks_of, tidy_blocks
+from siteplan.layout.bores.neighbours import Neighbours
 from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.drafts import cheapest_finished
+from siteplan.layout.header.network import CROSSING_COST
 from siteplan.layout.header.router import HeaderDraft, drafted_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.way import ways_of
-from siteplan.preferences.table import figure_of
+from siteplan.preferences.table import figure_of, figures_of
 from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
 AMPLE: Final = figure_of("layout.in_rows.ample")
 HEADER_FOR_SPACING: Final = figure_of("layout.in_rows.header_for_spacing")
+WIDER: Final = figures_of("layout.in_rows.wider")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +58,13 @@ def place_in_rows(
     spacing_m: float,
     count: int,
     widest_m: float | None = None,
+    neighbours: Neighbours | None = None,
 ) -> Placement:
     """Points in rows, as many as asked for or as the area holds, with their header.
 
     Kept for the same count asked for again: a length is laid out until it agrees with its need.
-    ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``.
+    ``widest_m``: widest spacing to try; None: no wider than ``spacing_m``. ``neighbours``: what
+    points near one another cost; None: not known.
     """
     # the most that rows hold comes first: it tells the contractor how much room there is, and
     # whether the count asked for has to be cut down
@@ -71,17 +76,17 @@ def place_in_rows(
     count = min(count, capacity)
     if count == 0:
         return Placement(np.zeros((0, 2)), None, capacity, spacing_m)
-    field = Field(ground, area, ways_of(ground), count)
+    field = Field(ground, area, ways_of(ground), count, neighbours)
     blocks = blocks_of(field, fullest, spacing_m=spacing_m)
     # the distance to the entry ranks blocks only roughly, as bores share their way: so a few get a
     # header
     best = cheapest_finished(
-        draft for block in blocks for draft in _drafted(ground, block, spacing_m)
+        draft for block in blocks for draft in _drafted(field, block, spacing_m)
     )
     if best is None:
         return Placement(blocks[0].points, None, capacity, spacing_m)
-    narrow = Placement(best.block.points, best.header, capacity, spacing_m)
-    return _widened(field, narrow, worth_m=best.cost_m, widest_m=widest_m) or narrow
+    best = _widened(field, best, spacing_m, widest_m)
+    return Placement(best.block.points, best.header, capacity, best.spacing_m)
 
 
 def fullest_rows(
@@ -106,44 +111,26 @@ def fullest_rows(
     return memory.of(pack_rows, area, spacing_m)
 
 
-def _widened(
-    field: Field, narrow: Placement, *, worth_m: float, widest_m: float | None
-) -> Placement | None:
-    """As many points at the widest spacing for which the header need not grow too much."""
-    spacings = list(_wider(narrow.spacing_m, widest_m, field.ground.unit))
-    best, number, first, last = None, 0, 0, len(spacings) if field.count > 1 else 0
-    # the widest first, then half-way: what stands at one spacing does so at a narrower one
-    while first < last:
-        wide = _at_spacing(field, narrow, spacings[number], worth_m)
-        if wide is None:
-            first = number + 1
-        else:
-            best, last = wide, number
-        number = (first + last) // 2
+def _widened(field: Field, narrow: _Routed, spacing_m: float, widest_m: float | None) -> _Routed:
+    """As many points at the spacing, not below one, that costs least; the widest of equals."""
+    best = narrow
+    for spacing in _wider(spacing_m, widest_m, field.ground.unit) if field.count > 1 else ():
+        blocks = tidy_blocks(field, spacing, most=1)
+        drafts = [draft for block in blocks for draft in _drafted(field, block, spacing)]
+        # each wider block asks for a header, the dear part of the search
+        wide = cheapest_finished(draft for draft in drafts if draft.cost_m <= best.cost_m)
+        if wide is not None and wide.cost_m <= best.cost_m:
+            best = wide
     return best
 
 
-def _at_spacing(
-    field: Field, narrow: Placement, spacing_m: float, worth_m: float
-) -> Placement | None:
-    """As many points so far apart; None where there is no room or the header grows too much."""
-    blocks = tidy_blocks(field, spacing_m, most=1)
-    # a wider field has longer steps from bore to bore in any case: so much more header is no
-    # fault of it
-    spent = HEADER_FOR_SPACING * (field.count - 1) * (spacing_m - narrow.spacing_m)
-    drafts = [each for block in blocks for each in _drafted(field.ground, block, spacing_m)]
-    wide = cheapest_finished(each for each in drafts if each.cost_m <= worth_m + spent)
-    if wide is None or wide.cost_m > worth_m + spent:
-        return None
-    return Placement(wide.block.points, wide.header, narrow.capacity, spacing_m)
-
-
-def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> Iterator[float]:
-    """Spacings in whole steps above one, the widest first [m]."""
+def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> list[float]:
+    """A few spacings in whole steps above one, the narrowest first [m]."""
     step = unit.step_m
+    least = math.floor(spacing_m / step + ROUNDING_SLACK)
     most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
-    for number in range(most, math.floor(spacing_m / step + ROUNDING_SLACK), -1):
-        yield number * step
+    steps = {least + math.ceil(share * (most - least)) for share in WIDER}
+    return [number * step for number in sorted(steps) if least < number <= most]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +139,7 @@ class _Routed:
 
     block: Block
     header: Header
+    spacing_m: float
     cost_m: float
 
 
@@ -159,6 +147,7 @@ class _Routed:
 class _Drafted:
     """A block with a draft of its header."""
 
+    field: Field
     block: Block
     draft: HeaderDraft
     spacing_m: float
@@ -171,16 +160,28 @@ class _Drafted:
     def finished(self) -> _Routed | None:
         """The same with its header; None without a way for it."""
         header = self.draft.finished()
-        return None if header is None else _Routed(self.block, header, self._cost(header))
+        return (
+            None
+            if header is None
+            else _Routed(self.block, header, self.spacing_m, self._cost(header))
+        )
 
     def _cost(self, header: Header) -> float:
-        return round(header.length_m + self.block.untidy * self.spacing_m, 4)
+        """Header, what a tidier block is worth, and what is drilled for the neighbours [m]."""
+        field, points = self.field, self.block.points
+        cost = header.length_m + CROSSING_COST * len(header.crossings)
+        cost += self.block.untidy * self.spacing_m + field.crowding(points)
+        if field.neighbours is None:
+            # points farther apart have longer steps from one to the next in any case: so much more
+            # header is no fault of theirs
+            cost -= HEADER_FOR_SPACING * (len(points) - 1) * self.spacing_m
+        return round(cost, 4)
 
 
-def _drafted(ground: Ground, block: Block, spacing_m: float) -> list[_Drafted]:
+def _drafted(field: Field, block: Block, spacing_m: float) -> list[_Drafted]:
     """The block with a draft of its header, where there is a way for it."""
-    draft = drafted_header(ground, _ends(block), along_deg=block.direction_deg)
-    return [] if draft is None else [_Drafted(block, draft, spacing_m)]
+    draft = drafted_header(field.ground, _ends(block), along_deg=block.direction_deg)
+    return [] if draft is None else [_Drafted(field, block, draft, spacing_m)]
 
 
 def _ends(block: Block) -> list[list[tuple[float, float]]]:

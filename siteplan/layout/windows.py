@@ -7,7 +7,7 @@ the best found so far is left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,6 +28,14 @@ ROUNDING: Final = 1e-5
 """How far the rounding of costs may bring two of them together [m]."""
 BEYOND: Final = 1.0
 """How far beyond the ends of a row a window is told from one that begins or ends there [m]."""
+
+
+Crowding = Callable[[int], float]
+"""What points near one another cost, by the number of rows in which they stand [m]."""
+
+
+def _none(_: int) -> float:
+    return 0.0
 
 
 def starts_looked_at(count: int) -> int:
@@ -94,10 +102,13 @@ class Grid:
         rows = int(row[-1]) + 1
         return cls(order, keys, rows, low, length, along, distance, spacing_m)
 
-    def cheapest(self, count: int, *, limit_m: float = math.inf) -> Window | None:
+    def cheapest(
+        self, count: int, *, limit_m: float = math.inf, crowding: Crowding = _none
+    ) -> Window | None:
         """Cheapest window that holds ``count`` points, the lowest rows first; None above a limit.
 
-        Whether a window is found that costs a little more than the limit is left open.
+        Whether a window is found that costs a little more than the limit is left open. ``crowding``
+        tells what points near one another cost in so many rows.
         """
         least = least_cost(self.distance, count)
         if least > limit_m:
@@ -115,6 +126,9 @@ class Grid:
                 fewest = rows * -(-count // rows) - count
                 if least + gap_cost * fewest > best[0] + ROUNDING:
                     continue
+                crowded = crowding(rows)
+                if least + gap_cost * fewest + crowded > best[0] + ROUNDING:
+                    continue
                 # only when a shape of this width is not ruled out already: summing over the rows
                 # is the dear part
                 contents = contents or self._contents(starts - slack, width)
@@ -122,6 +136,7 @@ class Grid:
                 if window is None:
                     continue
                 first, start, gaps, cost = window
+                cost = round(cost + crowded, 6)
                 # ties by place and then by shape, or the order of trying would decide between
                 # equal blocks
                 if (cost, first, number) < best:

@@ -17,6 +17,7 @@ from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.free_field import place_freely
 from siteplan.layout.bores.grid import fitted_grid, typed_grid
+from siteplan.layout.bores.neighbours import Neighbours
 from siteplan.layout.counting import ROUNDING_SLACK, elements_needed, within_limit
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.network import CROSSING_COST
@@ -45,7 +46,12 @@ class _Wanted:
 
 
 @remembered
-def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -> Layout:
+def lay_out_bores(
+    ground: Ground,
+    options: VerticalOptions,
+    required_m: float,
+    neighbours: Neighbours | None = None,
+) -> Layout:
     """Bores that carry the length required [m], or all that fit.
 
     The number is the fewest that can carry it at the greatest depth, unless a count or a grid is
@@ -63,11 +69,19 @@ def lay_out_bores(ground: Ground, options: VerticalOptions, required_m: float) -
     needed = options.count or elements_needed(required_m, options.depth_most_m)
     needed = within_limit(needed, "bores", "vertical")
     wanted = _Wanted(options, required_m, needed)
-    placed = placed_alike(ground, area, lambda own, room: _place(own, room, options, needed))
+    placed = placed_alike(
+        ground, area, lambda own, room: _place(own, room, options, needed, neighbours)
+    )
     return _layout(ground, area, wanted, placed)
 
 
-def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed: int) -> Placement:
+def _place(
+    ground: Ground,
+    area: BaseGeometry,
+    options: VerticalOptions,
+    needed: int,
+    neighbours: Neighbours | None,
+) -> Placement:
     """Bores in the arrangement asked for; by default in rows where those hold enough."""
     spacing = options.spacing_m
     # rows are easier to stake and drill: free places only where asked for, or where rows fall
@@ -75,7 +89,12 @@ def _place(ground: Ground, area: BaseGeometry, options: VerticalOptions, needed:
     if options.arrangement == "free":
         return place_freely(ground, area, spacing_m=spacing, count=needed)
     rows = place_in_rows(
-        ground, area, spacing_m=spacing, count=needed, widest_m=options.spacing_most_m
+        ground,
+        area,
+        spacing_m=spacing,
+        count=needed,
+        widest_m=options.spacing_most_m,
+        neighbours=neighbours,
     )
     rows = _sparing(ground, area, rows)
     # free packing takes about a second: not where a proof says that it cannot help
