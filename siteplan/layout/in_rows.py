@@ -8,7 +8,9 @@ of neighbours, where the header grows by no more than the longer steps from poin
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -27,7 +29,6 @@ from siteplan.layout.header.router import HeaderDraft, drafted_header
 from siteplan.layout.model import Ground, Header, KeptOff
 from siteplan.layout.way import ways_of
 from siteplan.preferences.table import figure_of, figures_of
-from siteplan.units.model import UnitSystem
 
 Floats = NDArray[np.float64]
 
@@ -114,23 +115,31 @@ def fullest_rows(
 def _widened(field: Field, narrow: _Routed, spacing_m: float, widest_m: float | None) -> _Routed:
     """As many points at the spacing, not below one, that costs least; the widest of equals."""
     best = narrow
-    for spacing in _wider(spacing_m, widest_m, field.ground.unit) if field.count > 1 else ():
-        blocks = tidy_blocks(field, spacing, most=1)
-        drafts = [draft for block in blocks for draft in _drafted(field, block, spacing)]
+    for spacing, block in _wider(field, spacing_m, widest_m) if field.count > 1 else ():
         # each wider block asks for a header, the dear part of the search
+        drafts = _drafted(field, block, spacing)
         wide = cheapest_finished(draft for draft in drafts if draft.cost_m <= best.cost_m)
         if wide is not None and wide.cost_m <= best.cost_m:
             best = wide
     return best
 
 
-def _wider(spacing_m: float, widest_m: float | None, unit: UnitSystem) -> list[float]:
-    """A few spacings in whole steps above one, the narrowest first [m]."""
-    step = unit.step_m
+def _wider(field: Field, spacing_m: float, widest_m: float | None) -> Iterator[tuple[float, Block]]:
+    """A few spacings in whole steps above one [m], each with its best block; narrow ones first."""
+    step = field.ground.unit.step_m
+    at = cache(lambda number: tidy_blocks(field, number * step, most=1))
     least = math.floor(spacing_m / step + ROUNDING_SLACK)
-    most = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
-    steps = {least + math.ceil(share * (most - least)) for share in WIDER}
-    return [number * step for number in sorted(steps) if least < number <= most]
+    most = last = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
+    # half-way down to where there is room: what stands at one spacing does so at a narrower one
+    held = least
+    while last > held:
+        if at(most):
+            held = most
+        else:
+            last = most - 1
+        most = (held + last + 1) // 2
+    for number in sorted({least + math.ceil(share * (held - least)) for share in WIDER} - {least}):
+        yield from ((number * step, block) for block in at(number))
 
 
 @dataclass(frozen=True, slots=True)
