@@ -1,8 +1,8 @@
 """Points in rows with their header: so many, so far apart, as cheaply joined as they can be.
 
 The best few blocks get a header, and what they cost decides: the header, and what bores have to be
-longer for their neighbours. A wider spacing is taken where it costs no more; where nothing is known
-of neighbours, where the header grows by no more than the longer steps from point to point.
+longer for their neighbours. A wider spacing is taken where the header grows by no more than the
+longer steps from point to point and what the bores are spared.
 """
 
 from __future__ import annotations
@@ -180,11 +180,9 @@ class _Drafted:
         field, points = self.field, self.block.points
         cost = header.length_m + CROSSING_COST * len(header.crossings)
         cost += self.block.untidy * self.spacing_m + field.crowding(points)
-        if field.neighbours is None:
-            # points farther apart have longer steps from one to the next in any case: so much more
-            # header is no fault of theirs
-            cost -= HEADER_FOR_SPACING * (len(points) - 1) * self.spacing_m
-        return round(cost, 4)
+        # points farther apart have longer steps from one to the next in any case: so much more
+        # header is no fault of theirs
+        return round(cost - HEADER_FOR_SPACING * (len(points) - 1) * self.spacing_m, 4)
 
 
 def _drafted(field: Field, block: Block, spacing_m: float) -> list[_Drafted]:

@@ -17,7 +17,6 @@ from typing import Any, ClassVar
 import ezdxf
 import pytest
 from pypdf import PdfReader
-from siteplan.layout.in_rows import place_in_rows
 from small_lot import GROUND
 
 import siteplan
@@ -30,6 +29,7 @@ from siteplan.design.loop_types import RECORDS, LoopRecord
 from siteplan.findings.model import reason
 from siteplan.layout.centred import Centred
 from siteplan.layout.header.router import reachable_area
+from siteplan.layout.in_rows import place_in_rows
 from siteplan.layout.model import Layout
 from siteplan.plan import SitePlan
 from siteplan.quantities.take_off import take_off

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from shapely import Point, box, union_all
-from siteplan.layout.in_rows import Placement, place_in_rows
 
 from siteplan.layout import block
+from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground
 from siteplan.site.model import Entry
 
