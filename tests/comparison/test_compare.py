@@ -67,6 +67,9 @@ def test_each_crossing_that_must_be_marked_is_counted() -> None:
     values["feature"].append(
         {"id": "drive", "kind": "driveway", "area": [[0, 75], [200, 75], [200, 85], [0, 85]]}
     )
+    # where somebody wants them: bores of the engine's choice would stay this side of the drive
+    grid = {"rows": 1, "columns": 2, "corner": [70, 110], "along": "N 90 E"}
+    values["vertical"]["grid"] = grid
     plan = planned_once(site_from(values), system="vertical")
     layout = plan.drawn.layout
     assert layout is not None
