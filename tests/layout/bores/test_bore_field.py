@@ -15,6 +15,7 @@ from shapely import Point, Polygon, affinity, box
 from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.bores.neighbours import Neighbours
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.units.lengths import FOOT
 from siteplan.units.systems import METRIC
@@ -92,6 +93,19 @@ def test_the_widest_spacing_may_be_far_wider_than_there_is_room_for():
     layout = lay_out_bores(yard, far, 4 * 400 * FOOT)
     assert len(layout.elements) == 4
     assert layout.spacing_m / FOOT == pytest.approx(31)
+
+
+@pytest.mark.parametrize("bores", [6, 9])
+def test_bores_that_feel_one_another_stand_in_fewer_rows(bores):
+    # a row has fewer near neighbours than a block of the same steps: by geometry, whatever the
+    # ground; what a metre apart is worth is here the most there is
+    felt = Neighbours((1.0, 100.0), (400.0, 0.0))
+    alone = lay_out_bores(LAWN, OPTIONS, bores * 400 * FOOT)
+    weighed = lay_out_bores(LAWN, OPTIONS, bores * 400 * FOOT, felt)
+    assert len(weighed.elements) == bores
+    costs = [felt.of(points_of(each)) + each.header.length_m for each in (weighed, alone)]
+    assert costs[0] < costs[1] - 1.0
+    assert pdist(points_of(weighed)).mean() > pdist(points_of(alone)).mean()
 
 
 def test_a_full_lot_keeps_the_spacing_asked_for():
