@@ -309,9 +309,9 @@ def _short_by(finding: Finding) -> float:
 def _missing(
     known: Mapping[str, Element], by_id: Mapping[str, object], plan: Layout
 ) -> Iterator[Finding]:
-    for name in known:
-        if name not in by_id:
-            yield Finding("not-built", subject=name)
+    left_out = tuple(name for name in known if name not in by_id)
+    if left_out:
+        yield Finding("not-built", subject=left_out[0], values={"names": left_out})
     for name in by_id:
         if name not in known:
             kind = called(plan.elements[0])

@@ -205,6 +205,15 @@ def test_a_bore_left_out_counts_as_not_built(tmp_path: Path) -> None:
     assert {"not-built", "length"} <= {one.code for one in built.audit.findings}
 
 
+def test_a_field_half_built_lacks_its_other_half_in_one_sentence(tmp_path: Path) -> None:
+    rows = planned_rows("trenches")
+    ids = list(dict.fromkeys(row[0] for row in rows))
+    assert len(ids) > 2
+    built = built_of(tmp_path, "trenches", [row for row in rows if row[0] == ids[-1]])
+    (told,) = [in_words(one) for one in built.audit.findings if one.code == "not-built"]
+    assert f"not built: {', '.join(ids[:-1])}." in told
+
+
 def test_a_bore_that_was_not_planned_is_judged_like_the_others(tmp_path: Path) -> None:
     rows = [*planned_rows("bores"), ["B99", 62.0, 35.0, 200.0]]
     built = built_of(tmp_path, "bores", rows)
