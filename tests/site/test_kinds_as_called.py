@@ -57,3 +57,5 @@ def test_a_thing_is_known_and_labelled_as_it_was_called(
     )
     (thing,) = [feature for feature in site.features if feature.id != "house"]
     assert (thing.kind, thing.label) == (kind, label)
+    # and named so in every sentence
+    assert thing.id == f"{label or kind} 1"

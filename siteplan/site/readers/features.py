@@ -172,11 +172,12 @@ class FeatureReader:
             )
         given = _read(raw, kind.name)
         _wide_lines_alone(given, raw)
+        called = _called(kind, raw.table.text("kind"), given["id"] or "")
         feature = Feature(
-            id=given["id"] or f"{kind.name} {self._next(kind)}",
+            id=given["id"] or self._numbered(kind, called),
             kind=kind.name,
             shape=raw.shape,
-            label=given["label"] or _called(kind, raw.table.text("kind"), given["id"] or ""),
+            label=given["label"] or called,
             use=given["use"] or "",
             depth_m=None if given["depth"] == UNKNOWN else given["depth"],
             width_m=given["width"] + 2 * raw.departs_m if shape == "line" else 0.0,
@@ -199,8 +200,12 @@ class FeatureReader:
         _within_the_well(given)
         self.read_features.append((feature, raw.table))
 
-    def _next(self, kind: Kind) -> int:
-        return 1 + sum(feature.kind == kind.name for feature, _ in self.read_features)
+    def _numbered(self, kind: Kind, called: str) -> str:
+        """What a feature without an id is named by: the word it was called by, and its number."""
+        word = called.casefold()
+        alike = [each for each, _ in self.read_features if each.kind == kind.name]
+        number = 1 + sum(not word or each.label.casefold() == word for each in alike)
+        return f"{called or kind.name} {number}"
 
     def _own_distance(self, given: Read, feature: Feature) -> None:
         """What a feature keeps off by its own clearance, as a rule of its own."""
