@@ -14,7 +14,6 @@ import taken_over
 from campaign import several
 from hypothesis import settings
 from places import SAMPLES
-from planned import drawn_quickly
 from small_lot import FIELD, GROUND, unsized
 from together import SAMPLE_NAMES, together, turn_of
 
@@ -128,6 +127,9 @@ def sample(request: pytest.FixtureRequest) -> Path:
 @pytest.fixture
 def coarse(monkeypatch: pytest.MonkeyPatch) -> None:
     """Packages of sheets composed once and of pictures of few dots, which nobody looks at."""
+    # loaded before the codes are watched, the package would have said some of them already
+    from planned import drawn_quickly
+
     drawn_quickly(monkeypatch)
 
 
