@@ -124,8 +124,6 @@ class Grid:
             width = (columns - 1) * self.spacing_m + 2 * slack
             for number, rows in shapes:
                 fewest = rows * -(-count // rows) - count
-                if least + gap_cost * fewest > best[0] + ROUNDING:
-                    continue
                 crowded = crowding(rows)
                 if least + gap_cost * fewest + crowded > best[0] + ROUNDING:
                     continue
