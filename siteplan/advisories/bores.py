@@ -15,6 +15,8 @@ from siteplan.site.model import Site
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
+PLACED = "placed-by-hand"
+"""Code of the note that somebody gave the places of the bores."""
 NOTED_M = 0.1
 """By how much wider a spacing must be to be worth a note [m]."""
 AMPLE = 2.0
@@ -27,7 +29,10 @@ def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Find
         return
     if layout.leans:
         return
-    yield from _limit(site, layout, required_m)
+    if layout.by_hand:
+        yield Finding(PLACED, subject=layout.system)
+    else:
+        yield from _limit(site, layout, required_m)
     yield from _wider(site, layout)
     yield from _unstaked(site, layout)
     yield from _to_spare(site, layout, required_m)
@@ -47,7 +52,7 @@ def _limit(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
 def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
     options = site.exchanger.vertical
     staked_m = staked(site.exchanger).vertical.spacing_m
-    if options.grid is None and layout.spacing_m > staked_m + NOTED_M:
+    if not options.as_typed and layout.spacing_m > staked_m + NOTED_M:
         yield Finding(
             "wider-spacing",
             subject=layout.system,
@@ -57,9 +62,9 @@ def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
 
 
 def _unstaked(site: Site, layout: Layout) -> Iterator[Finding]:
-    """A grid whose spacing somebody typed, and which leaves nothing for how it is staked."""
+    """Bores that stand as somebody typed them, and leave nothing for how they are staked."""
     options, allowance_m = site.exchanger.vertical, site.exchanger.allowance_m
-    if options.grid is not None and is_tight(site, layout):
+    if options.as_typed and is_tight(site, layout):
         yield Finding(
             "grid-without-allowance",
             subject=layout.system,
@@ -77,10 +82,9 @@ def is_tight(site: Site, layout: Layout) -> bool:
 
 
 def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
-    """Where a count or grid asks for more bores than the length needs at the least depth."""
+    """Where a count, a grid or places ask for more bores than the length needs at the least depth."""
     options, bores = site.exchanger.vertical, len(layout.elements)
-    asked = options.count is not None or options.grid is not None
-    if not asked or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
+    if options.stated is None or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
         return
     enough = elements_needed(required_m, options.depth_most_m)
     if enough < bores:

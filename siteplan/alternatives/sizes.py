@@ -107,7 +107,7 @@ def _as_much_pipe(lot: PreparedLot, system: System, required_m: float) -> Iterat
 def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
     """Largest smaller spacing at which the length fits."""
     wanted, unit = lot.site.exchanger, lot.site.unit
-    if _of_bores(system) and wanted.vertical.grid is None:
+    if _of_bores(system) and not wanted.vertical.as_typed:
         now, floor = wanted.vertical.spacing_m, BORE_SPACING_FLOOR_M
     elif _of_trenches(system):
         options = wanted.horizontal
@@ -156,8 +156,8 @@ def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterato
     options = lot.site.exchanger.vertical
     # as many bores as have room, each deeper: the number is the lot's limit, the depth the rig's
     bores = round(capacity_of(lot, system) / options.depth_most_m)
-    if options.grid is not None:
-        bores = options.grid.rows * options.grid.columns
+    if options.as_typed:
+        bores = options.stated or 0
     elif options.count is not None:
         bores = min(bores, options.count)
     if bores == 0:
@@ -233,7 +233,7 @@ def _holds_its_need(
 def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:
     """Inclined bores from one pad, leaning as little as carries the length."""
     options = lot.site.exchanger.vertical
-    if not _of_bores(system) or options.pad is not None or options.grid is not None:
+    if not _of_bores(system) or options.pad is not None or options.as_typed:
         return
     if (options.count or required_m / options.depth_most_m) > PAD_BORES:
         return

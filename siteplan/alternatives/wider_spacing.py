@@ -23,13 +23,13 @@ def spacing_findings(lot: PreparedLot, drawn: Trial) -> Iterator[Finding]:
     """That bores farther apart, drilled less in all, would save much of a calculated length.
 
     Nothing is said where the site file states how far apart bores stand, how many there are or
-    their grid, and of few bores, which hardly feel one another.
+    how they stand, and of few bores, which hardly feel one another.
     """
     wanted, layout, required = lot.site.exchanger, drawn.layout, drawn.required
     if layout is None or required is None or layout.header is None or not drawn.fits:
         return
     vertical, bores = wanted.vertical, layout.of(Bore)
-    stated = "vertical.spacing" not in wanted.unsaid or vertical.count or vertical.grid
+    stated = "vertical.spacing" not in wanted.unsaid or vertical.count or vertical.as_typed
     if required.basis != "calculated" or stated or vertical.pad or len(bores) < LEAST_BORES:
         return
     best, best_m = None, SAVES * layout.length_m

@@ -113,7 +113,7 @@ def _no_deeper(lot: PreparedLot, required: Required, made: Attempt) -> tuple[Req
     """The layout, or the same bores less deep where they hold more than they need."""
     layout, vertical = made.layout, lot.site.exchanger.vertical
     bores = len(layout.of(Bore))
-    if not bores or vertical.grid is not None or vertical.pad is not None:
+    if not bores or vertical.as_typed or vertical.pad is not None:
         return required, made
     there = lot.with_exchanger(replace(lot.site.exchanger, vertical=replace(vertical, count=bores)))
     for _ in range(MOST_SHORTER):

@@ -260,7 +260,7 @@ def _typed_elements(layout: Layout) -> tuple[str, ...]:
 
 
 def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> Reason | None:
-    """Which elements of a typed grid break a rule; None where none does."""
+    """Which elements that somebody placed break a rule; None where none does."""
     faulty = {finding.subject for finding in findings if finding.severity == "error"}
     broken = [name for name in _typed_elements(layout) if name in faulty]
     if not broken:

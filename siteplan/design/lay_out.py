@@ -14,7 +14,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.grid import grid_stands
+from siteplan.layout.bores.grid import stands
 from siteplan.layout.elements import Bore
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.in_rows import fullest_rows
@@ -141,9 +141,9 @@ def has_room(lot: PreparedLot, system: System, required_m: float) -> bool:
     """Whether straight rows hold the length required, or the count or grid of bores asked for."""
     options, record = lot.site.exchanger.vertical, record_of(system)
     of_bores = record.facts.kind == Bore.kind
-    if of_bores and options.grid is not None:
+    if of_bores and options.as_typed:
         area = reachable_area(prepare(lot, record.ground).ground)
-        return not area.is_empty and grid_stands(area, options.grid)
+        return not area.is_empty and stands(area, options)
     if of_bores and options.count is not None:
         required_m = max(required_m, options.count * options.depth_most_m)
     return capacity_of(lot, system) >= required_m - TOLERANCE

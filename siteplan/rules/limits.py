@@ -71,7 +71,7 @@ def within_limits(site: Site, rules: RuleSet) -> Site:
     if limit is not None and vertical.depth_least_m <= limit.depth_m < vertical.depth_most_m:
         vertical = replace(vertical, depth_most_m=limit.depth_m)
     grid = vertical.grid
-    if grid is None or grid.corner is None:  # places that somebody typed are judged as they are
+    if not vertical.placed:  # places that somebody typed are judged as they are
         bores = _at_least(rules.apart("bore"), vertical.spacing_m)
         most, pad = vertical.spacing_most_m, vertical.pad
         vertical = replace(

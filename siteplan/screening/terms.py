@@ -244,8 +244,8 @@ def _unsure(site: Site, rules: RuleSet, system: System) -> str:
     wanted = site.exchanger
     if rules.rear_yard(LOOPS[system]) is not None:
         return "rear yard only"
-    if system == BORES and (wanted.vertical.pad or wanted.vertical.grid):
-        return "grid or pad typed"
+    if system == BORES and (wanted.vertical.pad or wanted.vertical.as_typed):
+        return "grid, places or pad typed"
     if system == BORES and wanted.vertical.count is not None:
         return "number of bores typed"
     return "kind of trench left open" if system == TRENCHES and wanted.horizontal.choices else ""

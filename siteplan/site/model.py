@@ -209,6 +209,8 @@ class VerticalOptions:
         Exactly so many bores, None: as few as carry the length; how they may stand.
     grid
         Rows and columns typed by hand; None: none.
+    places
+        Place of every bore given by hand, in staking order, x and y [m]; empty: none.
     pad
         Lean the bores from one pad; None: upright ones.
     """
@@ -223,6 +225,24 @@ class VerticalOptions:
     count: int | None = None
     arrangement: Arrangement = "best"
     grid: BoreGrid | None = None
+    places: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def as_typed(self) -> bool:
+        """Whether somebody typed how the bores stand: a grid, or the place of each."""
+        return self.grid is not None or bool(self.places)
+
+    @property
+    def placed(self) -> bool:
+        """Whether somebody gave the very places: they are checked, and nothing moves them."""
+        return bool(self.places) or (self.grid is not None and self.grid.corner is not None)
+
+    @property
+    def stated(self) -> int | None:
+        """How many bores were asked for; None: as few as carry the length."""
+        if self.places:
+            return len(self.places)
+        return self.count if self.grid is None else self.grid.rows * self.grid.columns
 
     @property
     def apart_m(self) -> float:

@@ -254,7 +254,7 @@ def _tried(
         yield trial, known.site, COMPARED_AT_REST if trial.fits else COMPARED_NOW
         if trial.fits:
             return
-    free = vertical.arrangement == "best" and vertical.grid is None and vertical.pad is None
+    free = vertical.arrangement == "best" and not vertical.as_typed and vertical.pad is None
     if free and loop_type(system).kind == Bore.kind:
         rows = replace(wanted, vertical=replace(vertical, arrangement="rows"))
         trial = try_system(lot.with_exchanger(rows), system, begun=partial(first, lot.site))

@@ -150,7 +150,7 @@ def test_a_typed_grid_that_breaks_setbacks_is_a_result_that_names_each_bore(run:
     # B1 hypot(30, 40) = 50 ft, each less 0.25 ft
     code, summary = run(GRID + "corner = [50, 140]\nalong = 270")
     assert code == 1
-    assert summary["why"] == ("the grid typed by hand breaks rules at 4 of 6 bores: B1, B2, B3, B4")
+    assert summary["why"] == ("the places given by hand break rules at 4 of 6 bores: B1, B2, B3, B4")
     short = {
         (one["subject"], round((one["required_m"] - one["measured_m"]) / FOOT, 2))
         for one in summary["findings"]
@@ -172,7 +172,22 @@ def test_a_grid_in_a_house_or_off_the_lot_is_drawn_and_refused_in_words(
     assert ended == 1
     assert len(summary["elements"]) == 6
     assert code in codes(summary)
-    assert "the grid typed by hand breaks rules" in summary["why"]
+    assert "the places given by hand break rules" in summary["why"]
+
+
+def test_a_bore_two_steps_to_the_left_is_kept_and_claims_no_best_place(plan: Run) -> None:
+    places = "[[120, 110], [134, 110], [160, 110], [140, 135], [160, 135]]"
+    code, summary = plan(f"places = {places}")
+    # B1 and B2 stand 14 ft apart where 20 ft are the spacing; B4 hypot(6, 25) = 25.7 ft from B2
+    assert code == 1
+    assert summary["why"] == "the places given by hand break rules at 1 of 5 bores: B1"
+    (near,) = [one for one in summary["findings"] if one["code"] == "spacing"]
+    assert (near["subject"], near["measured_m"]) == ("B1", pytest.approx(14 * FOOT, abs=1e-4))
+    assert "placed-by-hand" in codes(summary)
+    assert "most-bores" not in codes(summary)
+    code, summary = plan(f"places = {places}".replace("134", "140"))
+    assert (code, len(summary["elements"])) == (0, 5)
+    assert {round(one["depth_m"] / FOOT) for one in summary["elements"]} == {300}
 
 
 def test_a_grid_without_a_place_is_put_where_it_fits(plan: Run) -> None:

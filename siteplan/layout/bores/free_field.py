@@ -35,10 +35,10 @@ def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count:
     # staked and drilled in this order: without rows the order of packing would jump across the lot
     points = points[short_tour(points, start=0)]
     header = route_header(ground, [[(float(x), float(y))] for x, y in points])
-    return Placement(points, header, capacity, max(spacing_m, _least_step(points, spacing_m)))
+    return Placement(points, header, capacity, max(spacing_m, least_step(points, spacing_m)))
 
 
-def _least_step(points: Floats, alone: float) -> float:
+def least_step(points: Floats, alone: float) -> float:
     """Distance of the nearest pair, or ``alone`` where there is no pair [m]."""
     if len(points) < 2:
         return alone

@@ -1,4 +1,4 @@
-"""A grid of bores whose rows and columns somebody typed: put where it was typed, or where it fits.
+"""Bores as somebody typed them: a grid put where it was typed, or where it fits; each by its place.
 
 The places where a corner of the grid may stand are exact for one direction: the area met with
 itself, moved back by each column and then by each row.
@@ -25,7 +25,7 @@ from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
-from siteplan.site.model import BoreGrid
+from siteplan.site.model import BoreGrid, VerticalOptions
 
 EDGES: Final = count_of("layout.bores.grid.edges")
 SCAN_STEP_DEG: Final = figure_of("layout.bores.grid.scan_step_deg")
@@ -33,12 +33,13 @@ PLACES_WEIGHED: Final = count_of("layout.bores.grid.places_weighed")
 PLACES_ROUTED: Final = count_of("layout.bores.grid.places_routed")
 
 
-def typed_grid(ground: Ground, grid: BoreGrid) -> tuple[Floats, Header | None]:
-    """Points of a grid exactly where it was typed, to and fro from its corner, and a header.
+def typed_places(ground: Ground, options: VerticalOptions) -> tuple[Floats, Header | None]:
+    """Points exactly where somebody gave them, each or all as a grid, and a header.
 
-    Nothing is asked of the points. The header joins those that lie where it can come.
+    Those of a grid are told to and fro from its corner. Nothing is asked of the points. The header
+    joins those that lie where it can come.
     """
-    points, angle = _typed(grid)
+    points, angle = _typed(options)
     way = reachable_area(replace(ground, area=ground.passable))
     # the contractor's own places stand even where one is out of reach: the check names it, and the
     # others still get their header
@@ -74,10 +75,11 @@ def fitted_grid(
     return None
 
 
-def grid_stands(area: BaseGeometry, grid: BoreGrid) -> bool:
-    """Whether a grid stands in the area where it was typed, or else anywhere."""
-    if grid.corner is not None:
-        points = shapely.points(_typed(grid)[0])
+def stands(area: BaseGeometry, options: VerticalOptions) -> bool:
+    """Whether bores stand in the area where they were typed, or their grid anywhere."""
+    grid = options.grid
+    if grid is None or options.placed:
+        points = shapely.points(_typed(options)[0])
         return bool(np.all(shapely.distance(points, area) <= TOLERANCE))
     slack = _with_slack(area)
     return any(
@@ -94,8 +96,14 @@ def _with_slack(area: BaseGeometry) -> BaseGeometry:
     return shapely.buffer(area, TOLERANCE / 4, quad_segs=1)
 
 
-def _typed(grid: BoreGrid) -> tuple[Floats, float]:
-    """Points of a grid where it was typed, and the direction of its rows [rad]."""
+def _typed(options: VerticalOptions) -> tuple[Floats, float]:
+    """Points where they were typed, and the direction of the rows [rad]: along the longest step."""
+    grid = options.grid
+    if grid is None:
+        points = np.array(options.places)
+        steps = points - points[0]
+        far = steps[int(np.argmax(np.round(np.hypot(*steps.T), 6)))]
+        return points, math.atan2(far[1], far[0])
     angle = math.radians(90.0 - (grid.along_deg or 0.0))
     return np.array(grid.corner or (0.0, 0.0)) + _offsets(grid, angle), angle
 

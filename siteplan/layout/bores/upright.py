@@ -15,8 +15,8 @@ from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.free_field import place_freely
-from siteplan.layout.bores.grid import fitted_grid, typed_grid
+from siteplan.layout.bores.free_field import least_step, place_freely
+from siteplan.layout.bores.grid import fitted_grid, typed_places
 from siteplan.layout.bores.neighbours import Neighbours
 from siteplan.layout.counting import ROUNDING_SLACK, elements_needed, within_limit
 from siteplan.layout.elements import Bore
@@ -59,16 +59,14 @@ def lay_out_bores(
     not pass the greatest depth. The bores form full straight rows in a compact block near an
     entry, numbered row by row, to and fro. Where rows do not hold enough they stand freely, if the
     options let them and it is not proven that no arrangement holds enough. A grid with a place of
-    its own stands exactly there, whatever the ground is.
+    its own, and bores whose places are given, stand exactly there, whatever the ground is.
     """
     area = reachable_area(ground)
-    if options.grid is not None:
-        bores = within_limit(options.grid.rows * options.grid.columns, "bores", "vertical")
-        wanted = _Wanted(options, required_m, bores)
-        return _grid_layout(ground, area, wanted, options.grid)
-    needed = options.count or elements_needed(required_m, options.depth_most_m)
+    needed = options.stated or elements_needed(required_m, options.depth_most_m)
     needed = within_limit(needed, "bores", "vertical")
     wanted = _Wanted(options, required_m, needed)
+    if options.as_typed:
+        return _typed_layout(ground, area, wanted)
     placed = placed_alike(
         ground, area, lambda own, room: _place(own, room, options, needed, neighbours)
     )
@@ -146,19 +144,32 @@ def _cost(header: Header) -> float:
     return header.length_m + CROSSING_COST * len(header.crossings)
 
 
-def _grid_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted, grid: BoreGrid) -> Layout:
-    """A typed grid, where it was put or where it fits; the lot's capacity beside it."""
-    rows = ground.memory.of(pack_rows, area, wanted.options.spacing_m)
+def _typed_layout(ground: Ground, area: BaseGeometry, wanted: _Wanted) -> Layout:
+    """Bores where somebody put them, or a grid where it fits; the lot's capacity beside them."""
+    options = wanted.options
+    rows = ground.memory.of(pack_rows, area, options.spacing_m)
     held = sum(len(pattern.points) for pattern in rows)
-    apart = [grid.spacing_m] * (grid.columns > 1) + [grid.row_spacing_m] * (grid.rows > 1)
-    spacing = min(apart, default=wanted.options.spacing_m)
-    by_hand = grid.corner is not None
-    fitted = typed_grid(ground, grid) if by_hand else fitted_grid(ground, area, grid)
+    spacing = _typed_spacing(options)
+    fitted = None
+    if options.placed:
+        fitted = typed_places(ground, options)
+    elif options.grid is not None:
+        fitted = fitted_grid(ground, area, options.grid)
     if fitted is None:
         return _layout(ground, area, wanted, Placement(np.zeros((0, 2)), None, held, spacing))
-    # a grid that found room is proof that so many fit; one put there by hand proves nothing
-    capacity = held if by_hand else max(held, wanted.bores)
-    return _layout(ground, area, wanted, Placement(*fitted, capacity, spacing), by_hand=by_hand)
+    # a grid that found room is proof that so many fit; places given by hand prove nothing
+    capacity = held if options.placed else max(held, wanted.bores)
+    placed = Placement(*fitted, capacity, spacing)
+    return _layout(ground, area, wanted, placed, by_hand=options.placed)
+
+
+def _typed_spacing(options: VerticalOptions) -> float:
+    """Least distance that the bores of a grid, or those whose places are given, keep [m]."""
+    grid = options.grid
+    if grid is None:
+        return least_step(np.array(options.places), options.spacing_m)
+    apart = [grid.spacing_m] * (grid.columns > 1) + [grid.row_spacing_m] * (grid.rows > 1)
+    return min(apart, default=options.spacing_m)
 
 
 def _layout(

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.bores import MOST_BORES, is_tight
+from siteplan.advisories.bores import MOST_BORES, PLACED, is_tight
 from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.remarks import USE_ASSUMED
@@ -70,7 +70,7 @@ def notes(content: PlanContent) -> tuple[str, ...]:
     printed = [
         words_of(as_on_plan(finding, content.site), content.site.unit, on_paper=True)
         for finding in content.findings
-        if finding.code in (WAY_OUT, USE_ASSUMED, *AGREED)
+        if finding.code in (WAY_OUT, USE_ASSUMED, PLACED, *AGREED)
     ]
     return tuple(map(capitalised, (*chosen, *_limit(content), *printed, *_findings(content))))
 

@@ -24,6 +24,7 @@ def read_vertical(given: Read) -> VerticalOptions:
         count=given["count"],
         arrangement=given["arrangement"],
         grid=_grid(given, spacing),
+        places=_places(given),
     )
     if options.diameter_m >= options.spacing_m:
         given.fault("diameter", "is not less than the spacing.", "Correct one of them.")
@@ -106,6 +107,19 @@ def _judge_beside_grid(given: Read) -> None:
     ):
         if given.says(key):
             given.fault(key, f"stands beside [grid]: {why}.", f"Leave out {key} or [grid].")
+
+
+def _places(given: Read) -> tuple[tuple[float, float], ...]:
+    """Place of every bore given by hand [m]; empty where none is."""
+    typed, factor = given["places"] or (), given.unit.metres
+    for key in ("count", "arrangement", "grid", "pad"):
+        if typed and given.says(key):
+            given.fault(
+                key,
+                "stands beside places: the places say how many bores there are and where.",
+                f"Leave out {key} or places.",
+            )
+    return tuple((x * factor, y * factor) for x, y in typed)
 
 
 def default_pad() -> PadOptions:

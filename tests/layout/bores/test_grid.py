@@ -12,7 +12,7 @@ from shapely import Point, affinity, box
 from wording import in_words
 
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.bores.grid import fitted_grid, grid_stands, typed_grid
+from siteplan.layout.bores.grid import fitted_grid, stands, typed_places
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Ground
 from siteplan.site.model import BoreGrid, Entry, VerticalOptions
@@ -36,7 +36,7 @@ def options(grid, **more):
 def test_a_grid_with_a_place_stands_exactly_there_to_and_fro():
     # rows towards the east, further rows to the left, northwards
     grid = BoreGrid(2, 3, 6.0, 7.0, corner=(10.0, 5.0), along_deg=90.0)
-    points, header = typed_grid(LAWN, grid)
+    points, header = typed_places(LAWN, options(grid))
     wanted = [(10, 5), (16, 5), (22, 5), (22, 12), (16, 12), (10, 12)]
     assert points == pytest.approx(np.array(wanted, dtype=float), abs=1e-9)
     assert shapely.unary_union(header.runs).distance(Point(10, 12)) < 1e-5
@@ -44,7 +44,7 @@ def test_a_grid_with_a_place_stands_exactly_there_to_and_fro():
 
 def test_a_grid_along_the_north_turns_its_rows_to_the_west():
     grid = BoreGrid(2, 2, 6.0, 7.0, corner=(20.0, 5.0), along_deg=0.0)
-    points, _ = typed_grid(LAWN, grid)
+    points, _ = typed_places(LAWN, options(grid))
     assert points == pytest.approx(np.array([(20, 5), (20, 11), (13, 11), (13, 5.0)]), abs=1e-9)
 
 
@@ -62,6 +62,18 @@ def test_a_typed_grid_is_laid_out_wherever_it_stands_and_is_marked_as_such():
     runs = shapely.unary_union(layout.header.runs)
     assert runs.distance(Point(44, 5)) < 1e-5
     assert runs.distance(Point(50, 5)) > 1.0
+
+
+def test_bores_whose_places_are_given_stand_exactly_there_and_are_marked_as_such():
+    places = ((10.0, 5.0), (17.0, 5.0), (22.0, 12.0))
+    layout = lay_out_bores(LAWN, options(None, places=places), 250.0)
+    assert layout.by_hand
+    assert tuple((bore.x_m, bore.y_m) for bore in layout.elements) == places
+    # 250 m of three bores, rounded up to a whole foot; the nearest two are 7 m apart
+    assert [bore.depth_m for bore in layout.elements] == pytest.approx([274 * FOOT] * 3)
+    assert layout.spacing_m == pytest.approx(7.0)
+    runs = shapely.unary_union(layout.header.runs)
+    assert all(runs.distance(Point(place)) < 1e-5 for place in places)
 
 
 def test_a_grid_without_a_place_stands_inside_next_to_the_entry():
@@ -119,7 +131,7 @@ def test_a_grid_found_keeps_its_shape_and_stays_inside(rows, columns, along, acr
     grid = BoreGrid(rows, columns, along, across)
     lot = ground(area, (20, -3))
     found = fitted_grid(lot, area, grid)
-    assert (found is not None) == grid_stands(area, grid)
+    assert (found is not None) == stands(area, options(grid))
     if found is None:
         return
     points = found[0]
@@ -132,8 +144,8 @@ def test_a_grid_found_keeps_its_shape_and_stays_inside(rows, columns, along, acr
 def test_a_typed_grid_stands_only_where_every_bore_has_room():
     inside = BoreGrid(2, 2, 6.0, 6.0, corner=(1.0, 1.0), along_deg=90.0)
     outside = BoreGrid(2, 2, 6.0, 6.0, corner=(36.0, 1.0), along_deg=90.0)
-    assert grid_stands(LAWN.area, inside)
-    assert not grid_stands(LAWN.area, outside)
+    assert stands(LAWN.area, options(inside))
+    assert not stands(LAWN.area, options(outside))
 
 
 def test_a_grid_drawn_up_to_the_edge_of_the_header_s_ground_gets_its_header():

@@ -72,9 +72,22 @@ def test_a_grid_takes_the_spacing_of_the_bores_where_it_has_none(read: Read) -> 
     assert grid == BoreGrid(2, 3, pytest.approx(18 * FOOT), pytest.approx(18 * FOOT))
 
 
+def test_places_of_bores_are_read_and_say_how_many_there_are(read: Read) -> None:
+    options = read("places = [[50, 140], [70.5, 140]]")
+    assert options.places == (
+        pytest.approx((50 * FOOT, 140 * FOOT)),
+        pytest.approx((70.5 * FOOT, 140 * FOOT)),
+    )
+    assert (options.stated, options.placed, options.as_typed) == (2, True, True)
+
+
 @pytest.mark.parametrize(
     ("lines", "fault"),
     [
+        ("places = []", "places: is empty"),
+        ("places = [[50]]", "places"),
+        ("count = 2\nplaces = [[50, 140]]", "count: stands beside places: the places say how many"),
+        ("pad = {}\nplaces = [[50, 140]]", "pad: stands beside places"),
         ("count = 0", r"\[vertical\], count: 0 is not a whole number from 1 to"),
         ('arrangement = "round"', "arrangement: 'round' is not known"),
         ("depth = { least = 300, most = 200 }", "most: of 200.0 ft is less than least, 300.0 ft"),
