@@ -82,9 +82,11 @@ def is_tight(site: Site, layout: Layout) -> bool:
 
 
 def _to_spare(site: Site, layout: Layout, required_m: float) -> Iterator[Finding]:
-    """Where a count, a grid or places ask for more bores than the length needs at the least depth."""
+    """Where more bores are asked for than the length needs at the least depth."""
     options, bores = site.exchanger.vertical, len(layout.elements)
-    if options.stated is None or bores == 0 or required_m / bores >= options.depth_least_m - TOLERANCE:
+    if options.stated is None or bores == 0:
+        return
+    if required_m / bores >= options.depth_least_m - TOLERANCE:
         return
     enough = elements_needed(required_m, options.depth_most_m)
     if enough < bores:

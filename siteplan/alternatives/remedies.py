@@ -189,13 +189,18 @@ def uncounted(site: Site, system: System) -> bool:
 def closest(trials: Sequence[Trial], remedies: Sequence[Remedy]) -> Trial:
     """The loop type that the smallest change makes fit; else the one that holds most of its need.
 
-    Of equals the first tried.
+    Before all, one whose places somebody gave: he asks about these. Of equals the first tried.
     """
     none = (math.inf, 0)
     smallest: dict[System, tuple[float, int]] = {}
     for remedy in remedies:
         smallest[remedy.system] = min(remedy.size, smallest.get(remedy.system, none))
-    return min(trials, key=lambda trial: (smallest.get(trial.system, none), -share_held(trial)))
+
+    def rank(trial: Trial) -> tuple[bool, tuple[float, int], float]:
+        by_hand = trial.layout is not None and trial.layout.by_hand
+        return not by_hand, smallest.get(trial.system, none), -share_held(trial)
+
+    return min(trials, key=rank)
 
 
 def share_held(trial: Trial) -> float:

@@ -8,7 +8,7 @@ thousands of things as on one of ten.
 from __future__ import annotations
 
 import pickle
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import ground_taken
-from siteplan.checks.check import check_layout, of_layout_alone
+from siteplan.checks.check import NO_HEADER, check_layout, of_layout_alone
 from siteplan.checks.model import Separation
 from siteplan.checks.pond_depth import gauge_of, water_around
 from siteplan.checks.separations import PARCEL, bodies, separations
@@ -26,7 +26,7 @@ from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
 from siteplan.findings.words import words_of
 from siteplan.geometry.memory import Memory
-from siteplan.layout.elements import Coil
+from siteplan.layout.elements import Bore, Coil
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.rules.ruleset import RuleSet
@@ -34,6 +34,7 @@ from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
 from siteplan.vocabulary.kinds import kinds
+from siteplan.web.hand import BORE
 from siteplan.web.overlaps import overlaps_told
 from siteplan.web.told import element_called, thing_called
 
@@ -90,6 +91,8 @@ class Opinion:
         layout = self.layout
         if layout is None:
             return {"broken": [], "places": [], "overlaps": self._overlaps(moved)}
+        if any(name.startswith(BORE) for name in moved):
+            return self._of_bores(layout, moved)
         still = self._at_rest(frozenset(moved))
         features = tuple(_moved(each, moved.get(each.id)) for each in still.asked)
         parcel = _area(moved[PARCEL]) if PARCEL in moved else self.site.parcel
@@ -100,14 +103,39 @@ class Opinion:
         needed_m = self.required.length_m if self.required is not None else 0.0
         findings = check_layout(site, layout, rows, needed_m, still.taken, memory)
         broken = (*(row for row in rows if not row.meets), *still.broken)
+        told = self._told(broken, (*findings, *still.faults))
+        return {**told, "overlaps": self._overlaps(moved)}
+
+    def _of_bores(self, layout: Layout, moved: Moved) -> Json:
+        """What is broken where bores stand elsewhere than laid out; their header will follow."""
+        there = {name.removeprefix(BORE): _pairs(points)[0] for name, points in moved.items()}
+        elements = tuple(
+            replace(each, x_m=there[each.id][0], y_m=there[each.id][1])
+            if isinstance(each, Bore) and each.id in there
+            else each
+            for each in layout.elements
+        )
+        bare = replace(
+            layout, elements=elements, header=None, access=None, circuits=(), piping=None
+        )
+        alone = tuple(each for each in elements if each.id in there)
+        rows = separations(self.site, replace(bare, elements=alone), self.rules, Memory())
+        findings = check_layout(self.site, bare, rows, 0.0)
+        stays = (row for row in self.broken if row.element not in there)
+        found = (each for each in findings if each.code != NO_HEADER)
+        broken = (*(row for row in rows if not row.meets), *stays)
+        return {**self._told(broken, found), "overlaps": []}
+
+    def _told(self, broken: Sequence[Separation], findings: Iterable[Finding]) -> Json:
+        """What is too near, and whatever else is wrong, in words; and between which places."""
         told = [self._row(row) for row in broken]
         told += [
-            {"what": words_of(each, site.unit), "source": ""}
-            for each in (*findings, *still.faults)
+            {"what": words_of(each, self.site.unit), "source": ""}
+            for each in findings
             if each.severity == "error" and each.code not in ("separation", "length")
         ]
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
-        return {"broken": told, "places": places, "overlaps": self._overlaps(moved)}
+        return {"broken": told, "places": places}
 
     def _overlaps(self, moved: Moved) -> list[Json]:
         """What lies on what moves, and cannot."""

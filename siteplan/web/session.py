@@ -18,6 +18,7 @@ from siteplan.errors import InputError
 from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
+from siteplan.web.hand import places_given
 from siteplan.web.items import Drawing
 from siteplan.web.merge import Files
 from siteplan.web.opinion import Opinion
@@ -121,10 +122,19 @@ class Session:
             They make no sense, or the page is out of date.
         """
         self._judge(digest)
+        ops = [left for op in ops for left in self._by_hand(op)]
         files = self.changed_files(self.store.files, ops)
         self._refuse_unseen(files, ops)
         self.store.save(files)
         self.refresh()
+
+    def _by_hand(self, op: Op) -> list[Op]:
+        """A change as changes of the site file: of a bore that was laid out, where all stand."""
+        if op.get("op") != "bore":
+            return [op]
+        layout = self.opinion.layout if self.opinion is not None else None
+        drawing = self.scene.drawing
+        return places_given(op, drawing.values, layout, drawing.unit)
 
     def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
         """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""

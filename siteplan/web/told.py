@@ -28,6 +28,7 @@ from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
+from siteplan.web.hand import movable
 from siteplan.web.leads import lead_to, leads_of, leads_on
 from siteplan.web.remedies import by_hand, by_own_rule, changes_of
 
@@ -126,11 +127,13 @@ def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
 def _laid(site: Site, trial: Trial) -> Json:
     """What is drawn of the loop, and the names by which tables call its parts."""
     if trial.layout is None:
-        return {"laid": [], "names": []}
+        return {"laid": [], "names": [], "by_hand": False}
     canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], site.unit)
+    may_move = movable(trial.layout)
     return {
         "laid": layout_drawn(canvas, trial.layout, site.entries),
-        "names": [_named(each) for each in trial.layout.elements],
+        "names": [[*_named(each), each.id in may_move] for each in trial.layout.elements],
+        "by_hand": trial.layout.by_hand,
     }
 
 

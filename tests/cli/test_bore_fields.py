@@ -150,7 +150,9 @@ def test_a_typed_grid_that_breaks_setbacks_is_a_result_that_names_each_bore(run:
     # B1 hypot(30, 40) = 50 ft, each less 0.25 ft
     code, summary = run(GRID + "corner = [50, 140]\nalong = 270")
     assert code == 1
-    assert summary["why"] == ("the places given by hand break rules at 4 of 6 bores: B1, B2, B3, B4")
+    assert summary["why"] == (
+        "the places given by hand break rules at 4 of 6 bores: B1, B2, B3, B4"
+    )
     short = {
         (one["subject"], round((one["required_m"] - one["measured_m"]) / FOOT, 2))
         for one in summary["findings"]

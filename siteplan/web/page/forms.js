@@ -1,6 +1,8 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
+import { bore, boreForm } from "./hand.js";
+import { placed } from "./move.js";
 import { ownRules } from "./rules.js";
 import { leads, listed, measures, wallsOf } from "./tape.js";
 
@@ -119,6 +121,8 @@ export function thingForm(app) {
   const { selected, lot } = app;
   if (!selected) return app.tool === "move" && !lot.parcel ? [el("p", {}, "Begin with the property line.")] : [];
   if (selected === "parcel") return parcelForm(app);
+  const laid = bore(app, selected);
+  if (laid) return boreForm(app, laid, corners(app, laid), leave(app));
   const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
   const way = lot.ways.find((each) => each.id === selected);
   if (way) return [el("h2", {}, way.id), el("p", {}, `The ${way.machine} comes in here over the property line, and nowhere else but at places stated so.`), corners(app, { ref: way.ref, key: "at", points: [way.at] }), leave(app)];
@@ -181,7 +185,7 @@ function corners(app, thing) {
         if (!Number.isFinite(typed)) { app.say("Write a number."); return; }
         const points = thing.points.map((each) => [...each]);
         points[index][axis] = typed * metres;
-        app.change([{ op: "points", ref: thing.ref, key: thing.key, points }]);
+        app.change([placed(thing, points)]);
       },
     }))));
   return el("div", {}, el("small", {}, `east and north (${name})`), rows);

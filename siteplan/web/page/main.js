@@ -4,6 +4,7 @@ import { load, act, listen } from "./server.js";
 import { Board, STEP } from "./board.js";
 import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
+import { bore, bores } from "./hand.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
 import { Scale } from "./scale.js";
@@ -137,10 +138,10 @@ class App {
 
   everything() {
     const { lot } = this;
-    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`), ...lot.ways.map((way) => way.id)];
+    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`), ...lot.ways.map((way) => way.id), ...bores(this)];
   }
 
-  exists(id) { return this.everything().includes(id); }
+  exists(id) { return this.everything().includes(id) || Boolean(bore(this, id)); }
 
   free(word) {
     const taken = new Set(this.everything().map((id) => id.replace(/^entry /, "")));
@@ -240,7 +241,7 @@ class App {
       this.step("");
       // what was too near before is measured anew: nothing stays red that nobody has judged
       this.redden([], false);
-      if (["laid", "drawn", "plan"].includes(news.stage)) { this.showParts(); this.showLaid(); this.board.show(); }
+      if (["laid", "drawn", "plan"].includes(news.stage)) { this.showParts(); this.showLaid(); this.showList(); this.board.show(); }
       showVerdict(this);
       showFaults(this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();

@@ -1,16 +1,16 @@
 // What is chosen, its handles, and how it is moved: by mouse, finger or key.
 import { at, put, svg } from "./dom.js";
 import { outline } from "./ground.js";
+import { bore, laidNear } from "./hand.js";
 import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
 
 // a little more often than thirty times a second, so that as many are told though one comes late
 const OPINION_MS = 1000 / 32, MOST_UNDER_WAY = 3;
-const REACH = 22; // pixels: half the breadth of a finger
 
 // The change that puts a thing's points elsewhere.
-const placed = ({ ref, key, points: before, whole }, points) => whole
+export const placed = ({ ref, key, points: before, whole, bore: name }, points) => name ? { op: "bore", id: name, points } : whole
   ? { op: "shift", ref, by: [0, 1].map((axis) => points[0][axis] - before[0][axis]) } : { op: "points", ref, key, points };
 
 export class Mover {
@@ -28,7 +28,8 @@ export class Mover {
 
   // A thing that may be moved: its id, where it stands in the file, its points.
   target(id) {
-    const { lot } = this.app;
+    const { lot } = this.app, laid = bore(this.app, id);
+    if (laid) return laid;
     if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: lot.parcel.ref, key: "area", points: lot.parcel.points } : null;
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
@@ -86,15 +87,15 @@ export class Mover {
     const { corner, between } = event.target.dataset || {};
     const group = event.target.closest?.("[data-id]");
     const onHandle = corner !== undefined || between !== undefined;
-    const id = onHandle ? this.app.selected : group?.dataset.id;
+    const near = onHandle ? null : this.near(event, group);
+    const id = onHandle ? this.app.selected : near?.id || group?.dataset.id;
     const target = id && this.target(id);
     // what tapes hold stays, and so does the board under it: dragged, it says why
     this.held = !target && this.isHeld(id) ? id : null;
     if (this.held) return true;
-    const laid = id ? "" : this.laidAt(event);
-    if (laid) this.app.say(laid);
-    // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake
-    const alone = target?.points.length === 1;
+    if (!id) this.sayLaid(near);
+    // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake, and by finger a bore: a field of them is in the way of moving the board
+    const alone = target?.points.length === 1 && (!target.bore || event.pointerType === "mouse");
     if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
     if (id !== this.app.selected) this.choose(id);
     const points = target.points.map((point) => [...point]);
@@ -103,6 +104,12 @@ export class Mover {
     if (between !== undefined) { index = Number(between) + 1; points.splice(index, 0, from); }
     this.moving = { target, points, start: points.map((point) => [...point]), from, index };
     return true;
+  }
+
+  // What is laid out there: of a tree or line that lies over it that is meant, of an area what lies in it.
+  near(event, group) {
+    const thing = this.app.lot.things.find((each) => each.id === group?.dataset.id);
+    return group && group.dataset.id !== "parcel" && !(thing?.is.endsWith("Polygon") && thing.id !== this.app.selected) ? null : laidNear(this.app, event);
   }
 
   // Whether a thing lies where its tapes say: a well or a tree, or what is chosen already.
@@ -219,17 +226,15 @@ export class Mover {
     if (this.moving) { this.moving = null; this.drawn?.remove(); }
     const { corner } = under.dataset || {};
     if (corner !== undefined) { this.choose(this.app.selected, Number(corner)); return; }
-    const group = under.closest?.("[data-id]");
-    this.choose(group ? group.dataset.id : null);
-    this.app.say(group ? "" : this.laidAt(event));
+    const group = under.closest?.("[data-id]"), near = this.near(event, group), id = near?.id || group?.dataset.id || null;
+    this.choose(id);
+    this.app.say("");
+    if (!id) this.sayLaid(near);
+    else if (near?.id) this.app.say(`${near.name}: drag it to where it shall stand.`);
   }
 
-  // What is said of a bore or well that is tapped: it lies where the plan has laid it out.
-  laidAt(event) {
-    const { board, laid } = this.app, [x, y] = board.seen(board.ground(event));
-    const near = laid.plan && !laid.old ? laid.plan.names.find(([, spot, point]) => point && Math.hypot(board.seen(spot)[0] - x, board.seen(spot)[1] - y) < REACH) : null;
-    return near ? `${near[0]} lies where the plan has laid it out. Why not here? tells where else one may lie.` : "";
-  }
+  // What is said of a well that is tapped: it lies where the plan has laid it out.
+  sayLaid(near) { if (near) this.app.say(`${near.name} lies where the plan has laid it out. Why not here? tells where else one may lie.`); }
 
   // --- by key
 
@@ -274,6 +279,7 @@ export class Mover {
   remove() {
     const { selected, corner, lot } = this.app;
     const target = this.target(selected);
+    if (target?.bore) { this.app.selected = null; this.app.change([placed(target, [])]); return; }
     const least = { line: 2, area: 3 }[target?.key];
     if (target && corner !== null && target.points.length > least) {
       const points = target.points.filter((_, index) => index !== corner);

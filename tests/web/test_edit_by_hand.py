@@ -1,0 +1,110 @@
+"""Bores that the plan has laid out, put elsewhere by hand on the page."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+import pytest
+import tomlkit
+from planned import unweighed
+
+pytest.importorskip("starlette", reason="the extra edit is not installed")
+
+from browsed import FOOT, drag, text_of
+from test_edit_server import LOT
+
+from siteplan.errors import InputError
+from siteplan.site.readers.site_file import site_from
+from siteplan.units.systems import UNIT_SYSTEMS
+from siteplan.web.document import changed_text
+from siteplan.web.hand import places_given
+from siteplan.web.opinion import Opinion
+
+FT = UNIT_SYSTEMS["ft"]
+VALUES = {**tomlkit.parse(LOT).unwrap(), "exchanger": {
+    "system": "vertical", "length": {"given": "900 ft", "by": "a designer"}}}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def opinion():
+    """What is thought of three bores on the small lot, as the plan has laid them out."""
+    plan = unweighed(site_from({**VALUES, "project": {
+        **VALUES["project"], "date": date(2026, 3, 14)}}), "vertical")  # fmt: skip
+    return Opinion.unpacked(Opinion.packed(plan.lot.site, plan.lot.rules, plan.drawn))
+
+
+def test_a_bore_that_is_moved_leaves_the_others_where_they_are_and_the_rest_as_it_is(opinion):
+    before = LOT + "\n[vertical]\ncount = 3   # the driller's wish\n"
+    bores = opinion.layout.elements
+    ops = places_given({"id": "B2", "points": [[12.192, 36.576]]}, VALUES, opinion.layout, FT)
+    text = changed_text(before, ops)
+    places = tomlkit.parse(text)["vertical"].unwrap()
+    assert list(places) == ["places"]  # how many there are the places say
+    # 12.192 m is 40 ft, 36.576 m 120 ft
+    assert places["places"][1] == [40, 120]
+    for number in (0, 2):
+        own = (bores[number].x_m / FOOT, bores[number].y_m / FOOT)
+        assert places["places"][number] == pytest.approx(own, abs=1e-6)
+    assert text.startswith(LOT)
+    # the next one is moved among the places given, which are kept as they are typed
+    typed = {"vertical": {"places": [[40, 120], [61.5, 120]]}}
+    (*_, put) = places_given({"id": "B1", "points": []}, typed, None, FT)
+    assert put["value"] == [[61.5, 120]]
+    for op, values in (({"id": "B1", "points": []}, {"vertical": {"places": [[4, 5]]}}),
+                       ({"id": "B9", "points": [[1, 1]]}, typed)):  # fmt: skip
+        with pytest.raises(InputError):
+            places_given(op, values, None, FT)
+
+
+def test_a_bore_that_is_dragged_is_told_at_once_what_it_comes_too_near_to(opinion):
+    first, second = opinion.layout.elements[:2]
+    there = [[second.x_m + 2.0, second.y_m]]
+    told = opinion.of_moved({"bore B1": there})["broken"]
+    assert any("B1" in each["what"] and "6.5" in each["what"] for each in told)
+    # common practice: 50 ft from a potable well to a bore, which here stands 20 ft east of it
+    told = opinion.of_moved({"bore B1": [[35 * FOOT, 20 * FOOT]]})
+    assert any("bore B1 is 19.7 ft from well" in each["what"] for each in told["broken"])
+    assert told["places"]
+    back = opinion.of_moved({"bore B1": [[first.x_m, first.y_m]]})
+    assert back == {"broken": [], "places": [], "overlaps": []}
+
+
+@pytest.mark.parametrize("shown", [LOT.replace("300 ft", "900 ft")], indirect=True)
+def test_a_bore_is_dragged_turns_red_is_kept_there_and_given_back(shown):
+    shown.verdict("^FITS")
+    page, before = shown.page, text_of(shown)
+    plan = shown.served.lot()["stages"]["plan"]
+    spots = {name: spot for name, spot, *_ in plan["names"]}
+    # the driller cannot stand there: five feet farther north, away from the others
+    away = {name: [spot[0], spot[1] + 1.5] for name, spot in spots.items()}
+    last = max(spots, key=lambda name: spots[name][1])
+    drag(shown, spots[last], [15 * FOOT, 35 * FOOT], let_go=False)
+    shown.verdict("Too near.*well")
+    shown.shot("bore-too-near")
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    shown.verdict("^FITS")
+    assert text_of(shown) == before
+    drag(shown, spots[last], away[last])
+    shown.served.until(lambda: "places" in text_of(shown))
+    shown.verdict("^FITS")
+    after = shown.served.lot()["stages"]["plan"]
+    assert after["by_hand"]
+    for name, spot, *_ in after["names"]:
+        assert math.dist(spot, away[last] if name == last else spots[name]) < 0.15
+    assert page.inner_text("#form h2") == f"bore {last}"
+    assert "given by hand" in page.text_content("#answer")
+    shown.shot("bore-by-hand")
+    # by key: one unit to the east, and back to what the plan lays out
+    page.focus("#board")
+    typed = tomlkit.parse(text_of(shown))["vertical"]["places"].unwrap()
+    page.keyboard.press("ArrowRight")
+    at = int(last[1:]) - 1
+    shown.served.until(
+        lambda: tomlkit.parse(text_of(shown))["vertical"]["places"][at][0] == typed[at][0] + 1
+    )
+    page.click("#form button:has-text('Have the plan lay the bores out')")
+    shown.served.until(lambda: text_of(shown).rstrip() == before.rstrip())
+    page.click("#undo")
+    shown.served.until(lambda: "places" in text_of(shown))
