@@ -29,6 +29,7 @@ from siteplan.errors import Fault, InputError
 from siteplan.findings.model import Finding
 from siteplan.reading import did_you_mean
 from siteplan.report.comparison_summary import comparison_summary, kinds_summary
+from siteplan.report.helps import help_lines
 from siteplan.report.summary import (
     all_findings,
     assumed_summary,
@@ -147,7 +148,8 @@ class SitePlan:
         """
         from siteplan.export.page import write_page  # noqa: PLC0415
 
-        write_page(self.content(), Path(path), progress=progress)
+        helps = help_lines(self.weighing, self.drawn, self.site.unit, on_paper=True)
+        write_page(self.content(), Path(path), helps=helps, progress=progress)
 
     def summary(self) -> dict[str, Any]:
         """The plan in figures, ready for JSON."""

@@ -305,7 +305,7 @@ def _hinges(plan: SitePlan) -> Iterator[Text]:
 
 
 def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
-    from siteplan.alternatives.weighing import nothing_helps
+    from siteplan.report.helps import help_lines
     from siteplan.site.loop_options import facts_wanted
     from siteplan.units.lengths import format_length, rough
 
@@ -326,16 +326,11 @@ def _weighing(plan: SitePlan) -> Iterator[RenderableType]:
             ]
             table.add_row(name, *lengths, str(cost.crossings or "-"))
         yield table
-    nothing = nothing_helps(weighing, plan.drawn)
-    if nothing is not None:
-        yield Text(f"  What would make it fit: {words_of(nothing, unit)}")
-    if weighing.remedies:
+    lines = help_lines(weighing, plan.drawn, unit)
+    if lines:
         yield Text("  What would make it fit:")
-    systems: dict[str, list[str]] = {}
-    for remedy in weighing.remedies:
-        systems.setdefault(words_of(remedy.change, unit), []).append(remedy.system)
-    for words, made in systems.items():
-        yield Text(f"    - {', '.join(made)}: {words}")
+    for line in lines:
+        yield Text(f"    - {line}")
 
 
 def _finding_line(finding: Finding, unit: UnitSystem) -> Text:

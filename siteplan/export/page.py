@@ -39,9 +39,13 @@ CLASSES: Final = {"left": "", "center": ' class="middle"', "right": ' class="fig
 
 
 def write_page(
-    content: PlanContent, path: Path, *, progress: Callable[[str], None] = lambda _: None
+    content: PlanContent,
+    path: Path,
+    *,
+    helps: Sequence[str] = (),
+    progress: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Write the page, whole or not at all.
+    """Write the page, whole or not at all; ``helps``: what would make the lot fit.
 
     Raises
     ------
@@ -49,7 +53,7 @@ def write_page(
         The plan does not fit on its paper, or the file cannot be written.
     """
     progress("composing the sheet")
-    text = page_of(content)
+    text = page_of(content, helps)
     new = path.with_name(f".{path.name}.new")
     try:
         new.write_text(text, encoding="utf-8", newline="\n")
@@ -61,8 +65,8 @@ def write_page(
 
 
 @composing()
-def page_of(content: PlanContent) -> str:
-    """The whole page as text.
+def page_of(content: PlanContent, helps: Sequence[str] = ()) -> str:
+    """The whole page as text; ``helps``: what would make the lot fit, told before all else.
 
     Raises
     ------
@@ -81,6 +85,7 @@ def page_of(content: PlanContent) -> str:
         tabs="".join(_tab(sheet, number) for number, sheet in enumerate(sheets)),
         sheets="\n".join(svg_of(sheet) for sheet in sheets),
         layers="".join(_layer_switches(sheets)),
+        helps=_section("What would make it fit", _list(helps, "ul")) if helps else "",
         tables="\n".join(_tables(content)),
         frames=_for_script(_frames(sheets, content)),
         script=script,

@@ -15,15 +15,20 @@ import numpy as np
 import pytest
 from planned import planned, sheets_of
 
+from siteplan.alternatives.remedies import Remedy
+from siteplan.alternatives.weighing import Weighing
 from siteplan.cli import main
 from siteplan.export.ink import ink
 from siteplan.export.page import page_of
 from siteplan.export.svg import svg_of
+from siteplan.findings.model import reason
+from siteplan.report.helps import help_lines
 from siteplan.sheet.style.text import text_width
 
 pytestmark = pytest.mark.usefixtures("coarse")
 
 SVG = "{http://www.w3.org/2000/svg}"
+HELPS = ("vertical: bores 20.0 ft deeper",)
 HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>\"'&"
 
 
@@ -54,7 +59,7 @@ class Elements(HTMLParser):
 
 @pytest.fixture(scope="module")
 def text():
-    return page_of(planned("rural-acre").content())
+    return page_of(planned("rural-acre").content(), HELPS)
 
 
 @pytest.fixture(scope="module")
@@ -174,6 +179,28 @@ def test_the_tables_hold_what_the_plan_measured(page):
     assert "811" in told
 
 
+def test_the_page_begins_with_what_would_make_a_lot_fit(text, page):
+    assert text.index(HELPS[0]) < text.index("<details id=") < text.index("<h2>Separations")
+    assert page.inside["li"][0] == HELPS[0]
+
+
+def test_what_helps_several_loop_types_is_told_once_and_names_no_place_of_the_file():
+    plan = planned("rural-acre")
+    # 2 bores of 364 ft where the limit is 300 ft: 110.9472 m and 91.44 m
+    deeper = reason("deeper-bores", bores=2, depth_m=110.9472, most_m=91.44, pipe=None)
+    spaced = reason("nearer-together", spacing_m=4.572, now_m=6.096, screened=None)
+    found = (
+        Remedy("vertical", "depth", deeper),
+        Remedy("vertical", "spacing", spaced),
+        Remedy("horizontal", "spacing", spaced),
+    )
+    told = help_lines(Weighing("vertical", (), found), plan.drawn, plan.site.unit, on_paper=True)
+    assert told[0].startswith("vertical: 2 bores 364.0 ft deep instead of the 300.0 ft limit")
+    assert told[1].startswith("vertical, horizontal: spacing 15.0 ft instead of 20.0 ft")
+    assert len(told) == 2
+    assert not any("[" in line for line in told)
+
+
 def test_every_layer_of_the_plan_has_its_switch(page):
     switched = {found["data-layer-of"] for _, found in page.elements if "data-layer-of" in found}
     drawn = {
@@ -187,7 +214,7 @@ def test_every_layer_of_the_plan_has_its_switch(page):
 
 @pytest.mark.thorough
 def test_the_same_plan_gives_the_same_page(text):
-    assert page_of(planned("rural-acre").content()) == text
+    assert page_of(planned("rural-acre").content(), HELPS) == text
 
 
 # --- the command
