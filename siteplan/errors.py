@@ -34,11 +34,15 @@ class Fault:
         What is wrong, with the value found.
     mend
         What to do about it.
+    thing, key
+        Id of the thing on the lot that it is about, and the key there; empty: of none.
     """
 
     where: str
     what: str
     mend: str
+    thing: str = ""
+    key: str = ""
 
     def __str__(self) -> str:
         told = (

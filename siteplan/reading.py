@@ -203,18 +203,26 @@ class Table:
         Where faults go.
     unit
         Unit of bare lengths.
+    thing
+        Id of the thing on the lot that it describes; empty: it describes none.
     """
 
     values: Mapping[str, Any]
     where: str
     faults: list[Fault]
     unit: UnitSystem = METRIC
+    thing: str = ""
     _asked: dict[str, None] = field(default_factory=dict)
 
     def fault(self, key: str, what: str, mend: str) -> None:
         """Note one fault at a key of this table."""
         place = f"{self.where}, {key}" if key else self.where
-        self.faults.append(Fault(place, what, mend))
+        self.faults.append(Fault(place, what, mend, self.thing, key if self.thing else ""))
+
+    @property
+    def place(self) -> tuple[str, list[Fault], UnitSystem, str]:
+        """What a table of other values has in common with it where it stands in its place."""
+        return self.where, self.faults, self.unit, self.thing
 
     @property
     def asked(self) -> frozenset[str]:
@@ -290,7 +298,7 @@ class Table:
                 f"Write it as {example or f'[{key}]'}.",
             )
             value = None
-        return Table(value or {}, _within(self.where, key), self.faults, self.unit)
+        return Table(value or {}, _within(self.where, key), self.faults, self.unit, self.thing)
 
     def tables(self, key: str, name: Callable[[Mapping[str, Any], int], str]) -> list[Table]:
         """Tables of an array, each named for messages by ``name(values, number)``."""

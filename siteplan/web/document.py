@@ -13,7 +13,7 @@ from tomlkit.items import AoT, Array
 
 from siteplan.errors import Fault, InputError
 from siteplan.rule_books.loader import book_ids, is_file
-from siteplan.site.options.choices import ENTRY
+from siteplan.site.options.choices import DEPTH_CONTOUR, ENTRY, SHORE_ENTRY, SOUNDING
 from siteplan.site.options.declared import every_option
 from siteplan.units.written import NUMBER, number_in
 from siteplan.vocabulary.kinds import kind_called, kinds
@@ -33,6 +33,8 @@ from siteplan.web.written import (
 
 SHAPES: Final = ("at", "line", "area", "ties", "side", "offset", "walls", "corner", "direction")
 """Keys of a feature that say where it lies."""
+OF_PONDS: Final = (DEPTH_CONTOUR, SOUNDING, SHORE_ENTRY)
+"""Kinds of what is measured in a pond, which no rule speaks of."""
 LISTS: Final = {"feature": "feature", "entry": "entry"}
 CLOSED: Final = ("file", "layer", "by")
 """Keys that name files: the page must not have any file read."""
@@ -269,7 +271,7 @@ def _add(document: Document, op: Op) -> None:
     """Add a feature or an entry."""
     name = LISTS.get(str(op.get("list", "feature")))
     values = dict(op["values"])
-    if name is None or (name == "feature" and values.get("kind") not in kinds()):
+    if name is None or (name == "feature" and values.get("kind") not in (*kinds(), *OF_PONDS)):
         raise refused(f"{values.get('kind')!r} is no kind of thing.")
     if name not in document:
         document[name] = tomlkit.aot()

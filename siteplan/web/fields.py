@@ -39,8 +39,6 @@ FILE: Final = re.compile(r"^(?:(?:\S*/)?[^/\s]+\.toml|values)(?:, |$)")
 """The file that a place begins with."""
 IN_FILE: Final = re.compile(r"(?<![\w./-])(?:\S*/)?[\w.-]+\.toml, ")
 """The file before a place in it."""
-THING: Final = re.compile(r"\bfeature (['\"])(.+?)\1")
-"""A thing on the lot, as messages name it."""
 ONE_VALUE: Final = frozenset({
     "text", "text or number", "word", "count", "number", "length", "angle", "flow", "power",
     "voltage", "temperature", "difference", "conductivity", "diffusivity", "flux", "freezing index",
@@ -130,6 +128,7 @@ def said_of(kind: str) -> list[Json]:
     return [
         {
             "key": option.path.removeprefix(f"{OF_THINGS}."),
+            "called": called(option.path),
             "example": _example(option.example),
             "choices": [*choices()[option.choices], *option.words] if option.choices else None,
             "help": option.help.replace("`", ""),
@@ -310,8 +309,10 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
     drawn
         Whether a building is drawn.
     """
-    where = THING.sub(r"\2", FILE.sub("", fault.where))
-    path = _path(where)
+    where = FILE.sub("", fault.where)
+    if fault.thing:
+        where = f"{fault.thing}, {_of_thing(fault.key)}" if fault.key else fault.thing
+    path = "" if fault.thing else _path(where)
     if path and _is_open(path, values, drawn=drawn):
         asked = _told()["asked"][path]
         said, at = asked.get("says", ""), asked.get("at", "")
@@ -325,7 +326,13 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
         "mend": on_page(fault.mend, table),
         "path": path if path in _options() else "",
         "within": _within(where),
+        "thing": fault.thing,
     }
+
+
+def _of_thing(key: str) -> str:
+    """What the form of a thing calls a key; one that it does not show as it is."""
+    return str(_told()["places"].get(f"{OF_THINGS}.{key}", key))
 
 
 def _path(where: str) -> str:
@@ -378,7 +385,8 @@ def plainly(fault: Fault) -> str:
     --------
     >>> plainly(Fault("lot.toml, [loads], heating", "is missing.", ""))
     'Heating load: is missing.'
-    >>> plainly(Fault("lot.toml, feature 'shed', walls", "do not meet.", "Measure again."))
+    >>> shed = ("lot.toml, feature 'shed', walls", "do not meet.", "Measure again.")
+    >>> plainly(Fault(*shed, thing="shed", key="walls"))
     'shed, walls: do not meet. Measure again.'
     """
     told = fault_told(fault, {"loads": {}}, drawn=True)

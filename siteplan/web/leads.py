@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any, Final
 
 from siteplan.findings.model import Finding, Reason
@@ -41,6 +41,16 @@ def leads_on(what: Finding, site: Site) -> list[Json]:
     return each_once(
         [*leads_of(what), *({"called": f"Show {id_}", "thing": id_} for id_ in things)]
     )
+
+
+def leads_to_mend(told: Json, shown: Collection[str]) -> list[Json]:
+    """What leads to where a fault is mended: fields and tools, and the thing that it is about.
+
+    ``told``: the fault as the page has it; ``shown``: names of the things that are drawn.
+    """
+    thing = told.get("thing")
+    show = [{"called": f"Show {thing}", "thing": thing}] if thing in shown else []
+    return each_once([*map(lead_to, told.get("places", ())), *show])
 
 
 def each_once(found: Iterable[Json | None]) -> list[Json]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -30,8 +29,9 @@ from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_t
 from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
 from siteplan.web.items import WAY_IN, Drawing, Item
-from siteplan.web.leads import each_once, lead_to
+from siteplan.web.leads import leads_to_mend
 from siteplan.web.overlaps import overlaps_told
+from siteplan.web.pond_marks import marks_told
 from siteplan.web.tapes import tapes_told
 
 Json = dict[str, Any]
@@ -112,7 +112,10 @@ class Scene:
             "unit": {"name": str(unit), "metres": unit.metres, "decimals": unit.sign_decimals},
             "title": self._title(),
             "parcel": self._parcel_told(canvas, parcel, items),
-            "things": [self._thing(canvas, item, each) for item, each in features],
+            "things": [
+                *(self._thing(canvas, item, each) for item, each in features),
+                *map(_plain, marks_told(items, [feature for _, feature in features])),
+            ],
             "entries": list(self._entries(items)),
             "ways": _ways(items),
             "parts": self.ground.parts() if self.ground is not None else [],
@@ -270,9 +273,8 @@ class Scene:
         drawn = any(item.kind == HOUSE for item in items)
         told = [fault_told(each, self.drawing.values, drawn=drawn) for each in self.faults]
         asked = [each for each in told if each["what"]]
-        return [
-            {**each, "leads": each_once(map(lead_to, each.get("places", ())))} for each in asked
-        ]
+        shown = {feature.id for _, feature in self._features(items)}
+        return [{**each, "leads": leads_to_mend(each, shown)} for each in asked]
 
 
 def _settled(values: Mapping[str, Any]) -> Any:
@@ -350,8 +352,7 @@ def faults_of(name: str, drawing: Drawing, folder: Path) -> tuple[Fault, ...]:
     try:
         site_from(_drawn_alone(drawing, LAID_ON), folder=folder)
     except InputError as error:
-        of_it = re.compile(rf"(.*, )?feature '{re.escape(name)}'(,|$)")
-        return tuple(fault for fault in error.faults if of_it.match(fault.where))
+        return tuple(fault for fault in error.faults if fault.thing == name)
     return ()
 
 

@@ -96,8 +96,8 @@ def test_the_use_of_a_well_is_chosen_from_those_that_rules_know(shown):
     page = shown.page
     page.click("#list button:has-text('well')")
     page.click("summary:has-text('What is known of it')")
-    assert "private dug" in page.get_by_label("use").locator("option").all_inner_texts()
-    page.get_by_label("use").select_option("public")
+    assert "private dug" in page.get_by_label("Use").locator("option").all_inner_texts()
+    page.get_by_label("Use").select_option("public")
     shown.served.until(lambda: 'use = "public"' in text_of(shown))
 
 

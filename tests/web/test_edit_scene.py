@@ -9,7 +9,7 @@ pytest.importorskip("starlette", reason="the extra edit is not installed")
 from test_edit_server import LOT
 
 from siteplan.web.items import Drawing
-from siteplan.web.scene import scene_of
+from siteplan.web.scene import faults_of, scene_of
 
 HALF = """
 [loads]
@@ -67,3 +67,19 @@ def test_what_a_new_file_asks_to_fill_in_stands_in_no_field(tmp_path):
     settings = scene_with(tmp_path, LOT.replace("A. Owner", "FILL IN"))["settings"]
     assert settings["project"]["title"] == "Loop"
     assert "owner" not in settings["project"]
+
+
+def test_a_fault_of_a_thing_names_it_whatever_it_is_called_and_leads_to_it(tmp_path):
+    shed = '\n[[feature]]\nid = "Bob\'s shed"\nkind = "building"\n{}\n'
+    area = "area = [[5, 90], [20, 90], [20, 99]]\noverhang = 'wide'"
+    drawn = scene_with(tmp_path, LOT + shed.format(area))
+    (told,) = (each for each in drawn["faults"] if "shed" in each["where"])
+    assert told["where"] == "Bob's shed, Roof beyond the walls"
+    assert told["leads"] == [{"called": "Show Bob's shed", "thing": "Bob's shed"}]
+    # of one without a shape nothing can be shown; it is refused before it is saved
+    text = LOT + shed.format('walls = ["10 ft", "R"]')
+    file = tmp_path / "site.toml"
+    drawing = Drawing({file.name: text}, file.name, None)
+    assert [each.thing for each in faults_of("Bob's shed", drawing, tmp_path)] == ["Bob's shed"]
+    (told,) = (each for each in scene_with(tmp_path, text)["faults"] if each["thing"])
+    assert told["leads"] == []

@@ -23,6 +23,8 @@ from siteplan.units.systems import METRIC
 from siteplan.units.written import UnitError
 
 MONTHS: Final = 12
+FEATURE: Final = "feature"
+"""Key of the tables that describe things on the lot."""
 EMPTY: Final[tuple[object, ...]] = ("", [], ())
 COLDEST_C, WARMEST_C = -60.0, 46.0
 """Mean of a month that no lot goes beyond [C]."""
@@ -348,7 +350,7 @@ def _length_or_table(table: Table, option: Option) -> float | Read:
             return value
     else:
         return read_table(table.table(option.key, option.line), option.options)
-    return read_table(Table({}, table.where, table.faults, table.unit), option.options)
+    return read_table(Table({}, *table.place), option.options)
 
 
 def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...]:
@@ -359,6 +361,8 @@ def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...
         return f"{option.called} {number if str(own).isspace() or own == '' else repr(own)}"
 
     tables = table.tables(option.key, name)
+    if option.key == FEATURE:
+        tables = [replace(each, thing=str(each.values.get("id", ""))) for each in tables]
     if option.later:
         return tuple(tables)
     return tuple(read_table(item, option.options) for item in tables)

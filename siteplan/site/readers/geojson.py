@@ -112,7 +112,7 @@ def _features(
         own = dict(values)
         if len(parts) > 1 and "id" in own and not is_parcel:
             own["id"] = f"{own['id']}-{part_number}"
-        table = Table(own, where, faults, unit)
+        table = Table(own, where, faults, unit, "" if is_parcel else str(own.get("id", "")))
         shape = _shape(kind.removeprefix("Multi"), part, table)
         if shape is not None:
             was_open = kind.endswith("Polygon") and any(map(_is_open, part))

@@ -263,7 +263,8 @@ def _of_rows(asked: LayerAsked, rows: Rows) -> Iterator[RawFeature]:
         if beyond:
             asked.table.faults.extend(beyond)
             continue
-        own = Table(values, where, asked.table.faults, asked.table.unit)
+        thing = str(values.get("id", ""))
+        own = Table(values, where, asked.table.faults, asked.table.unit, thing)
         was_open = number in rows.closed
         yield RawFeature(where, shape, own, crs=rows.crs, from_file=True, was_open=was_open)
 

@@ -93,7 +93,7 @@ def _split(raw: RawFeature, repairs: list[Repair]) -> Iterator[RawFeature]:
         values = dict(raw.table.values)
         if "id" in values and len(parts) > 1:
             values["id"] = f"{values['id']}-{number}"
-        own = Table(values, raw.table.where, raw.table.faults, raw.table.unit)
+        own = Table(values, *raw.table.place)
         yield replace(raw, shape=part, table=own)
 
 

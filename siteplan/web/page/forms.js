@@ -223,7 +223,7 @@ function statements(app, thing) {
   const say = (key, number) => ({ onchange: (event) => { const typed = event.target.value.trim(); app.change([{ op: "say", ref: thing.ref, key, value: typed ? told(typed, number) : null }]); } });
   const fits = ({ key }) => key !== "width" || thing.is.endsWith("LineString");
   return el("details", {}, el("summary", {}, "What is known of it"),
-    uses.length ? field("use", choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say("use"))) : null,
-    says.filter(fits).map(({ key, example, choices, help, number }) => field(key.replaceAll("_", " "), el("input", { value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
+    uses.length ? field("Use", choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say("use"))) : null,
+    says.filter(fits).map(({ key, called, example, choices, help, number }) => field(called, el("input", { value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
     says.filter((each) => each.choices && fits(each)).map(({ key, choices }) => listed(`choices-${key}`, choices)));
 }

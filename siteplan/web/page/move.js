@@ -38,7 +38,7 @@ export class Mover {
     const thing = lot.things.find((each) => each.id === id);
     // what goes by its walls is moved as a whole, by its first corner
     if (thing?.ref && thing.key === "walls" && Array.isArray(thing.says.corner) && thing.is === "Polygon") return { id, ref: thing.ref, key: "area", points: thing.rings[0].slice(0, -1), whole: true };
-    return thing && thing.points && thing.ref ? { id, ref: thing.ref, key: thing.key, points: thing.points } : null;
+    return thing && thing.points && thing.ref ? { id, ref: thing.ref, key: thing.key, points: thing.points, unruled: Boolean(thing.of) } : null;
   }
 
   choose(id, corner = null) {
@@ -171,7 +171,7 @@ export class Mover {
   // The second opinion on the layout already drawn, of the newest place alone: asked thirty times a second, though an answer may take longer than that.
   async opinion(target, points) {
     this.waiting = { id: target.id, points: points.map((point) => [...point]) };
-    if (this.asks || target.way || target.id.startsWith("entry ")) return;
+    if (this.asks || target.way || target.unruled || target.id.startsWith("entry ")) return;
     this.asks = true;
     let due = performance.now();
     while (this.waiting) {

@@ -7,7 +7,7 @@ import { length } from "./forms.js";
 import { sides } from "./measured.js";
 import { leads, measures, wallsOf } from "./tape.js";
 
-const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "communication line", "overhead power line", "easement", "pond", "wetland", "fuel tank"];
+const USUAL = ["potable well", "building", "driveway", "septic tank", "drainfield", "reserve area", "tree", "street", "water line", "sewer line", "gas line", "electric line", "communication line", "overhead power line", "easement", "pond", "depth contour", "sounding", "shore entry", "wetland", "fuel tank"];
 const PAVED = ["driveway"]; // what has a width that is seen, where it is drawn by its middle
 const NEAR = 0.6; // metres: an entry so near to a wall is in it
 const FEW = { at: 1, line: 2, area: 3 };
@@ -216,7 +216,7 @@ export class Tools {
   }
 
   addRest(palette, refresh) {
-    const { shapes } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
+    const { shapes, asks, of } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
     if (!shapes.includes(this.shape)) this.shape = PAVED.includes(this.kind) ? "line" : shapes[0];
     if (shapes.includes("area")) ways.push([SIDES, "by its sides, as taped"]);
     const bySides = () => { this.squared = this.kind; this.app.pick("house"); };
@@ -228,7 +228,12 @@ export class Tools {
     this.app.say(this.shape === "at" ? `Tap where the ${this.kind} is.` : `Tap the points of the ${this.kind}.`);
     this.goesOn = PAVED.includes(this.kind) && this.shape === "line" ? choice([["on", "it goes on to the street"], ["", "it ends there"]], "on") : null;
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
-    return [group(field("Drawn", drawn), field("Name", this.called), this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
+    // what has to be known of it at once, and of which pond it is where there are several
+    this.known = asks ? { key: asks.key, of: asks.called, input: el("input", { placeholder: this.app.lot.unit.name === "ft" ? "6 ft" : "2 m" }) } : null;
+    const owners = of ? this.app.lot.things.filter((each) => each.kind === of).map((each) => each.id) : [];
+    this.owner = owners.length > 1 ? choice(owners, owners[0]) : null;
+    if (of && !owners.length) this.app.say(`Draw the ${of} first.`);
+    return [group(field("Drawn", drawn), field("Name", this.called), this.known ? field(asks.called, this.known.input) : [], this.owner ? field(`Of which ${of}`, this.owner) : [], this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
       this.shape === "area" && this.app.lot.parcel ? this.strip() : null,
       shapes.includes("area") ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
@@ -252,8 +257,23 @@ export class Tools {
     return { id, kind: this.kind, ...(id === usual ? {} : { label: id.toUpperCase() }) };
   }
 
+  // What has to be known of it besides; nothing where that is not yet typed.
+  asked(points = null) {
+    const { known, owner } = this, depth = known?.input.value.trim();
+    if (known && !depth) {
+      this.points = points || [];
+      this.sketch();
+      this.app.say(`Say the ${known.of.toLowerCase()}, then Done.`);
+      known.input.focus();
+      return null;
+    }
+    return { ...(known ? { [known.key]: Number.isFinite(Number(depth)) ? Number(depth) : depth } : {}), ...(owner ? { pond: owner.value } : {}) };
+  }
+
   addMeasured(at) {
-    const values = { ...this.named(), at };
+    const known = this.asked();
+    if (!known) return;
+    const values = { ...this.named(), ...known, at };
     this.app.change([{ op: "add", list: "feature", values }], "move", values.id);
   }
 
@@ -266,8 +286,10 @@ export class Tools {
       this.width.focus();
       return;
     }
+    const known = this.asked(points);
+    if (!known) return;
     if (this.goesOn?.value) points = overTheLine(points, this.app.lot.parcel?.rings[0]);
-    const values = { ...this.named(), ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) };
+    const values = { ...this.named(), ...known, ...(this.width?.value.trim() ? { width: this.width.value.trim() } : {}) };
     this.app.change([{ op: "add", list: "feature", key: this.shape, points, values }], "move", values.id);
   }
 
