@@ -64,7 +64,9 @@ def _wider(site: Site, layout: Layout) -> Iterator[Finding]:
 def _unstaked(site: Site, layout: Layout) -> Iterator[Finding]:
     """Bores that stand as somebody typed them, and leave nothing for how they are staked."""
     options, allowance_m = site.exchanger.vertical, site.exchanger.allowance_m
-    if options.as_typed and is_tight(site, layout):
+    # nearer than asked for they are an error already
+    kept = layout.spacing_m >= options.spacing_m - TOLERANCE
+    if options.as_typed and kept and is_tight(site, layout):
         yield Finding(
             "grid-without-allowance",
             subject=layout.system,

@@ -20,6 +20,7 @@ from siteplan.alternatives.screening import fits_with, screened
 from siteplan.alternatives.sizes import (
     deeper_bores,
     deeper_trenches,
+    laid_out_by_plan,
     leaning_bores,
     more_pipes,
     nearer_together,
@@ -40,6 +41,7 @@ MOST: Final = count_of("alternatives.remedies.most")
 
 ORDER: Final = (
     "fluid",
+    "places",
     "statement",
     "entry",
     "rig",
@@ -51,10 +53,11 @@ ORDER: Final = (
     "own distance",
     "variance",
 )
-"""Kinds of change, the smallest first: another mixture in the same pipe; a figure that is written
-down; a hole in another wall; a smaller machine; the same digging with more pipe in it; closer or
-deeper, which changes the length; another way of drilling; heat from elsewhere on the coldest days;
-a distance that the owner gives up; and last what an authority must allow."""
+"""Kinds of change, the smallest first: another mixture in the same pipe; bores where the plan lays
+them out, and not by hand; a figure that is written down; a hole in another wall; a smaller machine;
+the same digging with more pipe in it; closer or deeper, which changes the length; another way of
+drilling; heat from elsewhere on the coldest days; a distance that the owner gives up; and last what
+an authority must allow."""
 
 GIVEN_UP: Final = ("own distance", "variance")
 """Kinds of change by which somebody gives up a distance."""
@@ -218,7 +221,7 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     system, needed_m = trial.system, required.length_m
     # what has room fails by its fluid or its pipes, and only what is said of those helps
     roomy = layout.length_m >= needed_m - TOLERANCE and not layout.obstacle
-    ways = [("fluid", other_fluid(trial))]
+    ways = [("fluid", other_fluid(trial)), ("places", laid_out_by_plan(lot, trial))]
     # what costs a word or a form comes before what costs digging
     if not roomy:
         ways += [

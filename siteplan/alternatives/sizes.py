@@ -12,7 +12,7 @@ from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.denser_trench import denser_kind
-from siteplan.design.evaluate import try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of, has_room
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
@@ -228,6 +228,17 @@ def _holds_its_need(
     if needed is None:
         return None
     return fits_with(lot.asked_for(wanted), system, needed.length_m)
+
+
+def laid_out_by_plan(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
+    """Bores where a plan lays them out, in the place of those that somebody gave."""
+    if trial.layout is None or not trial.layout.by_hand:
+        return
+    vertical = lot.site.exchanger.vertical
+    grid = vertical.grid and replace(vertical.grid, corner=None, along_deg=None)
+    free = replace(vertical, places=(), grid=grid)
+    if try_system(lot.asked_for(replace(lot.site.exchanger, vertical=free)), trial.system).fits:
+        yield reason("laid-out-by-plan")
 
 
 def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:

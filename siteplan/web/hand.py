@@ -17,6 +17,8 @@ IN_THEIR_PLACE: Final = ("count", "arrangement", "grid")
 """Keys that say how bores stand where nobody says the place of each."""
 FINE: Final = 6
 """Decimals that no spacing is lost by, of bores that stand just as far apart as asked for."""
+PLAIN_M: Final = 0.01
+"""Bores with so much staking allowance are told as anything else is on the lot [m]."""
 
 
 def movable(layout: Layout) -> frozenset[str]:
@@ -27,7 +29,12 @@ def movable(layout: Layout) -> frozenset[str]:
 
 
 def places_given(
-    op: Op, values: Mapping[str, Any], layout: Layout | None, unit: UnitSystem
+    op: Op,
+    values: Mapping[str, Any],
+    layout: Layout | None,
+    unit: UnitSystem,
+    *,
+    allowance_m: float = 0.0,
 ) -> list[Op]:
     """Changes of the site file that put one bore elsewhere, and leave the others where they are.
 
@@ -41,19 +48,22 @@ def places_given(
         What is laid out of it; None: not yet known.
     unit
         Unit of bare numbers.
+    allowance_m
+        What the bores keep on top of every distance and spacing [m].
 
     Raises
     ------
     InputError
         No such bore is laid out, or no other one would be left.
     """
-    names, places = _now(values, layout, unit)
+    decimals = 2 if unit.metres < 1 else 3
+    exact = allowance_m < PLAIN_M or "grid" in (values.get(PLACES[0]) or {})
+    names, places = _now(values, layout, unit, FINE if exact else decimals)
     name = str(op["id"])
     if name not in names:
         raise refused(f"{name} is not laid out any more: wait for the plan.")
     at = names.index(name)
     points: Sequence[Sequence[float]] = op["points"]
-    decimals = 2 if unit.metres < 1 else 3
     placed = [[round(float(axis) / unit.metres, decimals) for axis in point] for point in points]
     places[at : at + 1] = placed[:1]
     if not places:
@@ -65,7 +75,7 @@ def places_given(
 
 
 def _now(
-    values: Mapping[str, Any], layout: Layout | None, unit: UnitSystem
+    values: Mapping[str, Any], layout: Layout | None, unit: UnitSystem, decimals: int
 ) -> tuple[list[str], list[list[float]]]:
     """Names of the bores, and where they stand in the numbers of the file."""
     table = values.get(PLACES[0])
@@ -74,5 +84,5 @@ def _now(
         return [f"B{number}" for number in range(1, len(given) + 1)], [list(one) for one in given]
     bores = layout.of(Bore) if layout is not None and movable(layout) else ()
     return [bore.id for bore in bores], [
-        [round(axis / unit.metres, FINE) for axis in (bore.x_m, bore.y_m)] for bore in bores
+        [round(axis / unit.metres, decimals) for axis in (bore.x_m, bore.y_m)] for bore in bores
     ]

@@ -24,7 +24,6 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
-from siteplan.findings.words import words_of
 from siteplan.geometry.memory import Memory
 from siteplan.layout.elements import Bore, Coil
 from siteplan.layout.model import Layout
@@ -36,7 +35,7 @@ from siteplan.units.lengths import format_pair
 from siteplan.vocabulary.kinds import kinds
 from siteplan.web.hand import BORE
 from siteplan.web.overlaps import overlaps_told
-from siteplan.web.told import element_called, thing_called
+from siteplan.web.told import element_called, said, thing_called
 
 Json = dict[str, Any]
 Moved = Mapping[str, Sequence[Sequence[float]]]
@@ -130,7 +129,7 @@ class Opinion:
         """What is too near, and whatever else is wrong, in words; and between which places."""
         told = [self._row(row) for row in broken]
         told += [
-            {"what": words_of(each, self.site.unit), "source": ""}
+            {"what": said(each, self.site.unit), "source": ""}
             for each in findings
             if each.severity == "error" and each.code not in ("separation", "length")
         ]

@@ -82,6 +82,12 @@ def _nearer(system: System, change: Reason, site: Site) -> Changes:
     return [_set([system, "spacing"], _size(change.values["spacing_m"], site))]
 
 
+def _by_plan(_: System, __: Reason, site: Site) -> Changes:
+    if site.exchanger.vertical.places:
+        return [_set([BORES, "places"], None)]
+    return [_set([BORES, "grid", key], None) for key in ("corner", "along")]
+
+
 def _deeper_bores(_: System, change: Reason, site: Site) -> Changes:
     ops = [_set([BORES, "depth", "most"], _size(change.values["depth_m"], site))]
     pipe = change.values.get("pipe")
@@ -158,6 +164,7 @@ def _another_entry(_: System, __: Reason, ___: Site) -> Changes:
 
 
 CHANGES: Final[dict[str, Callable[[System, Reason, Site], Changes]]] = {
+    "laid-out-by-plan": _by_plan,
     "nearer-together": _nearer,
     "deeper-bores": _deeper_bores,
     "deeper-trenches": _deeper_trenches,

@@ -132,9 +132,11 @@ class Session:
         """A change as changes of the site file: of a bore that was laid out, where all stand."""
         if op.get("op") != "bore":
             return [op]
-        layout = self.opinion.layout if self.opinion is not None else None
-        drawing = self.scene.drawing
-        return places_given(op, drawing.values, layout, drawing.unit)
+        drawing, known = self.scene.drawing, self.opinion
+        if known is None:
+            return places_given(op, drawing.values, None, drawing.unit)
+        allowance_m = known.site.exchanger.allowance_m
+        return places_given(op, drawing.values, known.layout, drawing.unit, allowance_m=allowance_m)
 
     def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
         """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""

@@ -187,6 +187,8 @@ def test_a_bore_two_steps_to_the_left_is_kept_and_claims_no_best_place(plan: Run
     assert (near["subject"], near["measured_m"]) == ("B1", pytest.approx(14 * FOOT, abs=1e-4))
     assert "placed-by-hand" in codes(summary)
     assert "most-bores" not in codes(summary)
+    # the lot holds as many where nobody says where they stand: that alone would help
+    assert summary["remedies"][0]["kind"] == "places"
     code, summary = plan(f"places = {places}".replace("134", "140"))
     assert (code, len(summary["elements"])) == (0, 5)
     assert {round(one["depth_m"] / FOOT) for one in summary["elements"]} == {300}

@@ -47,6 +47,10 @@ def test_a_bore_that_is_moved_leaves_the_others_where_they_are_and_the_rest_as_i
         own = (bores[number].x_m / FOOT, bores[number].y_m / FOOT)
         assert places["places"][number] == pytest.approx(own, abs=1e-6)
     assert text.startswith(LOT)
+    # with half a foot of allowance for staking a hundredth of a foot loses no spacing
+    (*_, put) = places_given({"id": "B2", "points": []}, VALUES, opinion.layout, FT,
+                             allowance_m=0.15)  # fmt: skip
+    assert all(round(axis, 2) == axis for place in put["value"] for axis in place)
     # the next one is moved among the places given, which are kept as they are typed
     typed = {"vertical": {"places": [[40, 120], [61.5, 120]]}}
     (*_, put) = places_given({"id": "B1", "points": []}, typed, None, FT)

@@ -174,7 +174,7 @@ export class Tools {
     this.cornerY = el("input", { inputmode: "decimal" });
     const direction = leads(this.app, "east"), walls = el("input", { placeholder: example(this.app) });
     const calling = (kind) => this.app.free(kind === "building" ? "house" : called(kind)), name = el("input", { value: calling(this.squared) });
-    const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area")).map((each) => each.kind);
+    const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area") && !each.of).map((each) => each.kind);
     const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], this.squared, { onchange: (event) => { name.value = calling(event.target.value); } });
     this.squared = "building";
     return group(
@@ -218,7 +218,7 @@ export class Tools {
   addRest(palette, refresh) {
     const { shapes, asks, of } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
     if (!shapes.includes(this.shape)) this.shape = PAVED.includes(this.kind) ? "line" : shapes[0];
-    if (shapes.includes("area")) ways.push([SIDES, "by its sides, as taped"]);
+    if (shapes.includes("area") && !of) ways.push([SIDES, "by its sides, as taped"]);
     const bySides = () => { this.squared = this.kind; this.app.pick("house"); };
     const drawn = choice(ways, this.shape, { onchange: (event) => {
       if (event.target.value === SIDES) bySides();
@@ -234,8 +234,8 @@ export class Tools {
     this.owner = owners.length > 1 ? choice(owners, owners[0]) : null;
     if (of && !owners.length) this.app.say(`Draw the ${of} first.`);
     return [group(field("Drawn", drawn), field("Name", this.called), this.known ? field(asks.called, this.known.input) : [], this.owner ? field(`Of which ${of}`, this.owner) : [], this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
-      this.shape === "area" && this.app.lot.parcel ? this.strip() : null,
-      shapes.includes("area") ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
+      this.shape === "area" && !of && this.app.lot.parcel ? this.strip() : null,
+      shapes.includes("area") && !of ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
   }
 

@@ -6,7 +6,7 @@ import { goTo, leads } from "./leads.js";
 export function showVerdict(app) {
   const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict");
   const [words, look] = !parcel ? ["Begin with the property line.", "wait"] : plan ? [plan.verdict, plan.fits ? "fits" : "not"]
-    : stages.faults ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
+    : stages.faults || (app.lot.faults.length && !stages.area) ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
   head.title = words; // it may be longer than its two lines
   head.className = look;
