@@ -22,7 +22,7 @@ from siteplan.web.fields import books, fields, other_fields, plainly
 from siteplan.web.guard import Guard
 from siteplan.web.intake import take_deed, take_file
 from siteplan.web.own_rules import parts, subjects
-from siteplan.web.pond_marks import marks_palette
+from siteplan.web.pond_marks import with_ponds
 from siteplan.web.session import Session, own_books
 
 TYPES: Final = {"html": "text/html", "js": "text/javascript", "css": "text/css"}
@@ -82,7 +82,7 @@ async def _page(request: Request) -> Response:
 async def _lot(request: Request) -> Response:
     session = _session(request)
     told = {**session.told(), "look": look_of_the_sheet(),
-            "palette": [*palette(), *marks_palette()], "fields": fields(), "more": other_fields(),
+            "palette": with_ponds(palette()), "fields": fields(), "more": other_fields(),
             "own_rules": {"from": subjects(), "for": parts()}}  # fmt: skip
     return JSONResponse(told)
 

@@ -320,6 +320,7 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
         told = {"where": "", "what": said, "mend": "", "path": at, "within": path}
         return {**told, "places": places}
     table = path if _is_table(path) else path.rpartition(".")[0]
+    table = OF_THINGS if fault.thing else table
     return {
         "where": called(path) if path else on_page(where) or "The site file",
         "what": on_page(fault.what, table),

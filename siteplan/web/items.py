@@ -119,6 +119,11 @@ class Drawing:
         """Everything drawn, the parcel first."""
         return [*self._parcel(), *self._of_file(), *self._of_tables()]
 
+    def shows(self, name: str) -> bool:
+        """Whether a thing is seen whatever else is wrong with the files: its points are typed."""
+        shapes = (item.shape for item in self.items() if item.name == name)
+        return any(shape is not None and shape.is_valid for shape in shapes)
+
     # --- reading
 
     def _parcel(self) -> Iterator[Item]:
@@ -272,6 +277,19 @@ class Drawing:
     def with_text(self, text: str) -> Drawing:
         """The same with another text of the site file."""
         return replace(self, files={**self.files, self.name: text})
+
+
+def ways_told(items: Sequence[Item]) -> list[dict[str, Any]]:
+    """Where machines come in over the property line, as stated."""
+    stated = [item for item in items if item.kind == WAY_IN and item.points]
+    found = []
+    for machine in dict.fromkeys(item.name for item in stated):
+        of_it = [item for item in stated if item.name == machine]
+        for number, item in enumerate(of_it, 1):
+            name = f"way in, {machine}" + (f" {number}" if number > 1 else "")
+            at = list((item.points or ())[0])
+            found.append({"ref": item.ref, "id": name, "machine": machine, "at": at})
+    return found
 
 
 @lru_cache(maxsize=4)

@@ -28,20 +28,29 @@ ALSO: Final[Mapping[str, tuple[str, ...]]] = {
 }
 
 
-def marks_palette() -> list[Json]:
-    """What may be drawn of a pond, as every kind of the trade is told to the page.
+def with_ponds(palette: Iterable[Json]) -> list[Json]:
+    """Kinds of the trade as the page is told of them, and what is measured in a pond.
 
-    ``asks``: what has to be known of it at once, with the words of its field.
+    ``asks``: what is asked when it is drawn, with the words of its field; ``later``: it may be
+    stated afterwards, as the depth of a pond that contours or soundings follow in.
     """
-    found = []
+    found = [
+        {**each, "asks": depth_of(each["says"]), "later": True} if each["kind"] == POND else each
+        for each in palette
+    ]
     for kind, key in MARKS.items():
         says = said_of(kind)
         found.append({
             "kind": kind, "also": list(ALSO[kind]), "shapes": [key], "group": POND, "uses": [],
             "says": says, "line": "contour", "of": POND,
-            "asks": next((each for each in says if each["key"] == "depth"), None),
+            "asks": depth_of(says),
         })  # fmt: skip
     return found
+
+
+def depth_of(says: Iterable[Json]) -> Json | None:
+    """What is told of the field for a depth, among all that may be said of a thing."""
+    return next((each for each in says if each["key"] == "depth"), None)
 
 
 def marks_told(items: Iterable[Item], ponds: Iterable[Feature]) -> Iterator[Json]:

@@ -28,7 +28,7 @@ from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.drawn import canvas_over, feature_drawn, parcel_drawn, shape_told
 from siteplan.web.fields import fault_told, on_page
 from siteplan.web.ground import Ground
-from siteplan.web.items import WAY_IN, Drawing, Item
+from siteplan.web.items import Drawing, Item, ways_told
 from siteplan.web.leads import leads_to_mend
 from siteplan.web.overlaps import overlaps_told
 from siteplan.web.pond_marks import marks_told
@@ -117,7 +117,7 @@ class Scene:
                 *map(_plain, marks_told(items, [feature for _, feature in features])),
             ],
             "entries": list(self._entries(items)),
-            "ways": _ways(items),
+            "ways": ways_told(items),
             "parts": self.ground.parts() if self.ground is not None else [],
             "faults": self._faults(items),
             "overlaps": overlaps_told([feature for _, feature in features], unit),
@@ -192,7 +192,10 @@ class Scene:
                 if item is not None:
                     left.remove(item)
             found.append((item, feature))
-        return found
+        # a thing at fault is shown by its points
+        faulty = {fault.thing for fault in self.faults} - {each.id for _, each in found}
+        sketched = [item for item in known if item.name and item.name in faulty]
+        return [*found, *_sketched(sketched, self.known)]
 
     def _thing(self, canvas: Any, item: Item | None, feature: Feature) -> Json:
         taped = item is not None and item.points is None
@@ -286,19 +289,6 @@ def _settled(values: Mapping[str, Any]) -> Any:
     return told
 
 
-def _ways(items: list[Item]) -> list[Json]:
-    """Where machines come in over the property line, as stated."""
-    stated = [item for item in items if item.kind == WAY_IN and item.points]
-    found = []
-    for machine in dict.fromkeys(item.name for item in stated):
-        of_it = [item for item in stated if item.name == machine]
-        for number, item in enumerate(of_it, 1):
-            name = f"way in, {machine}" + (f" {number}" if number > 1 else "")
-            at = list((item.points or ())[0])
-            found.append({"ref": item.ref, "id": name, "machine": machine, "at": at})
-    return found
-
-
 def scene_of(drawing: Drawing, path: Path) -> Scene:
     """The scene of the files as they are on disk.
 
@@ -329,9 +319,18 @@ def _as_drawn(drawing: Drawing, folder: Path) -> Site | None:
 
     What is drawn and the rules that hold are shown while somebody still types what is wanted.
     """
+    faulty: frozenset[str] = frozenset()
     for kept in ((*LAID_ON, *loop_types()), LAID_ON):
-        with suppress(InputError):
+        try:
             return site_from(_drawn_alone(drawing, kept), folder=folder)
+        except InputError as error:
+            faulty = frozenset(fault.thing for fault in error.faults)
+    # a thing that is not yet understood takes nothing else off the board
+    alone = _drawn_alone(drawing, LAID_ON)
+    rows = alone.get("feature", [])
+    left = [row for row in rows if isinstance(row, Mapping) and row.get("id") not in faulty]
+    with suppress(InputError):
+        return site_from({**alone, "feature": left}, folder=folder)
     return None
 
 

@@ -140,9 +140,15 @@ class Session:
 
     def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
         """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""
-        names = [op["values"].get("id") for op in ops if is_new(op)]
+        added = [op["values"] for op in ops if is_new(op)]
         drawing = Drawing(files, self.store.path.name, self.scene.frame)
-        faults = [each for name in names for each in faults_of(name, drawing, self.store.folder)]
+        faults = [
+            fault
+            for values in added
+            for fault in faults_of(values["id"], drawing, self.store.folder)
+            # what is seen may have more said of it afterwards
+            if fault.key in ("", *values) or not drawing.shows(values["id"])
+        ]
         if faults:
             raise InputError(faults)
 

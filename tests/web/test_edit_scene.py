@@ -76,6 +76,9 @@ def test_a_fault_of_a_thing_names_it_whatever_it_is_called_and_leads_to_it(tmp_p
     (told,) = (each for each in drawn["faults"] if "shed" in each["where"])
     assert told["where"] == "Bob's shed, Roof beyond the walls"
     assert told["leads"] == [{"called": "Show Bob's shed", "thing": "Bob's shed"}]
+    # nothing else is taken off the board by it
+    assert {each["id"] for each in drawn["things"]} == {"house", "well", "Bob's shed"}
+    assert drawn["parts"]
     # of one without a shape nothing can be shown; it is refused before it is saved
     text = LOT + shed.format('walls = ["10 ft", "R"]')
     file = tmp_path / "site.toml"
@@ -83,3 +86,15 @@ def test_a_fault_of_a_thing_names_it_whatever_it_is_called_and_leads_to_it(tmp_p
     assert [each.thing for each in faults_of("Bob's shed", drawing, tmp_path)] == ["Bob's shed"]
     (told,) = (each for each in scene_with(tmp_path, text)["faults"] if each["thing"])
     assert told["leads"] == []
+
+
+def test_a_lot_by_its_deed_stays_on_the_board_while_a_pond_has_no_depth_yet(tmp_path):
+    deed = 'deed = { calls = ["N 200 ft", "E 120 ft", "S 200 ft", "W 120 ft"] }'
+    pond = '\n[[feature]]\nid = "pond"\nkind = "pond"\narea = [[20, 90], [90, 90], [50, 150]]\n'
+    start, end = LOT.index("parcel ="), LOT.index("[[feature]]")
+    by_deed = f"{LOT[:start]}{deed}\n\n{LOT[end:]}".replace('"vertical"', '"pond"')
+    told = scene_with(tmp_path, by_deed + pond)
+    assert any(each["thing"] == "pond" and "depth" in each["where"] for each in told["faults"])
+    # 200 by 120 ft
+    assert told["parcel"]["area"] == pytest.approx(24_000 * 0.3048**2, rel=1e-6)
+    assert {each["id"] for each in told["things"]} == {"house", "well", "pond"}

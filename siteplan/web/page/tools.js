@@ -216,7 +216,7 @@ export class Tools {
   }
 
   addRest(palette, refresh) {
-    const { shapes, asks, of } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
+    const { shapes, asks, of, later } = palette.find((each) => each.kind === this.kind), ways = shapes.map((key) => [key, SHAPES[key]]);
     if (!shapes.includes(this.shape)) this.shape = PAVED.includes(this.kind) ? "line" : shapes[0];
     if (shapes.includes("area") && !of) ways.push([SIDES, "by its sides, as taped"]);
     const bySides = () => { this.squared = this.kind; this.app.pick("house"); };
@@ -229,11 +229,11 @@ export class Tools {
     this.goesOn = PAVED.includes(this.kind) && this.shape === "line" ? choice([["on", "it goes on to the street"], ["", "it ends there"]], "on") : null;
     this.width = this.shape === "line" ? el("input", { placeholder: this.app.lot.unit.name === "ft" ? "12 ft" : "4 m" }) : null;
     // what has to be known of it at once, and of which pond it is where there are several
-    this.known = asks ? { key: asks.key, of: asks.called, input: el("input", { placeholder: this.app.lot.unit.name === "ft" ? "6 ft" : "2 m" }) } : null;
+    this.known = asks ? { key: asks.key, of: asks.called, later, input: el("input", { placeholder: this.app.lot.unit.name === "ft" ? "6 ft" : "2 m" }) } : null;
     const owners = of ? this.app.lot.things.filter((each) => each.kind === of).map((each) => each.id) : [];
     this.owner = owners.length > 1 ? choice(owners, owners[0]) : null;
     if (of && !owners.length) this.app.say(`Draw the ${of} first.`);
-    return [group(field("Drawn", drawn), field("Name", this.called), this.known ? field(asks.called, this.known.input) : [], this.owner ? field(`Of which ${of}`, this.owner) : [], this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
+    return [group(field("Drawn", drawn), field("Name", this.called), this.known ? field(later ? `${asks.called}, where one is known` : asks.called, this.known.input) : [], this.owner ? field(`Of which ${of}`, this.owner) : [], this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
       this.shape === "area" && !of && this.app.lot.parcel ? this.strip() : null,
       shapes.includes("area") && !of ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
@@ -260,14 +260,14 @@ export class Tools {
   // What has to be known of it besides; nothing where that is not yet typed.
   asked(points = null) {
     const { known, owner } = this, depth = known?.input.value.trim();
-    if (known && !depth) {
+    if (known && !depth && !known.later) {
       this.points = points || [];
       this.sketch();
       this.app.say(`Say the ${known.of.toLowerCase()}, then Done.`);
       known.input.focus();
       return null;
     }
-    return { ...(known ? { [known.key]: Number.isFinite(Number(depth)) ? Number(depth) : depth } : {}), ...(owner ? { pond: owner.value } : {}) };
+    return { ...(depth ? { [known.key]: Number.isFinite(Number(depth)) ? Number(depth) : depth } : {}), ...(owner ? { pond: owner.value } : {}) };
   }
 
   addMeasured(at) {

@@ -96,7 +96,7 @@ export function showOpinion(app, told) {
   if (told.broken.length) { head.textContent = `Too near: ${told.broken[0].what}`; head.className = "not"; }
   else if (first) { head.textContent = first.words; head.className = "not"; }
   else { head.textContent = "Every distance is kept by what is drawn; let go to plan it."; head.className = "wait"; }
-  put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, `${each.what} (${each.source})`))) : null, told.overlaps.map(({ words }) => el("p", { class: "bad" }, words)));
+  put(box, told.broken.length ? el("ul", { class: "bad" }, told.broken.slice(0, 6).map((each) => el("li", {}, each.source ? `${each.what} (${each.source})` : each.what))) : null, told.overlaps.map(({ words }) => el("p", { class: "bad" }, words)));
 }
 
 const wanted = (app) => app.lot.parcel ? el("p", {}, "Heat pump or load, ground, trench and rule books are filled in under ", el("button", { onclick: () => goTo(app, "") }, "What is wanted"), " below.") : null;
