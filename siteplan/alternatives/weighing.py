@@ -67,9 +67,14 @@ class Weighing:
 
 
 def nothing_helps(weighing: Weighing, drawn: Trial) -> Reason | None:
-    """That no change which was tried makes a lot fit; None where one does, or none was tried."""
+    """That no change which was tried makes a lot fit; None where one does, or none was tried.
+
+    Of a layout that only a fault beside its geometry stops that this is mended.
+    """
     tried = drawn.layout is not None and drawn.required is not None and not drawn.has_room
-    return reason("nothing-helps") if tried and not weighing.remedies else None
+    if not tried or weighing.remedies:
+        return None
+    return reason("fault-alone" if drawn.why.code == "stopped-by-fault" else "nothing-helps")
 
 
 def weigh(

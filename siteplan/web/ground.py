@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final
 
+import shapely
+
 from siteplan.available.area import PARCEL, why_not
 from siteplan.available.prepared import reach_of
 from siteplan.rule_books.model import Part, Rule
@@ -18,9 +20,14 @@ Json = dict[str, Any]
 LINE: Final = "property line"
 
 
+IN_WATER: Final[Part] = "coil"
+"""What lies in a pond, and nowhere else."""
+POND: Final = "pond"
+
+
 def part_is_here(site: Site, part: Part) -> bool:
     """Whether a part can lie on a lot at all: a coil lies in a pond."""
-    return part != "coil" or bool(site.of_kind("pond"))
+    return part != IN_WATER or bool(site.of_kind(POND))
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +57,7 @@ class Ground:
             "part": part,
             "line": [round(own, 4), self.words(line) if line is not None else ""],
             "things": kept,
+            "land": part != IN_WATER,
         }
 
     def words(self, rule: Rule) -> str:
@@ -65,8 +73,18 @@ class Ground:
                 continue
             reasons = why_not(self.site, self.rules, part, x, y)
             told = [self._reason(each.feature, each.distance_m, each.rule) for each in reasons]
-            found.append({"part": part, "may": not reasons, "because": told})
+            told += self._off_the_water(part, x, y)
+            found.append({"part": part, "may": not told, "because": told})
         return found
+
+    def _off_the_water(self, part: Part, x: float, y: float) -> list[Json]:
+        """Of what lies in water alone, how far the nearest pond is; nothing within one [m]."""
+        if part != IN_WATER:
+            return []
+        spot = shapely.Point(x, y)
+        far_m, name = min((each.shape.distance(spot), each.id) for each in self.site.of_kind(POND))
+        away = format_length(far_m, self.site.unit, 1, rounding="down")
+        return [{"thing": name, "away": away, "rule": "a coil lies in its water"}] if far_m else []
 
     def _reason(self, feature: str, distance_m: float, rule: Rule | None) -> Json:
         away = format_length(distance_m, self.site.unit, 1, rounding="down")

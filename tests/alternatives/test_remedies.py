@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -307,6 +308,10 @@ def test_that_nothing_helps_is_said(write_site: Callable[..., Path]) -> None:
     nothing = nothing_helps(plan.weighing, plan.drawn)
     assert nothing is not None
     assert in_words(nothing).startswith("none of the changes that were tried")
+    # what only a fault beside its geometry stops has ground enough
+    fault = reason("stopped-by-fault", takes=plan.drawn.why, fault=plan.drawn.why)
+    nothing = nothing_helps(plan.weighing, replace(plan.drawn, why=fault))
+    assert in_words(nothing).startswith("mending what its findings call an error")
     fitting = plan_site(read_site(write_site(YARD.replace("FEET", "1200"))))
     assert fitting.fits
     assert nothing_helps(fitting.weighing, fitting.drawn) is None

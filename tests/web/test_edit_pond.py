@@ -50,7 +50,7 @@ def test_contours_soundings_and_the_shore_entry_of_a_pond_are_drawn_moved_and_ta
             page.get_by_label("Water depth").fill(depth)
         page.get_by_label("Place (ft)").fill(place)
         page.click("#form button:has-text('Done')")
-        page.wait_for_selector(f"[data-id={kind.split()[-1]}]", state="attached")
+        page.wait_for_selector(f"[data-id='{kind}']", state="attached")
     shown.verdict("^FITS|DOES NOT")
     assert shown.served.lot()["faults"] == []
     shown.shot("pond-marks")

@@ -98,3 +98,17 @@ def test_a_lot_by_its_deed_stays_on_the_board_while_a_pond_has_no_depth_yet(tmp_
     # 200 by 120 ft
     assert told["parcel"]["area"] == pytest.approx(24_000 * 0.3048**2, rel=1e-6)
     assert {each["id"] for each in told["things"]} == {"house", "well", "pond"}
+
+
+def test_no_coil_may_lie_on_land_and_none_is_shown_there(tmp_path):
+    pond = '\n[[feature]]\nid = "pond"\nkind = "pond"\ndepth = "9 ft"\n'
+    text = LOT + pond + "area = [[20, 90], [100, 90], [100, 150], [20, 150]]\n"
+    file = tmp_path / "site.toml"
+    file.write_text(text, encoding="utf-8")
+    ground = scene_of(Drawing({file.name: text}, file.name, None), file).ground
+    assert {each["part"]: each["land"] for each in ground.parts()}["coil"] is False
+    # 10 ft south of the water, and in the middle of it
+    for y, because in ((80, [["pond", "10.0 ft"]]), (120, [])):
+        (coil,) = (each for each in ground.why(60 * 0.3048, y * 0.3048) if each["part"] == "coil")
+        told = [[each["thing"], each["away"]] for each in coil["because"]]
+        assert (coil["may"], told) == (not because, because)

@@ -16,7 +16,8 @@ export class Ground {
     this.things.clear();
     put(this.cover);
     this.parcel = null;
-    if (!part || !lot.parcel) return;
+    // what lies in a pond has no ground on land; the pond itself is drawn over the ground
+    if (!part || !lot.parcel || !part.land) return;
     this.parcel = svg("path", { class: "free", d: outline(lot.parcel.rings, true), "fill-rule": "evenodd", stroke: WHITE, "stroke-width": 2 * part.line[0], "stroke-linejoin": "round" });
     this.cover.append(this.parcel);
     for (const thing of lot.things) {

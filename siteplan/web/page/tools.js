@@ -29,7 +29,7 @@ const does = (words, onclick) => el("button", { class: "does", onclick }, words)
 const group = (...parts) => el("div", { class: "group" }, parts);
 
 // What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
-const called = (kind) => kind.split(" ").filter((word) => word !== "line").at(-1);
+const called = (kind) => kind.endsWith(" entry") ? kind : kind.split(" ").filter((word) => word !== "line").at(-1);
 
 // Walls as they are typed.
 const example = ({ lot }) => lot.unit.name === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
