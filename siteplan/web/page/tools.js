@@ -172,7 +172,7 @@ export class Tools {
     this.measured = this.app.lot.parcel ? measures(this.app, null) : null;
     this.cornerX = el("input", { inputmode: "decimal" });
     this.cornerY = el("input", { inputmode: "decimal" });
-    const direction = leads(this.app, "east"), walls = el("input", { placeholder: example(this.app) });
+    const direction = leads(this.app, this.led || "east"), walls = el("input", { placeholder: example(this.app) });
     const calling = (kind) => this.app.free(kind === "building" ? "house" : called(kind)), name = el("input", { value: calling(this.squared) });
     const squared = this.app.lot0.palette.filter((each) => each.shapes.includes("area") && !each.of).map((each) => each.kind);
     const kind = choice([...USUAL.filter((each) => squared.includes(each)), ...squared.filter((each) => !USUAL.includes(each))], this.squared, { onchange: (event) => { name.value = calling(event.target.value); } });
@@ -200,6 +200,7 @@ export class Tools {
     if (!corner || typed.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
     if (!told.some((each) => /^[RL]/i.test(each))) { this.app.say(`Say how long the walls are, and which way they turn, such as ${example(this.app)}.`); return; }
     this.points = [];
+    this.led = direction; // what is drawn next mostly lies the same way
     this.sketch();
     this.app.change([{ op: "add", list: "feature", values: { id: name, kind, label: name.toUpperCase(), walls: told, corner, direction } }], "move", name);
   }
