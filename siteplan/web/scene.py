@@ -311,7 +311,9 @@ def scene_of(drawing: Drawing, path: Path) -> Scene:
         rules = rules_of(site)
     except RuleError as error:
         return Scene(drawing, site, None, error.faults)
-    return Scene(drawing, site, Ground(site, rules), faults)
+    # of a thing that is not understood nobody knows what it is kept off by
+    unknown = {fault.thing for fault in faults} - {"", *(each.id for each in site.features)}
+    return Scene(drawing, site, None if unknown else Ground(site, rules), faults)
 
 
 def _as_drawn(drawing: Drawing, folder: Path) -> Site | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 
 import pytest
@@ -62,11 +63,12 @@ def test_what_a_tape_placed_stays_on_the_board_while_a_word_is_wrong(shown):
     page.wait_for_selector("text=so deep")
     assert shown.served.lot()["parts"] == []
     assert outline.inner_html() == before
-    # its walls are told anew: where it lies now is not known until the word is mended
+    # its walls are told anew, and it is drawn by them: the word is another thing's
     row = next(each for each in shown.served.lot()["things"] if each["id"] == "shed")
     shown.served.change({"op": "place", "ref": row["ref"], "key": "walls",
                          "value": ["12 ft", "L", "8 ft", "L", "12 ft"]})  # fmt: skip
-    assert "shed" not in [each["id"] for each in shown.served.lot()["things"]]
+    now = next(each for each in shown.served.lot()["things"] if each["id"] == "shed")
+    assert math.dist(*now["rings"][0][:2]) == pytest.approx(12 * FOOT, abs=2e-3)
 
 
 @pytest.mark.parametrize("shown", [""], indirect=True)

@@ -91,10 +91,10 @@ def test_bores_stand_on_the_board_by_the_names_of_the_tables(shown):
     in_table = {row["what"].split()[1] for row in plan["separations"] if row["what"][:5] == "bore "}
     assert in_table
     assert in_table <= named
-    # one is not dragged, and says so; beside it nothing is said
-    name, spot, _ = plan["names"][0]
+    # one that is tapped says that it is dragged; beside it nothing is said
+    name, spot, *_ = plan["names"][0]
     shown.tap(*spot)
-    assert page.inner_text("#hint").startswith(f"{name} lies where the plan has laid it out.")
+    assert page.inner_text("#hint") == f"{name}: drag it to where it shall stand."
     shown.tap(60 * FOOT, 5 * FOOT)
     assert page.inner_text("#hint") == ""
     # while the lot is planned anew they name nothing that is known

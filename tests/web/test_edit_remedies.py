@@ -20,7 +20,7 @@ from siteplan.web.session import Session
 
 FOOT, GALLON = 0.3048, 0.003785411784
 PARTS = {"with-larger-pipe", "turning-on", "turning-on-the-spot", "wall-place", "screened-in-rows",
-         "rule-note", "flow-below", "shorter-distance", "nothing-helps"}  # fmt: skip
+         "rule-note", "flow-below", "shorter-distance", "nothing-helps", "fault-alone"}  # fmt: skip
 """Codes of the chapter that only complete the sentence of another, or tell that nothing helps."""
 MORE = """
 [[feature]]
