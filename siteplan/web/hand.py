@@ -8,11 +8,13 @@ from typing import Any, Final
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Layout
 from siteplan.units.model import UnitSystem
+from siteplan.vocabulary.loop_types import made_of
 from siteplan.web.document import Op, refused
 
 BORE: Final = "bore "
 """What the page calls a bore by, before its name."""
-PLACES: Final = ("vertical", "places")
+BORES: Final = made_of(Bore.kind).name
+PLACES: Final = (BORES, "places")
 IN_THEIR_PLACE: Final = ("count", "arrangement", "grid")
 """Keys that say how bores stand where nobody says the place of each."""
 FINE: Final = 6
@@ -68,9 +70,7 @@ def places_given(
     places[at : at + 1] = placed[:1]
     if not places:
         raise refused("the last bore cannot be taken out.")
-    done: list[Op] = [
-        {"op": "set", "path": ["vertical", key], "value": None} for key in IN_THEIR_PLACE
-    ]
+    done: list[Op] = [{"op": "set", "path": [BORES, key], "value": None} for key in IN_THEIR_PLACE]
     return [*done, {"op": "set", "path": list(PLACES), "value": places}]
 
 
