@@ -19,6 +19,8 @@ from siteplan.design.evaluate import try_system
 from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 
+pytestmark = pytest.mark.usefixtures("coarse")
+
 FOOT = 0.3048
 SCHEMA = json.loads((ROOT / "tests/references/summary.schema.json").read_text(encoding="utf-8"))
 GRID = "[vertical.grid]\nrows = 2\ncolumns = 3\nspacing = 20\nrow_spacing = 25\n"
