@@ -22,7 +22,7 @@ from siteplan.findings.model import Finding, Reason, Value, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_of, antifreeze_share
 from siteplan.layout.elements import Bore, Trench
-from siteplan.layout.header.section import highest_pipe
+from siteplan.layout.header.section import header_depth, highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.rule_books.model import Book, Bound
 from siteplan.rules.conditions import plant_of
@@ -57,6 +57,8 @@ class Condition:
         ``"trench"`` or ``"header"`` of a cover; else empty.
     measured_m
         The cover [m].
+    depth_m
+        Of the trench with that cover [m].
     """
 
     bound: Bound
@@ -66,6 +68,7 @@ class Condition:
     kept: bool | None = True
     part: str = ""
     measured_m: float | None = None
+    depth_m: float = 0.0
 
     @property
     def rule(self) -> str:
@@ -251,11 +254,8 @@ def _mend(condition: Condition, site: Site) -> dict[str, Value]:
         return {"mend": reason("thicker-pipe", ratio=ratio) if ratio else None}
     if bound.of == "cover":
         deeper = (bound.least or 0.0) - (condition.measured_m or 0.0)
-        options = site.exchanger
-        of_trench = condition.part == Trench.kind
-        depth = options.horizontal.depth_m if of_trench else options.piping.header.depth_m
-        key = "[horizontal] depth" if of_trench else "[header] depth"
-        return {"key": key, "deeper_m": depth + deeper}
+        key = "[horizontal] depth" if condition.part == Trench.kind else "[header] depth"
+        return {"key": key, "deeper_m": condition.depth_m + deeper}
     return {}
 
 
@@ -312,18 +312,19 @@ def _cover(asked: _Asked) -> Iterator[Condition]:
         return
     covers = {}
     if layout.of(Trench):
-        covers["trench"] = uppermost_depth(options.horizontal)
+        covers["trench"] = (uppermost_depth(options.horizontal), options.horizontal.depth_m)
     if layout.header is not None:
         piping = layout.piping
         lowered = highest_pipe(piping) if piping is not None else 0.0
-        covers["header"] = options.piping.header.depth_m - lowered
-    for part, cover in covers.items():
+        dug_m = header_depth(piping, options.piping.header)
+        covers["header"] = (dug_m - lowered, dug_m)
+    for part, (cover, dug_m) in covers.items():
         if part in asked.bound.parts:
             here = reason("cover-here", part=part, cover_m=cover)
             kept = cover >= (asked.bound.least or 0.0) - TOLERANCE
             yield Condition(
-                asked.bound, asked.book, here, kept=kept, part=part, measured_m=cover
-            )  # fmt: skip
+                asked.bound, asked.book, here, kept=kept, part=part, measured_m=cover, depth_m=dug_m
+            )
 
 
 def _ties(asked: _Asked) -> Iterator[Condition]:

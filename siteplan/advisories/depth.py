@@ -19,7 +19,7 @@ from siteplan.earthwork.excavation import strip_width
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
-from siteplan.layout.header.section import highest_pipe
+from siteplan.layout.header.section import header_depth, highest_pipe
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import Piping
 from siteplan.site.energy import GroundYear
@@ -114,7 +114,8 @@ def _wider(options: HorizontalOptions, depth_m: float) -> Reason | None:
 
 
 def _header_frost(site: Site, piping: Piping | None) -> Iterator[Finding]:
-    frost, trench = site.exchanger.ground_year.frost_m, site.exchanger.piping.header.depth_m
+    frost = site.exchanger.ground_year.frost_m
+    trench = header_depth(piping, site.exchanger.piping.header)
     depth = trench - (highest_pipe(piping) if piping is not None else 0.0)
     if frost is None or depth >= frost - TOLERANCE:
         return

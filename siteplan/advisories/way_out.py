@@ -8,6 +8,7 @@ from typing import Final
 from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
+from siteplan.layout.header.section import header_depth
 from siteplan.layout.model import Layout
 from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
@@ -39,6 +40,6 @@ def _deep(site: Site, layout: Layout) -> Iterator[tuple[Reason, float]]:
     loops = max((trench.depth_m for trench in layout.of(Trench)), default=0.0)
     if loops >= FROM_M - TOLERANCE:
         yield reason("loop-trench-so-deep", depth_m=loops), loops
-    header = site.exchanger.piping.header.depth_m
+    header = header_depth(layout.piping, site.exchanger.piping.header)
     if layout.header is not None and layout.header.runs and header >= FROM_M - TOLERANCE:
         yield reason("header-trench-so-deep", depth_m=header), header

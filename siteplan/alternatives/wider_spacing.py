@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from siteplan.available.prepared import PreparedLot
+from siteplan.demand.neighbours import neighbours_of
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.errors import SitePlanError
 from siteplan.findings.model import Finding
 from siteplan.layout.elements import Bore
+from siteplan.layout.header.least import least_header
 from siteplan.layout.model import Layout
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.site.model import System
@@ -34,7 +38,11 @@ def spacing_findings(lot: PreparedLot, drawn: Trial) -> Iterator[Finding]:
         return
     best, best_m = None, SAVES * layout.length_m
     for times in TIMES:
-        wide = replace(vertical, spacing_most_m=times * vertical.spacing_m)
+        widest_m = times * vertical.spacing_m
+        # laying out takes long: only where bores so far apart could save that much at all
+        if _spared(lot, layout, widest_m) <= best_m:
+            continue
+        wide = replace(vertical, spacing_most_m=widest_m)
         there = _laid(lot.with_exchanger(replace(wanted, vertical=wide)), drawn.system)
         if there is None or there.header is None:
             continue
@@ -55,6 +63,20 @@ def spacing_findings(lot: PreparedLot, drawn: Trial) -> Iterator[Finding]:
             "now_m": layout.header.length_m,
         },
     )
+
+
+def _spared(lot: PreparedLot, layout: Layout, widest_m: float) -> float:
+    """What the same bores would need less if they stood so far apart, less header dug for it [m].
+
+    Rather more than less: header is counted as the least that joins them.
+    """
+    near = lot.memory.of(neighbours_of, lot.site.exchanger)
+    if near is None:
+        return 0.0
+    points = np.array([[bore.x_m, bore.y_m] for bore in layout.of(Bore)])
+    apart = max(widest_m / layout.spacing_m, 1.0)
+    least = [least_header([(float(x), float(y)) for x, y in at]) for at in (points, apart * points)]
+    return near.of(points) - near.of(apart * points) - (least[1] - least[0])
 
 
 def _laid(lot: PreparedLot, system: System) -> Layout | None:

@@ -57,7 +57,11 @@ class HeaderOptions:
     separation_m
         Between supply and return in the header trench, centre to centre [m].
     depth_m
-        Of the header trench [m].
+        Of the header trench [m]; the least where nobody states it.
+    below_m
+        Where nobody states it, how deep all pipe lies at least: below frost [m].
+    step_m
+        Step in which the trench is dug as much deeper as the layers of pipe take [m].
     shallow_by
         Who answers for less cover than is common; empty: nobody.
     group
@@ -67,6 +71,8 @@ class HeaderOptions:
     layout: HeaderLayout | None = None
     separation_m: float = 0.3048
     depth_m: float = 1.2192
+    below_m: float = 0.0
+    step_m: float = 0.0
     shallow_by: str = ""
     group: int = 12
 

@@ -17,6 +17,7 @@ from siteplan.available.area import PARCEL, KeepOut
 from siteplan.earthwork.excavation import REPOSE, SPOIL_SETBACK_M, SWELL, strip_width
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.layout.elements import Bore, Trench, Well
+from siteplan.layout.header.section import header_depth
 from siteplan.layout.model import Layout
 from siteplan.quantities.take_off import take_off
 from siteplan.site.model import Feature, Site
@@ -209,7 +210,7 @@ def _built(site: Site, layout: Layout, bores_m: float) -> Iterator[BaseGeometry]
     shapes = np.array([element.footprint for element in layout.elements], dtype=object)
     away = [beside if isinstance(element, Trench) else bores_m for element in layout.elements]
     yield from shapely.buffer(shapes, away, quad_segs=4)
-    deep = max(SPOIL_SETBACK_M, header.depth_m)
+    deep = max(SPOIL_SETBACK_M, header_depth(layout.piping, header))
     if layout.header is not None:
         for run in layout.header.runs:
             yield run.buffer(header.width_m / 2 + deep, quad_segs=4)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -48,6 +48,7 @@ from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry
 
 BEND_COST: Final = figure_of("layout.header.router.bend_cost")
+NEAR: Final = figure_of("layout.header.router.near")
 MAINS: Final = count_of("layout.header.router.mains")
 MAIN_COST: Final = figure_of("layout.header.router.main_cost")
 
@@ -183,12 +184,16 @@ def _spots(task: Task, *entries: Entry) -> tuple[tuple[float, float], ...]:
 
 
 def _cheapest(network: Network, along_deg: float | None) -> _Route | None:
-    routes = [
-        route
+    joinings = [
+        joining
         for entry, root in network.entries
-        for route in _routes(network, entry, root, along_deg=along_deg)
+        for joining in _joinings(network, entry, root, along_deg=along_deg)
     ]
-    return min(routes, key=_rounded_cost, default=None)
+    # a main spares about as much from one entry as from another
+    limit_m = NEAR * min((joining.along(()).cost_m for joining in joinings), default=0.0)
+    near = [joining for joining in joinings if joining.along(()).cost_m <= limit_m]
+    routes = [_best_of_spines(joining) for joining in near]
+    return min((route for route in routes if route.links), key=_rounded_cost, default=None)
 
 
 def _rounded_cost(route: _Route) -> float:
@@ -222,17 +227,17 @@ def _reached(ground: Ground) -> BaseGeometry:
     )
 
 
-def _routes(network: Network, entry: Entry, root: int, *, along_deg: float | None) -> list[_Route]:
-    """Trees worth comparing for one entry."""
-    routes = []
+def _joinings(
+    network: Network, entry: Entry, root: int, *, along_deg: float | None
+) -> Iterator[_Joining]:
+    """What one entry asks of a tree, for each choice of ends worth comparing."""
     for chosen in choose_ends(network.graph, root, network.groups, along_deg=along_deg):
         required = [root, *chosen]
         unjoined = {point for group in network.groups for point in group} - set(chosen)
         # a header that touches the other end of a trench would look joined there
         graph = shunning(network.graph, sorted(unjoined), AVOID_COST)
         known = KnownWays.of(graph, [*required, *(p for spot in network.spines for p in spot)])
-        routes.append(_best_of_spines(_Joining(network, entry, known, required)))
-    return [route for route in routes if route.links]
+        yield _Joining(network, entry, known, required)
 
 
 def _best_of_spines(joining: _Joining) -> _Route:

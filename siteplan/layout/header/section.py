@@ -18,6 +18,7 @@ from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.header.tree import SAME_M
 from siteplan.layout.model import Header
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
+from siteplan.site.piping import HeaderOptions
 from siteplan.units.lengths import INCH
 
 LAYERS: Final = 3
@@ -195,5 +196,34 @@ def _part(run: LineString, start: float, end: float, length_m: float) -> LineStr
 
 def highest_pipe(piping: Piping) -> float:
     """Height of the top of the uppermost pipe anywhere above the bottom of the trench [m]."""
-    tops = (pipes_top(piece, piece_width(piece, piping)) for piece in piping.pieces)
+    return _highest(piping.pieces, piping.width_m)
+
+
+def _highest(pieces: Sequence[HeaderPiece], width_m: float) -> float:
+    tops = (pipes_top(piece, piece.width_m or width_m) for piece in pieces)
     return max(tops, default=0.0)
+
+
+def dug_depth(pieces: Sequence[HeaderPiece], wanted: HeaderOptions) -> float:
+    """Depth of a header trench: as stated, or so deep that all its pipe lies below frost [m].
+
+    Examples
+    --------
+    Frost to 4.5 ft, eight pipes of 3 in in two layers: 4.5 ft + 3 in + 2.5 x 3.5 in = 5.48 ft, dug
+    by tenths.
+
+    >>> eight = [HeaderPipe(role, "3 in", 0.0) for role in ("supply", "return") for _ in range(4)]
+    >>> pieces = (HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(eight), width_m=36 * INCH),)
+    >>> silent = HeaderOptions(depth_m=60 * INCH, below_m=54 * INCH, step_m=1.2 * INCH)
+    >>> round(dug_depth(pieces, silent) / INCH / 12, 2)
+    5.5
+    """
+    needed_m = wanted.below_m + _highest(pieces, wanted.width_m)
+    if wanted.below_m == 0.0 or needed_m <= wanted.depth_m + TOLERANCE:
+        return wanted.depth_m
+    return math.ceil(needed_m / wanted.step_m - TOLERANCE) * wanted.step_m
+
+
+def header_depth(piping: Piping | None, wanted: HeaderOptions) -> float:
+    """Depth of the header trench as it is dug; as stated where no pipes are known [m]."""
+    return wanted.depth_m if piping is None else piping.depth_m

@@ -16,7 +16,7 @@ from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
 from siteplan.layout.header.crossovers import join_far_ends
 from siteplan.layout.header.pit_place import pit_place
-from siteplan.layout.header.section import width_for
+from siteplan.layout.header.section import dug_depth, width_for
 from siteplan.layout.header.tree import HeaderTree, header_tree
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.outfall import Outfall
@@ -236,7 +236,7 @@ def _closed(
         why=why,
         pieces=pieces,
         width_m=options.header.width_m,
-        depth_m=options.header.depth_m,
+        depth_m=dug_depth(pieces, options.header),
         fittings=_all_fittings(headers),
         balance=made.balance,
         hydraulics=hydraulics_of(losses, exchanger) if losses is not None else None,
@@ -358,7 +358,7 @@ def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float, why:
         why=why,
         pieces=pieces,
         width_m=options.width_m,
-        depth_m=options.depth_m,
+        depth_m=dug_depth(pieces, options),
         fittings=Fittings(),
         balance=None,
         hydraulics=None,

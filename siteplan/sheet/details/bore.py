@@ -8,7 +8,7 @@ from typing import Final
 from siteplan.demand.fluid_side import u_bend_pipe
 from siteplan.hydraulics.pipes import pipes
 from siteplan.layout.elements import Bore
-from siteplan.layout.header.section import outer
+from siteplan.layout.header.section import header_depth, outer
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.details.drafting import Drafting, Named, largest_scale, tallest, widest
 from siteplan.sheet.details.trench import DIMENSION_MM, scale_words, scaled_heading
@@ -39,7 +39,7 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     bores = list(layout.of(Bore)) if layout else []
     if layout is None or not bores:
         return None
-    header = layout.piping.depth_m if layout.piping is not None else _top(content)
+    header = header_depth(layout.piping, content.site.exchanger.piping.header)
     size = (WIDE_M, header + UPPER_M + LOWER_M)
     scale = largest_scale(content, size, (width * 0.62, min(room_mm, tallest(content) - 75.0)))
     ratio = scale.ratio
@@ -66,10 +66,6 @@ def bore_block(content: PlanContent, width: float, *, room_mm: float) -> Block |
     flow.depth = max(-toe, -lowest) + 2.5
     flow.paragraph(f"{_leaning(bores)}{NOTE} {_turn(content, pipe)}".rstrip())
     return flow.block()
-
-
-def _top(content: PlanContent) -> float:
-    return content.site.exchanger.piping.header.depth_m
 
 
 def depth_words(bores: list[Bore], unit: UnitSystem) -> str:

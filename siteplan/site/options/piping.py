@@ -18,6 +18,9 @@ PIPE_ROOM_M = 6 * INCH
 """From the bottom of a header trench to above one row of pipe up to 2-1/2 in, bedded on 3 in of
 sand; common practice, no source [m]."""
 
+DUG_BY = 10
+"""Of the whole step of the unit: tenths of a foot, as the sheet prints a depth."""
+
 
 def read_piping(root: Read, fluid: Fluid) -> PipingOptions:
     """Pipes and grout of a site file, with what was read of its [fluid] table."""
@@ -45,13 +48,15 @@ def _circuits(given: Read) -> CircuitOptions:
 
 
 def _header(given: Read, *, frost_m: float | None) -> HeaderOptions:
-    depth = given["depth"]
+    depth, below = given["depth"], 0.0
     if frost_m and not given.says("depth"):
-        depth = max(depth, frost_m + PIPE_ROOM_M)
+        depth, below = max(depth, frost_m + PIPE_ROOM_M), frost_m
     return HeaderOptions(
         layout=given["layout"],
         separation_m=given["separation"],
         depth_m=depth,
+        below_m=below,
+        step_m=given.unit.step_m / DUG_BY,
         shallow_by=given.answered("shallow"),
         group=given["group"],
     )
