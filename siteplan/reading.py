@@ -40,7 +40,8 @@ MEANT: dict[str, tuple[str, ...]] = {
     "points": ("line",), "location": ("at", "address"), "name": ("id", "title"),
     "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
     "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
-    "crown": ("area",), "temp": ("temperature",),
+    "crown": ("canopy",), "dripline": ("canopy",), "drip line": ("canopy",), "spread": ("canopy",),
+    "temp": ("temperature",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""
 CURLY: Final = re.compile("=[^\"'#]*[“”„]")

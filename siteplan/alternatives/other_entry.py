@@ -43,7 +43,7 @@ def any_wall_of(lot: PreparedLot) -> PreparedLot | None:
     inside = tuple(place for place in places if lot.site.parcel.covers(place.point))
     if not inside:
         return None
-    return replace(lot, site=replace(lot.site, entries=inside, any_wall=True))
+    return replace(lot, site=replace(lot.site, entries=inside, any_wall=True, wall=""))
 
 
 def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
@@ -59,7 +59,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
         named = layout.header.entry.id
         return (
             Finding(
-                "entry-assumed",
+                "entry-in-wall-assumed" if lot.site.wall else "entry-assumed",
                 subject=named,
                 values={"place": place.told, "building": served.label or served.id},
             ),
@@ -88,7 +88,8 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
 def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     """Another wall through which a loop type fits that does not from the entries stated."""
     open_lot, served = any_wall_of(lot), _served(lot)
-    if lot.site.any_wall or open_lot is None or served is None or trial.required is None:
+    all_tried = lot.site.any_wall and not lot.site.wall
+    if all_tried or open_lot is None or served is None or trial.required is None:
         return
     # the same ground that a header gets to: another wall would change nothing
     areas = [

@@ -354,7 +354,8 @@ class Exchanger:
 class Site:
     """Everything that was read about one lot, in local metres.
 
-    ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from;
+    ``searched_m``: how far around wells were looked for; ``any_wall``: entries are to choose from,
+    and all in the ``wall`` that faces so, where that is stated;
     ``granted``: what a quick question assumed; ``deed``: how its calls close; ``survey``: how its
     drawing was read; ``repairs``: what was mended of shapes; ``adjoining``: lots beside it, drawn.
     """
@@ -371,6 +372,7 @@ class Site:
     georeference: Georeference | None = None
     searched_m: float | None = None
     any_wall: bool = False
+    wall: str = ""
     source: Path = Path("site.toml")
     prices: PriceList | None = None
     granted: tuple[Reason, ...] = ()

@@ -38,6 +38,8 @@ CHOOSE = "choose"
 """Loop type, or kind of trench, of a site file that leaves it open."""
 ANY_WALL = "any wall"
 """Entry of a site file that leaves open through which wall the pipes come in."""
+ONE_WALL = tuple(f"{side} wall" for side in COMPASS)
+"""Entries that leave open where in a wall they come in, by the side that it faces."""
 ENTRY, DEPTH_CONTOUR, SOUNDING, PARCEL = "entry", "depth contour", "sounding", "parcel"
 SHORE_ENTRY = "shore entry"
 """Kinds that a feature of a site file may have beside those that rules speak of."""

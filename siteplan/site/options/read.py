@@ -317,8 +317,14 @@ def _points(table: Table, option: Option) -> list[Pair] | None:
 def _point_or_points(table: Table, option: Option) -> list[Pair] | str | None:
     """Points, in the numbers of the file; a single one counts as a list of one. Or a word."""
     value = table.raw(option.key)
-    if isinstance(value, str) and value in option.words:
-        return value
+    if isinstance(value, str) and option.words:
+        word = " ".join(value.casefold().split())
+        if word in option.words:
+            return word
+        words = " or ".join(map(repr, option.words[:2]))
+        what = f"{value!r} is neither a point nor one of the words."
+        table.fault(option.key, what, f"Write [[x, y], ...], or {words}.")
+        return None
     single = as_pair(value)
     if single is not None:
         return [single]

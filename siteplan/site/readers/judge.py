@@ -18,6 +18,7 @@ from siteplan.site.options.choices import MEASURED
 from siteplan.site.readers.judge_ponds import judge_depths
 from siteplan.site.readers.mend import TOUCHES
 from siteplan.site.readers.raw import SHAPE_KEYS, RawFeature, corners_of
+from siteplan.site.walls import COMPASS, wall_of
 from siteplan.units.lengths import format_length
 from siteplan.units.model import UnitSystem
 
@@ -267,6 +268,20 @@ def judge_any_wall(entries: Sequence[Entry], root: Table) -> None:
         f"leaves the wall open, but entries are stated: {names}.",
         "Leave out one of the two.",
     )
+
+
+def entries_on(wall: str, places: Sequence[Entry], root: Table) -> tuple[Entry, ...]:
+    """Of places along walls those in walls that face so, or nearly; a fault where none does."""
+    at = COMPASS.index(wall)
+    for sides in ((wall,), (COMPASS[at - 1], COMPASS[(at + 1) % len(COMPASS)])):
+        found = tuple(place for place in places if wall_of(place) in sides)
+        if found:
+            return found
+    if places:
+        faced = ", ".join(dict.fromkeys(wall_of(place) for place in places))
+        what = f"no wall of the building faces {wall}."
+        root.fault("[exchanger], entry", what, f"Its walls face {faced}.")
+    return tuple(places)
 
 
 def _judge_entries(parcel: Polygon, entries: Sequence[Entry], root: Table) -> None:

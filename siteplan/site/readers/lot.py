@@ -17,11 +17,12 @@ from siteplan.site.adjoining import AdjoiningParcel, lots_beside
 from siteplan.site.deed import DeedClosure
 from siteplan.site.frame import LocalFrame, frame_around, is_geographic
 from siteplan.site.model import Entry, Feature
-from siteplan.site.options.choices import ANY_WALL, ENTRY, MEASURED, PARCEL
+from siteplan.site.options.choices import ANY_WALL, ENTRY, MEASURED, ONE_WALL, PARCEL
 from siteplan.site.options.read import Read
 from siteplan.site.readers.deed import read_deed
 from siteplan.site.readers.features import FeatureReader
 from siteplan.site.readers.judge import (
+    entries_on,
     judge_any_wall,
     judge_entry_names,
     judge_lot,
@@ -61,6 +62,7 @@ class Lot:
     rules: tuple[Rule, ...]
     frame: LocalFrame | None
     any_wall: bool = False
+    wall: str = ""
     deed: DeedClosure | None = None
     survey: SurveyDrawing | None = None
     repairs: tuple[Repair, ...] = ()
@@ -102,6 +104,9 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         reader.read(raw)
     features = reader.features()
     entries, any_wall = _all_entries(given, reader, parcel)
+    wall = _wall_asked(given)
+    if any_wall and wall:
+        entries = entries_on(wall, entries, given.table)
     if quick and not entries and isinstance(parcel, Polygon):
         entries = (Entry("", parcel.representative_point()),)
     if whole:
@@ -112,7 +117,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
         return None
     judge_lot(parcel, reader.read_features, entries, root)
     return Lot(
-        shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall,
+        shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall, wall,
         closure, parcel_raw.drawing, (*lot_repairs, *repairs, *guesses),
         tuple(lots_beside(reader.adjoining, parcel)),
     )  # fmt: skip
@@ -270,7 +275,7 @@ def _all_entries(
 ) -> tuple[tuple[Entry, ...], bool]:
     """Entries stated, or where none is places on the walls; and whether it is those."""
     stated = (*reader.entries, *_entries(given))
-    asked = given["exchanger"]["entry"] == ANY_WALL
+    asked = given["exchanger"]["entry"] == ANY_WALL or _wall_asked(given)
     if stated or (given["exchanger"].says("entry") and not asked):
         if asked:
             judge_any_wall(stated, given.table)
@@ -291,6 +296,12 @@ def _all_entries(
     return tuple(place for place in places if parcel.covers(place.point)), True
 
 
+def _wall_asked(given: Read) -> str:
+    """Side that the wall of the entry faces, where the site file says no more of it; else empty."""
+    entry = given["exchanger"]["entry"]
+    return entry.removesuffix(" wall") if entry in ONE_WALL else ""
+
+
 def _entries(given: Read) -> list[Entry]:
     """Entries of [[entry]] tables and of [exchanger] entry = [[x, y], ...], local units."""
     factor = given.unit.metres
@@ -300,7 +311,7 @@ def _entries(given: Read) -> list[Entry]:
         if entry["at"] is not None and not isinstance(entry["at"], Mapping)
     ]
     short = given["exchanger"]["entry"]
-    plain = [] if short == ANY_WALL else [("", point, "") for point in short or ()]
+    plain = [] if isinstance(short, str) else [("", point, "") for point in short or ()]
     return [
         Entry(name, Point(x * factor, y * factor), label) for name, (x, y), label in named + plain
     ]
