@@ -29,6 +29,7 @@ STEP_K: Final = 2.0
 """By how much a temperature is moved, down and up [K]."""
 
 
+BEST_GROUND: Final = "the best ground of that name"
 PLAIN_BENTONITE: Final = parse_conductivity("0.43 Btu/h.ft.F")
 """Of grout of bentonite without sand: common practice, no source [W/(m K)]."""
 MOST_TIMES: Final = 4
@@ -37,7 +38,7 @@ MOST_TIMES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class Instead:
-    """What is common in place of a figure assumed, and what it does to the length required.
+    """What may stand in place of a figure assumed, and what it does to the length required.
 
     Parameters
     ----------
@@ -46,7 +47,7 @@ class Instead:
     value
         Its figure, in SI units.
     more_m
-        By how much the length grows; None where no length is enough [m].
+        By how much the length grows, below 0 where it falls; None where no length is enough [m].
     """
 
     name: str
@@ -191,6 +192,8 @@ def _assumed(lot: PreparedLot, trial: Trial, path: str) -> Assumption:
     source = _source(path, energy_of(site.exchanger).earth)
     grouted = path == "loop.grout" and trial.layout is not None and trial.layout.of(Bore)
     instead = _plain_grout(lot, trial) if grouted else None
+    if path == "ground.conductivity":
+        instead = _better_ground(lot, trial)
     return Assumption(path, value, lower, higher, source, instead)
 
 
@@ -241,6 +244,19 @@ def _plain_grout(lot: PreparedLot, trial: Trial) -> Instead:
         needed = None
     more = None if needed is None else max(0.0, needed.length_m - required.length_m)
     return Instead(name, PLAIN_BENTONITE, more)
+
+
+def _better_ground(lot: PreparedLot, trial: Trial) -> Instead | None:
+    """Ground that conducts as well as any of its name may; None where its name tells no range.
+
+    What is reckoned with is the low end, so that it is told how much a test of the ground may save.
+    """
+    exchanger, required = lot.site.exchanger, trial.required
+    most = energy_of(exchanger).earth.most_conductivity
+    if most is None or required is None:
+        return None
+    change = length_with(lot, trial, FIGURES["ground.conductivity"][1](exchanger, most))
+    return None if change is None else Instead(BEST_GROUND, most, change * required.length_m)
 
 
 def _with_more(bores: tuple[Bore, ...], count: int, spacing_m: float) -> tuple[Bore, ...]:
@@ -297,11 +313,13 @@ def assumption_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str
 
 
 def instead_words(assumption: Assumption, unit: UnitSystem) -> tuple[str, str, str] | None:
-    """Name and value of what else is common, and by how much the length grows, for a reader."""
+    """Name and value of what else is common, and what it does to the length, for a reader."""
     instead = assumption.instead
     if instead is None:
         return None
     value = _figure(assumption.path, instead.value, unit)
     if instead.more_m is None:
         return instead.name, value, percent_words(None)
+    if instead.more_m < 0:
+        return instead.name, value, f"about {rough_length(-instead.more_m, unit, 'down')} less"
     return instead.name, value, f"about {rough_length(instead.more_m, unit, 'up')} more"

@@ -122,7 +122,7 @@ def assumed_summary(assumed: Sequence[Assumption], unit: UnitSystem) -> list[dic
 
 
 def _instead(assumption: Assumption, unit: UnitSystem) -> dict[str, Any] | None:
-    """What else is common, and by how much the length grows with it."""
+    """What else is common, and by how much the length grows or falls with it."""
     words = instead_words(assumption, unit)
     if assumption.instead is None or words is None:
         return None

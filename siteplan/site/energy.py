@@ -125,6 +125,8 @@ class Earth:
         [m2/s].
     basis, diffusivity_basis
         Where conductivity and diffusivity come from, in words.
+    most_conductivity
+        Highest of such ground, where no more is known of it than its name [W/(m K)].
     """
 
     temperature_c: float
@@ -132,6 +134,7 @@ class Earth:
     diffusivity_m2s: float
     basis: str = "as stated"
     diffusivity_basis: str = "as stated"
+    most_conductivity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,6 +65,20 @@ class GroundClass:
         return low
 
     @property
+    def most_conductivity(self) -> float:
+        """The highest that such ground may have [W/(m K)].
+
+        Examples
+        --------
+        Of a sand of which no more is known: 15.6 Btu in/h ft2 F.
+
+        >>> round(ground_classes()["sand"].most_conductivity / 1.730735, 2)
+        1.3
+        """
+        _, high = self.conductivities or self.published.design or self.published.span
+        return high
+
+    @property
     def basis(self) -> str:
         """Where that comes from."""
         if self.conductivities is None:

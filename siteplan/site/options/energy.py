@@ -123,6 +123,9 @@ def _earth(ground: Read) -> Earth:
         diffusivity_m2s=_diffusivity(ground),
         basis=_earth_basis(ground),
         diffusivity_basis=_diffusivity_basis(ground),
+        most_conductivity=None
+        if soil is None or ground["conductivity"]
+        else soil.most_conductivity,
     )
 
 
