@@ -19,6 +19,7 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.demand.wells import WellStudy
+from siteplan.design.colder_fluid import colder_needs
 from siteplan.design.converge import Begun, settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.entries import entered
@@ -302,7 +303,9 @@ def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reas
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
         denser = _with_more_pipe(lot, layout, required)
-        takes = reason("falls-short", takes=takes, short_m=short, denser=denser)
+        dug = layout.loop.kind == Trench.kind
+        colder = colder_needs(lot, required) if dug else None
+        takes = reason("falls-short", takes=takes, short_m=short, denser=denser, colder=colder)
     return _with(takes, layout.obstacle)
 
 
