@@ -13,6 +13,7 @@ BROKEN: Final = {
     "surface return": "surface-return-forbidden",
 }  # fmt: skip
 """Code of the finding that a bound is not kept."""
+FLUID_NOT_ALLOWED: Final = BROKEN["fluid"]
 UNSURE: Final = {
     "fluid": "fluid-needs-approval", "heat at the line": "heat-at-the-line",
     "return capacity": "return-not-tested", "surface return": "discharge-allowed",

@@ -1,23 +1,24 @@
-"""A stronger mixture, where the fluid comes too near to freezing whatever is dug."""
+"""Another mixture, where the fluid comes too near to freezing or no book allows it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from siteplan.advisories.bound_codes import FLUID_NOT_ALLOWED
 from siteplan.advisories.pipes import FREEZING
 from siteplan.alternatives.screening import screened
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import DemandError
 from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial, try_system
-from siteplan.findings.model import Reason
+from siteplan.findings.model import Reason, reason
 from siteplan.site.model import Exchanger, System
 
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """A lot whose fluid is mixed stronger, a loop type as tried there, and what was changed."""
+    """A lot with another fluid, a loop type as tried there, and what was changed."""
 
     lot: PreparedLot
     trial: Trial
@@ -25,19 +26,19 @@ class Mixed:
 
 
 def other_fluid(trial: Trial) -> Iterator[Reason]:
-    """A stronger mixture, where nothing but the fluid stops a loop type."""
-    errors = [finding for finding in trial.findings if finding.severity == "error"]
-    stronger = _stronger(trial)
-    if len(errors) == 1 and stronger is not None:
-        yield stronger
+    """Another mixture, where nothing but the fluid stops a loop type."""
+    errors = {finding.code for finding in trial.findings if finding.severity == "error"}
+    other = _other(trial)
+    if errors <= {FREEZING, FLUID_NOT_ALLOWED} and other is not None:
+        yield other
 
 
-def mixed_stronger(lot: PreparedLot, trial: Trial) -> Mixed | None:
-    """A loop type on its lot in a mixture strong enough; None where its own is, or none is known.
+def mixed_otherwise(lot: PreparedLot, trial: Trial) -> Mixed | None:
+    """A loop type on its lot in a mixture that will do; None where its own does, or none is known.
 
     Trenches are not laid out again: only the length they need is worked out anew.
     """
-    told = _stronger(trial)
+    told = _other(trial)
     if told is None or trial.required is None:
         return None
     mixture = str(told.values["mixture"])
@@ -51,8 +52,14 @@ def mixed_stronger(lot: PreparedLot, trial: Trial) -> Mixed | None:
     return Mixed(mixed, replace(trial, required=required), told)
 
 
-def _stronger(trial: Trial) -> Reason | None:
-    """What the freezing of the fluid says of a stronger mixture."""
+def _other(trial: Trial) -> Reason | None:
+    """What the findings on the fluid say of another mixture: allowed, and strong enough."""
+    banned = [finding for finding in trial.findings if finding.code == FLUID_NOT_ALLOWED]
+    if banned:
+        mend = banned[0].values["mend"]
+        names = mend.values["names"] if isinstance(mend, Reason) else ()
+        first = names[0] if isinstance(names, tuple) and names else None
+        return None if first is None else reason("stronger-mixture", mixture=str(first))
     freezing = next((finding for finding in trial.findings if finding.code == FREEZING), None)
     ways = freezing.values["ways"] if freezing is not None else ()
     named = (way for way in ways if isinstance(way, Reason)) if isinstance(ways, tuple) else ()

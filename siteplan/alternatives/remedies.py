@@ -14,7 +14,7 @@ from typing import Final
 
 from siteplan.alternatives.backup_heat import backup_heat
 from siteplan.alternatives.distances import shorter_by_share, shorter_distances
-from siteplan.alternatives.mixtures import mixed_stronger, other_fluid
+from siteplan.alternatives.mixtures import mixed_otherwise, other_fluid
 from siteplan.alternatives.other_entry import through_another_wall
 from siteplan.alternatives.screening import fits_with, screened
 from siteplan.alternatives.sizes import (
@@ -121,7 +121,7 @@ def remedies_of(lot: PreparedLot, trial: Trial, *, several: bool = False) -> tup
     if trial.fits or trial.layout is None or trial.required is None:
         return ()
     look = _together if several else _alone
-    mixed = None if trial.has_room else mixed_stronger(lot, trial)
+    mixed = None if trial.has_room else mixed_otherwise(lot, trial)
     if mixed is None:
         return look(lot, trial)
     # no other change helps a fluid that is too near to freezing: each is tried in a stronger one

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from siteplan.advisories.bound_codes import FLUID_NOT_ALLOWED
+from siteplan.advisories.pipes import FREEZING
 from siteplan.advisories.remarks import USE_ASSUMED
 from siteplan.alternatives.assumptions import FIGURES, moved_changes
 from siteplan.available.prepared import PreparedLot
@@ -28,8 +30,11 @@ def _hinges(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     required, layout = trial.required, trial.layout
     if required is None or layout is None:
         return
-    if not trial.fits:
+    faults = {finding.code for finding in trial.findings if finding.severity == "error"}
+    if FREEZING in faults:
         yield reason("hinges-on-fluid")
+    if FLUID_NOT_ALLOWED in faults:
+        yield reason("hinges-on-fluid-allowed")
     if required.basis == "screening":
         yield reason("hinges-on-screening", span=required.span)
     elif required.basis == "given" and required.reason.values.get("by"):

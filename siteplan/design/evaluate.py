@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from siteplan.advisories.bound_codes import FLUID_NOT_ALLOWED
 from siteplan.advisories.pipes import FREEZING
 from siteplan.advisories.remarks import remarks_on
 from siteplan.advisories.requirements import missing_on_the_plan
@@ -95,7 +96,7 @@ class Trial:
         """Whether the lot holds it, and nothing but its fluid stops it."""
         errors = {finding.code for finding in self.findings if finding.severity == "error"}
         laid = self.layout is not None and not self.layout.obstacle
-        return self.fits or (laid and errors <= {FREEZING})
+        return self.fits or (laid and errors <= {FREEZING, FLUID_NOT_ALLOWED})
 
 
 def try_system(
