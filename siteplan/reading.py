@@ -62,11 +62,15 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
     'known: depth, spacing.'
     >>> did_you_mean("shale", ["wet shale", "dry shale", "slate"])
     "did you mean 'wet shale' or 'dry shale'?"
+    >>> did_you_mean("sand and gravel", ["clay", "sand", "heavy sand, 5 % water"])
+    "did you mean 'sand'?"
     """
     names = list(known)
     plain = word.strip().casefold()
     near = [name for name in MEANT.get(plain, ()) if name in names][:1]
     near = near or [name for name in names if plain in name.casefold().split()]
+    said = plain.replace(",", " ").split()
+    near = near or [name for name in names if name.casefold() in said]
     near = near or difflib.get_close_matches(word, names, n=1)
     told = " or ".join(map(repr, near))
     between = "; " if any("," in name for name in names) else ", "

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from siteplan.cli.report import Terminal
 from siteplan.cli.written import may_write
 from siteplan.errors import Fault, InputError
-from siteplan.rule_books.loader import book_ids
+from siteplan.rule_books.loader import book_ids, hint_of_book
 
 if TYPE_CHECKING:
     from siteplan.intake.folder import NewFolder
@@ -32,8 +32,10 @@ def run_new(arguments: argparse.Namespace) -> int:
     may_write(folder)
     unknown = [book for book in arguments.books if book not in book_ids()]
     if unknown:
-        mend = f"known: {', '.join(book_ids())}."
-        raise InputError([Fault("--books", f"{book!r} is no rule book;", mend) for book in unknown])
+        faults = [
+            Fault("--books", f"{book!r} is not a book;", hint_of_book(book)) for book in unknown
+        ]
+        raise InputError(faults)
     # the title block needs a date, and a folder made today is of today
     stated = Stated(arguments.units, tuple(arguments.books), datetime.date.today())
     if arguments.screened is not None:

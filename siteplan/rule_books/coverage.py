@@ -112,10 +112,10 @@ def place_named(name: str) -> Place:
     """
     everywhere = [place for kind in places().values() for place in kind]
     wanted = name.rpartition(",")[2].strip()
-    whole = postal_codes().get(wanted.upper(), wanted).casefold()
-    for place in everywhere:
-        if place.name.casefold() == whole:
-            return place
+    place = place_called(wanted)
+    if place is not None:
+        return place
+    whole = wanted.casefold()
     # behind a comma stands a state: a town of another one must not answer for it
     town = re.compile(rf"\b{re.escape(whole)}\b")
     for place in everywhere if whole and "," not in name else ():
@@ -123,6 +123,20 @@ def place_named(name: str) -> Place:
             return place
     known = _nearest(wanted, everywhere)
     raise RuleError([Fault("--for", f"{name!r} is not a place that was looked for;", known)])
+
+
+def place_called(name: str) -> Place | None:
+    """State or country of just that name, or that abbreviation of a state; None where none is.
+
+    Examples
+    --------
+    >>> place_called("new-york").name, place_called("VT").name, place_called("Ravenna")
+    ('New York', 'Vermont', None)
+    """
+    plain = name.strip().replace("-", " ")
+    whole = postal_codes().get(plain.upper(), plain).casefold()
+    everywhere = (place for kind in places().values() for place in kind)
+    return next((place for place in everywhere if place.name.casefold() == whole), None)
 
 
 def _nearest(name: str, everywhere: Sequence[Place]) -> str:

@@ -161,7 +161,7 @@ def test_longitude_before_latitude_is_asked_for_not_guessed(
         (["--at", "here"], "'here' is no point"),
         (["--at", "1,2"], "has no lot there"),
         (["--layer", "lot"], "has no layer 'lot'"),
-        (["--where", "APN = own", "--books", "mane"], "'mane' is no rule book"),
+        (["--where", "APN = own", "--books", "mane"], "'mane' is not a book"),
         (["--where", "APN = own", "--buildings", "none.gpkg"], "none.gpkg: is not there"),
     ],
 )

@@ -117,5 +117,15 @@ def test_a_rule_for_public_wells_leaves_private_ones_alone(
 def test_an_unknown_book_is_named_with_what_there_is(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:
-    with pytest.raises(InputError, match=r"'qqqq' is not a book; known: .*common-practice"):
+    with pytest.raises(InputError, match="'qqqq' is not a book; siteplan rules lists all"):
         read_site(write_site(lot_text + '[rules]\nbooks = ["qqqq"]\n'))
+
+
+@pytest.mark.parametrize(
+    ("written", "place"), [("Vermont", "Vermont"), ("new-mexico", "New Mexico")]
+)
+def test_a_state_without_a_book_leads_to_what_was_found_for_it(
+    lot_text: str, write_site: Callable[..., Path], written: str, place: str
+) -> None:
+    with pytest.raises(InputError, match=f'siteplan rules --for "{place}"'):
+        read_site(write_site(lot_text + f'[rules]\nbooks = ["{written}"]\n'))

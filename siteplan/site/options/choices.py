@@ -7,8 +7,9 @@ from typing import get_args
 
 from siteplan.hydraulics.fluids import fluid_names
 from siteplan.hydraulics.pipes import circuit_sizes, pipes, u_bend_sizes
+from siteplan.reading import did_you_mean
 from siteplan.rule_books.conditions import materials
-from siteplan.rule_books.loader import book_ids
+from siteplan.rule_books.loader import book_ids, hint_of_book
 from siteplan.rule_books.model import (
     ANYWHERE,
     EACH_OTHER,
@@ -34,6 +35,8 @@ from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import all_parts, loop_types
 from siteplan.vocabulary.pond_bodies import pond_bodies
 
+BOOKS = "rule books"
+"""Name of the choice of them."""
 CHOOSE = "choose"
 """Loop type, or kind of trench, of a site file that leaves it open."""
 ANY_WALL = "any wall"
@@ -109,7 +112,7 @@ def choices() -> dict[str, tuple[str, ...]]:
         "U-bend pipe": u_bend_sizes(),
         "circuit pipe": circuit_sizes(),
         "header layouts": HEADER_LAYOUTS,
-        "rule books": book_ids(),
+        BOOKS: book_ids(),
         "subjects": (PROPERTY_LINE, SUPPLY_WELL, ANYWHERE, EACH_OTHER, *kinds()),
         "parts": all_parts(),
         **OF_FEATURES,
@@ -124,3 +127,8 @@ def choices() -> dict[str, tuple[str, ...]]:
         "sheet sets": SHEET_SETS,
         "plan parts": PLAN_PARTS,
     }
+
+
+def hint_of(name: str, word: str) -> str:
+    """What to write in place of a word that is none of some choices."""
+    return hint_of_book(word) if name == BOOKS else did_you_mean(word, choices()[name])

@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from siteplan.limits import FIRST_YEAR, LAST_YEAR, LONGEST_NAME
-from siteplan.reading import ARRAYS, Pair, Table, as_pair, did_you_mean
-from siteplan.site.options.choices import choices
+from siteplan.reading import ARRAYS, Pair, Table, as_pair
+from siteplan.site.options.choices import choices, hint_of
 from siteplan.site.options.declared import TABLES, Option, homes_of
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
 from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
@@ -154,7 +154,7 @@ def _list(table: Table, option: Option) -> tuple[str, ...] | str:
             table.fault(
                 option.key,
                 f"{word!r} is not {option.called or 'known'};",
-                did_you_mean(word, known),
+                hint_of(option.choices, word),
             )
     twice = {word: None for word in written if written.count(word) > 1}
     if option.each_once and twice:
