@@ -25,7 +25,7 @@ from siteplan.alternatives.sizes import (
     more_pipes,
     nearer_together,
 )
-from siteplan.alternatives.smaller_machine import smaller_rig
+from siteplan.alternatives.smaller_machine import smaller_rig, way_for_machine
 from siteplan.alternatives.stating import all_stated, statements
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial, try_system
@@ -248,6 +248,6 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
 
 
 def _smaller(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
-    change = smaller_rig(lot, trial)
+    change = smaller_rig(lot, trial) or way_for_machine(lot, trial)
     if change is not None:
         yield change

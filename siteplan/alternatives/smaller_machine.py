@@ -1,4 +1,4 @@
-"""A smaller drill rig or excavator as a remedy, laid out and checked before it is proposed."""
+"""A smaller machine, or a way in for it, as a remedy, laid out and checked before it is told."""
 
 from __future__ import annotations
 
@@ -58,6 +58,22 @@ def smaller_rig(lot: PreparedLot, drawn: Trial) -> Reason | None:
         if held is not None:
             return _proposed(smaller, held)
     return None
+
+
+def way_for_machine(lot: PreparedLot, drawn: Trial) -> Reason | None:
+    """A way in for the machine, where it fits once that gets everywhere; None where it does not."""
+    machine = machine_of(lot.site, drawn.system)
+    access = drawn.layout.access if drawn.layout is not None else None
+    if machine is None or access is None or access.because is None or drawn.required is None:
+        return None
+    wanted = lot.site.exchanger
+    anywhere = lot.with_exchanger(replace(wanted, rig=None, excavator=None))
+    held = fits_with(anywhere, drawn.system, drawn.required.length_m)
+    if held is None:
+        return None
+    return reason(
+        "way-for-machine", machine=machine.kind, because=access.because, screened=held.screened
+    )
 
 
 def _proposed(smaller: Machine, held: Held) -> Reason:

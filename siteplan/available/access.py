@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -133,7 +133,7 @@ def _machine_ground(met: _Met, machine: Machine, *, shuns: bool) -> MachineGroun
     # it starts on the street, lined up any way: what it needs to turn in lies outside the lot
     gates = shapely.union_all([before, *(grow(street, machine.width_m) for street in on_lot)])
     lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
-    solid = shapely.union_all([*met.taken, *(grow(line, LINE_HALF_M) for line in lines)])
+    solid = shapely.union_all([*_unbridged(met), *(grow(line, LINE_HALF_M) for line in lines)])
     open_ground = shapely.union_all([ground_to_drive(parcel, features), apron])
     vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
     reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
@@ -141,6 +141,19 @@ def _machine_ground(met: _Met, machine: Machine, *, shuns: bool) -> MachineGroun
     if isinstance(machine, ExcavatorOptions):
         area = _within_boom(reach.area, parcel.difference(solid), machine.boom_m)
     return MachineGround(reach, met.frontage, machine, area)
+
+
+def _unbridged(met: _Met) -> Iterator[BaseGeometry]:
+    """Ground that each feature keeps a machine off, but for water under a driveway."""
+    drives = shapely.union_all(
+        [
+            grow(feature.shape, feature.width_m / 2)
+            for feature in met.features
+            if feature.kind == "driveway"
+        ]
+    )
+    for feature, ground in zip(met.features, met.taken, strict=True):
+        yield ground.difference(drives) if kinds()[feature.kind].bridged else ground
 
 
 def _within_boom(standing: BaseGeometry, open_ground: BaseGeometry, boom_m: float) -> BaseGeometry:

@@ -92,6 +92,8 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
     """The way keeps half its width from everything it may not drive over."""
     for feature in _solid(site.features):
         away = float(access.path.distance(feature.shape)) - feature.width_m / 2
+        if kinds()[feature.kind].bridged:
+            away = float(access.path.distance(_blocked(feature, site.features)))
         if away < access.width_m / 2 - TOLERANCE:
             values = {"machine": access.machine, "width_m": access.width_m, "kind": feature.kind}
             blocked = _error("way-in-blocked", feature.id, measured_m=away, values=values)
@@ -100,7 +102,19 @@ def _crossed(site: Site, access: Access) -> Iterator[Finding]:
 
 def ground_taken(features: Iterable[Feature]) -> BaseGeometry:
     """Ground of those features that a machine may not drive over."""
-    return shapely.union_all([each.shape.buffer(each.width_m / 2) for each in _solid(features)])
+    known = tuple(features)
+    return shapely.union_all([_blocked(each, known) for each in _solid(known)])
+
+
+def _blocked(feature: Feature, features: Iterable[Feature]) -> BaseGeometry:
+    """Ground of a feature that no machine drives over: water has a culvert under each driveway."""
+    ground = feature.shape.buffer(feature.width_m / 2)
+    if not kinds()[feature.kind].bridged:
+        return ground
+    for drive in features:
+        if drive.kind == "driveway":
+            ground = ground.difference(drive.shape.buffer(drive.width_m / 2 + SLACK_M))
+    return ground
 
 
 def _unreached(

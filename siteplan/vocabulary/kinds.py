@@ -50,6 +50,8 @@ class Kind:
         that it does not open the thing, or nothing.
     lent
         Whether it is ground of a neighbour on which the machine may stand and drive.
+    bridged
+        Whether a driveway drawn over it is a bridge or a culvert, by which a machine gets across.
     also
         What people call it besides.
     abroad
@@ -73,6 +75,7 @@ class Kind:
     rig: RigCrossing = "never"
     strip: StripKeeps = "distance"
     lent: bool = False
+    bridged: bool = False
     also: tuple[str, ...] = ()
     abroad: tuple[str, ...] = ()
     as_called: bool = False

@@ -30,6 +30,7 @@ BY_HAND: Final = {
     "several-below-common-practice": OWN_DECISION,
     "by-variance": "The authority has to agree first; then its number is left out and what it "
     "agreed to is written as a rule of your own.",
+    "way-for-machine": "Draw the driveway, gate or culvert by which the machine comes in.",
     "backup-heat-scaled": "Whoever gave the length has to calculate it again for the smaller load.",
 }
 """Changes that are no value of the site file to try, and what has to happen instead."""
