@@ -108,7 +108,7 @@ def ground_taken(features: Iterable[Feature]) -> BaseGeometry:
 
 def _blocked(feature: Feature, features: Iterable[Feature]) -> BaseGeometry:
     """Ground of a feature that no machine drives over: water has a culvert under each driveway."""
-    ground = feature.shape.buffer(feature.width_m / 2)
+    ground: BaseGeometry = feature.shape.buffer(feature.width_m / 2)
     if not kinds()[feature.kind].bridged:
         return ground
     for drive in features:
