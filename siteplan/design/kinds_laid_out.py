@@ -141,6 +141,8 @@ class _Weighing:
 
     def laid(self, kind: TrenchOfKind) -> _Weighed | None:
         """A kind as first laid out; None where the lot does not hold it or a price is missing."""
+        if self._is_hopeless(kind):
+            return None
         there = self._there(kind)
         try:
             first = self._first(kind, there)
@@ -154,6 +156,8 @@ class _Weighing:
 
     def settled(self, kind: TrenchOfKind) -> _Weighed | None:
         """A kind laid out as long as it needs there; None where the lot does not hold it."""
+        if self._is_hopeless(kind):
+            return None
         there = self._there(kind)
         try:
             first = self._first(kind, there)
@@ -168,6 +172,10 @@ class _Weighing:
         weighed = self._of(kind, there, required, made)
         return weighed and replace(weighed, settled=True)
 
+    def _is_hopeless(self, kind: TrenchOfKind) -> bool:
+        """Whether no arrangement holds what a kind needs at the least, from whatever entry."""
+        return _most(self.lot, kind) < kind.length_m - TOLERANCE
+
     def _there(self, kind: TrenchOfKind) -> PreparedLot:
         # looking for a field off the front yard takes longer than all else, and moves all alike
         options = replace(kind.options, arrangement=self.arrangement)
@@ -178,9 +186,7 @@ class _Weighing:
     def _first(self, kind: TrenchOfKind, there: PreparedLot) -> tuple[Required, Attempt] | None:
         """The least required and a layout of that; None where the lot does not hold it."""
         required = required_of(there.site.exchanger, SYSTEM)
-        if required is None or _most(self.lot, kind) < required.length_m:
-            return None
-        if not _may_hold(there, required.length_m):
+        if required is None or not _may_hold(there, required.length_m):
             return None
         # as laid out it needs no less: what does not hold the least is not joined to circuits
         made = attempt(there, SYSTEM, required.length_m)
