@@ -24,6 +24,7 @@ from siteplan.units.lengths import parse_length
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 from siteplan.units.written import UnitError
+from siteplan.vocabulary.meant import MEANT
 
 NEAR = 0.8
 """How alike a foreign key must be to one of ours to count as misspelt."""
@@ -32,18 +33,6 @@ GEOMETRY_FILES = frozenset({
     ".dxf", ".dwg", ".csv", ".gpx",
 })  # fmt: skip
 """What nobody writes a site in: whoever hands one over has a lot, not yet a site file."""
-MEANT: dict[str, tuple[str, ...]] = {
-    "metre": ("m",), "metres": ("m",), "meter": ("m",), "meters": ("m",), "metric": ("m",),
-    "feet": ("ft",), "foot": ("ft",), "us": ("ft",), "imperial": ("ft",),
-    "center": ("centre",), "centre": ("center",),
-    "polygon": ("area",), "outline": ("area",), "point": ("at",), "position": ("at",),
-    "points": ("line",), "location": ("at", "address"), "name": ("id", "title"),
-    "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
-    "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
-    "crown": ("canopy",), "dripline": ("canopy",), "drip line": ("canopy",), "spread": ("canopy",),
-    "temp": ("temperature",),
-}  # fmt: skip
-"""Words of people that are no misspelling of ours and mean them."""
 CURLY: Final = re.compile("=[^\"'#]*[“”„]")
 """A value that begins with a quote of print, as word processors put it."""
 ARRAYS = (list, tuple)

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from siteplan.cli.report import Terminal
 from siteplan.cli.written import may_write
 from siteplan.errors import Fault, InputError
-from siteplan.rule_books.loader import book_ids, hint_of_book
+from siteplan.rule_books.coverage import hint_of_book
+from siteplan.rule_books.loader import book_ids
 
 if TYPE_CHECKING:
     from siteplan.intake.folder import NewFolder
@@ -18,6 +20,15 @@ if TYPE_CHECKING:
     from siteplan.intake.site_text import Stated
 
 DXF: Final = ".dxf"
+
+
+def _refuse_unknown(books: Sequence[str]) -> None:
+    """Refuse books that there are not."""
+    unknown = [book for book in books if book not in book_ids()]
+    what = "{!r} is not a book;"
+    faults = [Fault("--books", what.format(book), hint_of_book(book)) for book in unknown]
+    if faults:
+        raise InputError(faults)
 
 
 def run_new(arguments: argparse.Namespace) -> int:
@@ -30,12 +41,7 @@ def run_new(arguments: argparse.Namespace) -> int:
     terminal, folder = Terminal(quiet=arguments.quiet), Path(arguments.folder)
     refuse_a_site(folder)
     may_write(folder)
-    unknown = [book for book in arguments.books if book not in book_ids()]
-    if unknown:
-        faults = [
-            Fault("--books", f"{book!r} is not a book;", hint_of_book(book)) for book in unknown
-        ]
-        raise InputError(faults)
+    _refuse_unknown(arguments.books)
     # the title block needs a date, and a folder made today is of today
     stated = Stated(arguments.units, tuple(arguments.books), datetime.date.today())
     if arguments.screened is not None:

@@ -145,7 +145,7 @@ class _Weighing:
             return None
         there = self._there(kind)
         try:
-            first = self._first(kind, there)
+            first = self._first(there)
             if first is None:
                 return None
             required, made = first
@@ -160,7 +160,7 @@ class _Weighing:
             return None
         there = self._there(kind)
         try:
-            first = self._first(kind, there)
+            first = self._first(there)
             if first is None:
                 return None
             begun = partial(self.begun, there.site)
@@ -183,7 +183,7 @@ class _Weighing:
         there = entered(dug_as(self.lot, options), SYSTEM, kind.length_m)
         return replace(there, draft=True)
 
-    def _first(self, kind: TrenchOfKind, there: PreparedLot) -> tuple[Required, Attempt] | None:
+    def _first(self, there: PreparedLot) -> tuple[Required, Attempt] | None:
         """The least required and a layout of that; None where the lot does not hold it."""
         required = required_of(there.site.exchanger, SYSTEM)
         if required is None or not _may_hold(there, required.length_m):

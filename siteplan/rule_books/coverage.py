@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from siteplan.errors import Fault, RuleError
+from siteplan.reading import did_you_mean
 from siteplan.rule_books.books_page import covers
 from siteplan.rule_books.loader import book_ids, load_book
 
@@ -137,6 +138,18 @@ def place_called(name: str) -> Place | None:
     whole = postal_codes().get(plain.upper(), plain).casefold()
     everywhere = (place for kind in places().values() for place in kind)
     return next((place for place in everywhere if place.name.casefold() == whole), None)
+
+
+def hint_of_book(name: str) -> str:
+    """What to do about a book that there is not: people write the state that they are in."""
+    place = place_called(name)
+    if place is not None:
+        told = f'siteplan rules --for "{place.name}"'
+        return f"{told} tells what was found for {place.name}, and which books to combine."
+    hint = did_you_mean(name, book_ids())
+    if hint.startswith("known:"):
+        return f"siteplan rules lists all {len(book_ids())}, and with --for PLACE those of a place."
+    return hint
 
 
 def _nearest(name: str, everywhere: Sequence[Place]) -> str:

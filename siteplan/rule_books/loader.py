@@ -69,26 +69,12 @@ def load_book(book_id: str) -> Book:
         No such book, or a book with faults (all of them).
     """
     if book_id not in book_ids():
-        raise RuleError(
-            [Fault("[rules], books", f"{book_id!r} is not a book;", hint_of_book(book_id))]
+        fault = Fault(
+            "[rules], books", f"{book_id!r} is not a book;", did_you_mean(book_id, book_ids())
         )
+        raise RuleError([fault])
     file = files("siteplan.rule_books").joinpath("shipped", f"{book_id}.toml")
     return read_book(tomllib.loads(file.read_text(encoding="utf-8")), f"{book_id}.toml")
-
-
-def hint_of_book(name: str) -> str:
-    """What to do about a book that there is not: people write the state that they are in."""
-    # what was found for places is read only here
-    from siteplan.rule_books.coverage import place_called  # noqa: PLC0415
-
-    place = place_called(name)
-    if place is not None:
-        told = f'siteplan rules --for "{place.name}"'
-        return f"{told} tells what was found for {place.name}, and which books to combine."
-    hint = did_you_mean(name, book_ids())
-    if hint.startswith("known:"):
-        return f"siteplan rules lists all {len(book_ids())}, and with --for PLACE those of a place."
-    return hint
 
 
 def is_file(name: str) -> bool:

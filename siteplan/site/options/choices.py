@@ -9,7 +9,8 @@ from siteplan.hydraulics.fluids import fluid_names
 from siteplan.hydraulics.pipes import circuit_sizes, pipes, u_bend_sizes
 from siteplan.reading import did_you_mean
 from siteplan.rule_books.conditions import materials
-from siteplan.rule_books.loader import book_ids, hint_of_book
+from siteplan.rule_books.coverage import hint_of_book
+from siteplan.rule_books.loader import book_ids
 from siteplan.rule_books.model import (
     ANYWHERE,
     EACH_OTHER,

@@ -318,15 +318,12 @@ def _point_or_points(table: Table, option: Option) -> list[Pair] | str | None:
     """Points, in the numbers of the file; a single one counts as a list of one. Or a word."""
     value = table.raw(option.key)
     if isinstance(value, str) and option.words:
-        word = " ".join(value.casefold().split())
-        if word in option.words:
+        if (word := " ".join(value.casefold().split())) in option.words:
             return word
-        words = " or ".join(map(repr, option.words[:2]))
-        what = f"{value!r} is neither a point nor one of the words."
-        table.fault(option.key, what, f"Write [[x, y], ...], or {words}.")
+        words = f"Write [[x, y], ...], or {' or '.join(map(repr, option.words[:2]))}."
+        table.fault(option.key, f"{value!r} is neither a point nor one of the words.", words)
         return None
-    single = as_pair(value)
-    if single is not None:
+    if (single := as_pair(value)) is not None:
         return [single]
     flat = isinstance(value, ARRAYS) and not any(isinstance(item, ARRAYS) for item in value)
     if flat and len(value) == 2:
