@@ -121,7 +121,7 @@ def _element_tables(layout: Layout, unit: UnitSystem, content: PlanContent) -> I
     names = tuple(name for element in layout.elements for name in stake_names(element))
     tapes = (setting_table(out, names, unit),)
     yield Expected(TAPES, tapes, whole=False, below=tapes)
-    if out.lines:
+    if out.pegs:
         yield Expected(BASE_LINES, (peg_table(out, unit),))
 
 

@@ -20,7 +20,7 @@ from siteplan.demand.model import Required
 from siteplan.findings.model import Finding, reason
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.setting_out import LINE, stakes_of
+from siteplan.sheet.content.setting_out import stakes_of
 from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.stakes import SettingOut, set_out
 from siteplan.sheet.content.ties import LETTERS, TiePoint, tie_corners
@@ -116,7 +116,7 @@ def _said(blocks: Sequence[SheetBlock]) -> Iterator[tuple[str, list[str]]]:
             ]
             names = [cell[0] for cell in cells if cell]
             if names:
-                lined = names[0].startswith(LINE) or corners_named(names[0])
+                lined = len(next(cell for cell in cells if cell)) == 1
                 yield row, names[:1] if lined else names
 
 

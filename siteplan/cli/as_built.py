@@ -44,8 +44,9 @@ def run_as_built(arguments: argparse.Namespace) -> int:
         plan = planned_layout(_drawn(arguments.plan), site, progress=progress)
         site = settled_by_layout(site, plan)
         asked = ties_asked(rules_of(site).books)
-        ties, lines = record_ties(site, plan, asked), setting_out(site, plan, asked).lines
-        measured = read_measured(Path(arguments.file), site, ties, lines)
+        ties, out = record_ties(site, plan, asked), setting_out(site, plan, asked)
+        pegs = out.marks[len(out.ties) :]
+        measured = read_measured(Path(arguments.file), site, (*ties, *pegs), out.lines)
         built = as_built(Path(arguments.file).name, site, plan, measured, ties)
         progress("drawing")
         paths = write_as_built(built, folder, force=arguments.force, advise=advice.append)

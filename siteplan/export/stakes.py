@@ -19,9 +19,9 @@ from siteplan.layout.model import Layout
 from siteplan.layout.outfall import called
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.content.header_points import header_points
-from siteplan.sheet.content.stakes import CROSSOVER_BEND, ENTRY, HEADER_POINT, PEG, TRENCH_BEND
+from siteplan.sheet.content.stakes import CROSSOVER_BEND, ENTRY, HEADER_POINT, TRENCH_BEND
 from siteplan.sheet.content.stakes import Stake as Staked
-from siteplan.sheet.content.ties import stake_names, tie_targets
+from siteplan.sheet.content.ties import PEG, stake_names, tie_targets
 from siteplan.sheet.tables.staking import bent_trenches, staked_pieces
 from siteplan.site.georeference import Georeference
 from siteplan.site.model import Site

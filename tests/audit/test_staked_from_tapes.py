@@ -94,8 +94,11 @@ class Crew:
         self.noise, self.rng = noise, np.random.default_rng(1)
         self.corners = {tie.name: tuple(v / unit.metres for v in tie.at) for tie in out.ties}
         self.pegs = {}
-        for name, station, _, _, *cells in peg_table(out, unit).rows if out.lines else ():
-            self.pegs[name] = (self.staked(cells), number(station))
+        for name, station, _, _, *cells in peg_table(out, unit).rows if out.pegs else ():
+            # a peg that stands is taped from like a corner
+            self.corners[name] = self.staked(cells)
+            if station:
+                self.pegs[name] = (self.corners[name], number(station))
         self.table = element_table(content.layout, unit, out)
 
     def read(self, text):
@@ -178,14 +181,18 @@ LONG = LONG.replace("[20, 180]", "[20, 90]").replace('"0 ft"', '"0.5 ft"')
 """The small lot 700 ft long and 100 ft deep: in its middle no two corners are within 150 ft."""
 
 
+WIDE = LONG.replace("[700, 100], [0, 100]]", "[700, 400], [0, 400]]")
+"""The same lot 400 ft deep: in its middle no line of the lot is near either."""
+
+
 @cache
-def far_bores():
-    """Three bores in the middle of the long lot, 20.5 ft apart and 20 ft from its north line."""
+def far_bores(lot=LONG, north=80):
+    """Three bores in the middle of a long lot, 20.5 ft apart; of LONG 20 ft from its north line."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / "site.toml"
-        path.write_text(LONG + BORES, encoding="utf-8")
+        path.write_text(lot + BORES, encoding="utf-8")
         site = read_site(path)
-    bores = tuple(Bore(f"B{k}", (300 + 20.5 * k) * FOOT, 80 * FOOT, 0.15, 300 * FOOT)
+    bores = tuple(Bore(f"B{k}", (300 + 20.5 * k) * FOOT, north * FOOT, 0.15, 300 * FOOT)
                   for k in (1, 2, 3))  # fmt: skip
     return PlanContent(
         site=site, layout=Layout("vertical", bores, None, 20 * FOOT, 600 * FOOT), keep_outs=(),
@@ -206,6 +213,18 @@ def test_bores_set_off_from_a_lot_line_keep_every_rule(tmp_path) -> None:
     assert errors == {"no-header"}
     # corners stand where they stand: a stake is off by what was read along and across alone
     assert 0.2 * noise_m < max(off.values()) < 1.6 * noise_m
+
+
+def test_bores_far_from_all_corners_are_taped_in_steps(tmp_path) -> None:
+    content = far_bores(WIDE, 200)
+    out = content.setting_out
+    assert out.halfway
+    assert not any(tape.is_long for stake in (*out.stakes, *out.pegs) for tape in stake.tapes)
+    built, off, noise_m = staked_and_judged(tmp_path, content)
+    errors = {finding.code for finding in built.audit.findings if finding.severity == "error"}
+    assert errors == {"no-header"}
+    # errors of the steps add up, and stay within the usual staking allowance of 0.5 ft
+    assert 0.2 * noise_m < max(off.values()) < 5 * noise_m
 
 
 @pytest.mark.parametrize(("printed", "other"), [("3+20.5", "3+21.5"), ("20.0' R", "20.0' L")])
@@ -285,8 +304,8 @@ def test_a_copy_of_the_list_of_stakes_is_a_list_of_what_was_built(tmp_path, name
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
-    ties = record_ties(site, content.layout)
-    points = read_measured(path, site, ties, setting_out(site, content.layout).lines)
+    ties, out = record_ties(site, content.layout), setting_out(site, content.layout)
+    points = read_measured(path, site, (*ties, *out.marks), out.lines)
     built = as_built(path.name, site, content.layout, points, ties)
     assert not built.missing
     assert len(built.deviations) == sum(len(stake_names(e)) for e in content.layout.elements)

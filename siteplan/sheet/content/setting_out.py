@@ -11,6 +11,7 @@ from shapely import Polygon, get_parts
 
 from siteplan.layout.model import Layout
 from siteplan.sheet.content.base_lines import OFFSET_M, Line, base_lines
+from siteplan.sheet.content.halfway import halfway_pegs
 from siteplan.sheet.content.header_points import header_points
 from siteplan.sheet.content.side_lines import along_sides, badly_tied, line_name
 from siteplan.sheet.content.sides import sides_of
@@ -19,6 +20,7 @@ from siteplan.sheet.content.tie_choice import NONE, TieBench
 from siteplan.sheet.content.ties import (
     END,
     LETTERS,
+    PEG,
     SKIN_M,
     Corner,
     Ground,
@@ -56,8 +58,9 @@ def setting_out(site: Site, layout: Layout, asked: int = 0) -> SettingOut:
     A field in rows has base lines, what lies in a pond has lines stretched from bank to bank. Any
     other stake is taped from two own corners that it is seen from past all buildings and over the
     lot alone, under tapes that cross between 30 and 150 degrees: of such pairs one within 150 ft
-    and over no water where there is any. Where there is none, a lot line serves as base line. Where
-    a book asks for so many fixed points, every stake is taped from them and there is no base line.
+    and over no water where there is any. Where there is none, a lot line serves as base line, or
+    pegs are set halfway and taped from. Where a book asks for so many fixed points, every stake is
+    taped from them and there is no base line.
     """
     corners, ground = tie_corners(site), ground_of(site)
     places = stakes_of(layout)
@@ -78,10 +81,14 @@ def setting_out(site: Site, layout: Layout, asked: int = 0) -> SettingOut:
     if asked:
         chosen = _with_more(chosen, taped, (corners, ground), asked)
     chosen |= ends
-    letters = dict(zip(_all_of(chosen), LETTERS, strict=False))
+    bad = [place for place in taped if place[0] not in on_walls | ends]
+    badly = () if asked else badly_tied(bad, corners, ground)
+    halfway = halfway_pegs(badly, dict(pegs), corners, site)
+    chosen |= halfway.chosen
+    letters = dict(zip((c for c in _all_of(chosen) if c.what != PEG), LETTERS, strict=False))
     ties = tuple(TiePoint(name, corner.at, corner.what) for corner, name in letters.items())
-    assigned = _assigned(chosen, letters, ends) | on_lines
-    return set_out(site, places, (ties, tuple(pegs)), assigned)
+    assigned = _assigned(chosen, letters | halfway.names, [*ends, *halfway.on_sides]) | on_lines
+    return set_out(site, places, (ties, [*halfway.pegs, *pegs]), assigned)
 
 
 def tied_from(site: Site, layout: Layout, ties: Sequence[TiePoint], asked: int = 0) -> SettingOut:
@@ -110,7 +117,7 @@ def tied_from(site: Site, layout: Layout, ties: Sequence[TiePoint], asked: int =
 def record_ties(site: Site, layout: Layout, asked: int = 0) -> tuple[TiePoint, ...]:
     """Points from which a record tapes every element: those of the plan, and what it lacks."""
     plan = setting_out(site, layout, asked)
-    if not plan.lines:
+    if not plan.pegs:
         return plan.ties
     corners, ground = tie_corners(site), ground_of(site)
     chosen = _corners_for(stakes_of(layout), corners, ground)

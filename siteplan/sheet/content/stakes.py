@@ -14,6 +14,7 @@ from siteplan.sheet.content.side_lines import corners_named
 from siteplan.sheet.content.ties import (
     BUILDING_CORNER,
     END,
+    PEG,
     PROPERTY_CORNER,
     SKIN_M,
     TAPE_M,
@@ -24,7 +25,6 @@ from siteplan.sheet.content.ties import (
 from siteplan.sheet.model import XY
 from siteplan.site.model import Site
 
-PEG: Final = "peg"
 ENTRY: Final = "entry"
 HEADER_POINT: Final = "header"
 TRENCH_BEND: Final = "trench bend"
@@ -99,11 +99,12 @@ class BaseLine:
 
 @dataclass(frozen=True, slots=True)
 class SettingOut:
-    """Tie points, base lines and all stakes of a layout."""
+    """Tie points, pegs set halfway, base lines and all stakes of a layout."""
 
     ties: tuple[TiePoint, ...] = ()
     lines: tuple[BaseLine, ...] = ()
     stakes: tuple[Stake, ...] = ()
+    halfway: tuple[Stake, ...] = ()
     by_name: Mapping[str, Stake] = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -112,8 +113,21 @@ class SettingOut:
 
     @property
     def pegs(self) -> tuple[Stake, ...]:
-        """Both pegs of every base line."""
-        return tuple(peg for line in self.lines for peg in (line.start, line.end))
+        """Pegs set halfway and both pegs of every base line, each behind those it is taped from."""
+        left = [*self.halfway, *(peg for line in self.lines for peg in (line.start, line.end))]
+        pegs: list[Stake] = []
+        while left:
+            names = {peg.name for peg in left}
+            ready = (peg for peg in left if names.isdisjoint(tape.tie for tape in peg.tapes))
+            # a drawing that was changed may have them taped from one another
+            pegs.append(next(ready, left[0]))
+            left.remove(pegs[-1])
+        return tuple(pegs)
+
+    @property
+    def marks(self) -> tuple[TiePoint, ...]:
+        """All that is taped from: tie points, and pegs."""
+        return (*self.ties, *(TiePoint(peg.name, peg.at, PEG) for peg in self.pegs))
 
     @property
     def untied(self) -> tuple[str, ...]:
@@ -136,13 +150,13 @@ def set_out(
     Parameters
     ----------
     marks
-        Tie points, and the pegs of base lines: the start of each, then its end.
+        Tie points, and pegs: those set halfway, and the start of each base line, then its end.
     assigned
         By the name of a stake or peg the letters of its tie points, or the name of its base line
         or lot line.
     """
     (ties, pegs), ground = marks, ground_of(site)
-    known = {tie.name: tie for tie in ties}
+    known = {tie.name: tie for tie in (*ties, *(TiePoint(*peg, PEG) for peg in pegs))}
     sides = _lot_lines(assigned, known)
     pegged = {
         name: _by_line(name, at, assigned, sides) or _taped(name, at, assigned, known, ground)
@@ -162,7 +176,8 @@ def set_out(
         or _taped(name, at, assigned, known, ground)
         for name, at in places
     ]
-    return SettingOut(tuple(ties), tuple(lines.values()), tuple(stakes))
+    halfway = [pegged[name] for name in pegged if name not in lines and not name.endswith(END)]
+    return SettingOut(tuple(ties), tuple(lines.values()), tuple(stakes), tuple(halfway))
 
 
 def _lot_lines(

@@ -21,15 +21,16 @@ from siteplan.vocabulary.kinds import kinds
 
 TAPE_M: Final = 150 * FOOT
 """Length that is still taped well (common practice, no source) [m]."""
-_READ_ALONE: Final = "ABCDFGJKMPQUVXYZ"
+_READ_ALONE: Final = "ABCDFGJKMQUVXYZ"
 LETTERS: Final = (*_READ_ALONE, *(2 * letter for letter in _READ_ALONE))
 """Names of tie points, one after the other. I and O are read as figures; N, S, E and W as sides and
-coordinates, L and R as offsets, H and T as points of the header and trenches."""
+coordinates, L and R as offsets, H and T as points of the header and trenches, P as a peg."""
 FLATTEST_DEG: Final = 30.0
 """Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
 no source [deg]."""
 BUILDING_CORNER: Final = "building corner"
 PROPERTY_CORNER: Final = "property corner"
+PEG: Final = "peg"
 END: Final = " end"
 """Behind the id of a trench or base line, in the name of its far stake."""
 NO_PEGS: Final = ("septic tank", "drainfield", "reserve area")

@@ -84,6 +84,7 @@ def _layout_entries(content: PlanContent, layout: Layout) -> list[Entry]:
         entries.append(Entry("TIE POINT", symbol="tie:element", size=1.1))
     if content.setting_out.lines:
         entries.append(Entry("BASE LINE BL", line="base-line"))
+    if content.setting_out.pegs:
         entries.append(Entry("PEG", symbol="peg:element", size=1.0))
     if layout.access is not None and not layout.access.path.is_empty:
         entries.append(Entry(f"{layout.access.machine.upper()} ACCESS", line="access", area=True))

@@ -10,7 +10,7 @@ import shapely
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.sheet.content.stakes import BaseLine, Stake
+from siteplan.sheet.content.stakes import SettingOut, Stake
 from siteplan.sheet.marks import LABEL, PEG, Mark
 from siteplan.sheet.model import Symbol
 from siteplan.sheet.place.candidates import Candidate, around, led
@@ -29,15 +29,15 @@ KEEP_OFF: Final = 1.2
 """How much more than its radius a peg keeps free of text."""
 
 
-def draw_base_lines(canvas: Canvas, lines: Sequence[BaseLine]) -> None:
-    """Draw every base line with its pegs, without their names."""
-    for line in lines:
+def draw_base_lines(canvas: Canvas, out: SettingOut) -> None:
+    """Draw every base line, and all pegs, without their names."""
+    for line in out.lines:
         ends = [line.start.at, line.end.at]
         canvas.line(ends, "base-line", layer("base-line"), ink=LINE_INK, leader=NEW_INK)
-        for peg in (line.start, line.end):
-            mark = Mark(PEG, peg.name)
-            symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)
-            canvas.symbol(symbol, keep_off=KEEP_OFF)
+    for peg in out.pegs:
+        mark = Mark(PEG, peg.name)
+        symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)
+        canvas.symbol(symbol, keep_off=KEEP_OFF)
 
 
 def label_pegs(canvas: Canvas, pegs: Sequence[Stake], parcel: Polygon) -> None:

@@ -221,7 +221,7 @@ def _draw_lines(
         draw_groups(canvas, scene.groups)
         draw_layout(canvas, layout, site.entries, scene.ties)
         draw_header_points(canvas, scene.points)
-        draw_base_lines(canvas, content.setting_out.lines)
+        draw_base_lines(canvas, content.setting_out)
     return drawn
 
 

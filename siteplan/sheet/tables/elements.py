@@ -163,12 +163,14 @@ def _in_parts(flow: Flow, table: Table, together: int = 1) -> None:
 
 
 def base_lines(flow: Flow, out: SettingOut, unit: UnitSystem) -> None:
-    """Table of the pegs of base lines, where there are any."""
-    if not out.lines:
+    """Table of pegs, those of base lines and those set halfway, where there are any."""
+    if not out.pegs:
         return
     flow.gap(1.2)
     about, flow.about = flow.about, BASE_LINES
-    flow.caption("BASE LINES" if len(out.lines) > 1 else "BASE LINE", name=HEADING)
+    lines = "BASE LINES" if len(out.lines) > 1 else "BASE LINE"
+    title = f"{lines} AND PEGS" if out.lines and out.halfway else lines
+    flow.caption(title if out.lines else "PEGS", name=HEADING)
     flow.gap(0.8)
     _in_parts(flow, peg_table(out, unit), together=2)
     flow.about = about

@@ -23,6 +23,8 @@ WET: Final = "~"
 SIDE: Final = "side-of"
 STRETCHED: Final = "line stretched over the water from bank to bank, to set off from by boat"
 """How what lies in a pond is found; common practice, no source."""
+SET_FIRST: Final = "set to tape others from, in the order of the table"
+"""What pegs are for that no corner is near enough to do without."""
 BY_COORDINATES: Final = "set by total station or survey-grade GPS"
 """How what is taped badly is found; common practice, no source."""
 MOST_NAMED: Final = 6
@@ -103,7 +105,7 @@ def setting_table(out: SettingOut, names: tuple[str, ...], unit: UnitSystem) -> 
 
 @kept
 def peg_table(out: SettingOut, unit: UnitSystem) -> Table:
-    """The pegs of the base lines: where on the line and on the lot they stand, and their tapes."""
+    """Pegs set halfway, and those of the base lines: their stations, places and tapes."""
     pegs = out.pegs
     spare = max(_most_tapes(out), 2)
     columns = (
@@ -113,10 +115,14 @@ def peg_table(out: SettingOut, unit: UnitSystem) -> Table:
         Column(SIDE, "SIDE", "right"),
     )  # fmt: skip
     rows = []
-    stations = [way for line in out.lines for way in line.stations_m]
-    for peg, way in zip(pegs, stations, strict=True):
+    stations = {
+        peg.name: station_mark(way, unit)
+        for line in out.lines
+        for peg, way in zip((line.start, line.end), line.stations_m, strict=True)
+    }
+    for peg in pegs:
         place = (coordinate(peg.at[0], unit), coordinate(peg.at[1], unit))
-        rows.append((peg.name, station_mark(way, unit), *place, *setting_cells(peg, out, unit)))
+        rows.append((peg.name, stations.get(peg.name, ""), *place, *setting_cells(peg, out, unit)))
     return Table(BASE_LINES, columns, tuple(rows))
 
 
@@ -146,6 +152,8 @@ def line_words(out: SettingOut) -> str:
     wet = [line.name for line in out.lines if line.is_wet]
     dry = len(out.lines) - len(wet)
     named = [f"BL: base line{'s' if dry > 1 else ''}."] if dry else []
+    pegs = [peg.name for peg in out.halfway]
+    named += [f"{', '.join(pegs)}: {SET_FIRST}."] if pegs else []
     named += [f"{', '.join(wet)}: {STRETCHED}."] if wet else []
     named += [f"{name}: lot line from corner {' to '.join(corners_named(name))}." for name in sides]
     if not named:

@@ -21,7 +21,7 @@ EMPTY = Layout("vertical", (), None, 6.0, 0.0)
 
 
 def corners_of(out):
-    return {tie.name: tie.at for tie in out.ties}
+    return {tie.name: tie.at for tie in out.marks}
 
 
 def test_bores_behind_a_house_are_tied_to_corners_of_buildings_within_reach():
