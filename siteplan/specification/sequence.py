@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import shapely
 from shapely import Point
 
 from siteplan.findings.model import Reason, reason
@@ -15,12 +16,18 @@ from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
-from siteplan.site.model import Site
+from siteplan.site.model import Feature, Site
 from siteplan.specification.room import room_for_earth
 from siteplan.specification.stockpile import Stockpile
+from siteplan.units.lengths import FOOT
 
 MOST_LISTED: Final = 150
 """More elements than this are not listed one by one in the order of work."""
+
+FARTHEST_M: Final = 100 * FOOT
+"""A street farther than this from where a machine comes in is none that it comes from [m]."""
+ACROSS_M: Final = 30 * FOOT
+"""A way from a street over so much of the lot would come in elsewhere [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,17 +72,26 @@ def _way_in(site: Site, layout: Layout) -> Iterator[Reason]:
         yield reason("seq-no-way", machine=_noun(machine))
         return
     x, y = access.path.coords[0][:2]
-    ways = site.of_kind("street", "driveway")
-    near = min(ways, key=lambda way: way.shape.distance(Point(x, y)), default=None)
+    street = _street_at(site, Point(x, y))
     yield reason(
         "seq-way-in",
         machine=_noun(machine),
         x_m=float(x),
         y_m=float(y),
-        street=(near.label or near.kind) if near is not None else "the property line",
+        street=reason("seq-no-street") if street is None else street.label or street.kind,
         width_m=access.width_m,
         length_m=float(access.path.length),
     )
+
+
+def _street_at(site: Site, at: Point) -> Feature | None:
+    """The street or driveway from which a place is reached, not across the lot; or None."""
+    ways = site.of_kind("street", "driveway")
+    near = min(ways, key=lambda way: way.shape.distance(at), default=None)
+    if near is None or near.shape.distance(at) > FARTHEST_M:
+        return None
+    across = shapely.shortest_line(at, near.shape).intersection(site.parcel)
+    return None if across.length > ACROSS_M else near
 
 
 def _noun(machine: str) -> str:

@@ -33,8 +33,8 @@ from siteplan.sheet.model import XY
 from siteplan.site.model import Site
 from siteplan.units.lengths import FOOT
 
-HALFWAY: Final = "P"
-"""Before the number of such a peg in its name."""
+HALFWAY: Final = "PEG"
+"""Before the number of such a peg in its name; P alone and a number is a property corner."""
 STEP_M: Final = 25 * FOOT
 """Between places that are looked at, at least [m]."""
 MOST_PLACES: Final = 400

@@ -24,7 +24,8 @@ TAPE_M: Final = 150 * FOOT
 _READ_ALONE: Final = "ABCDFGJKMQUVXYZ"
 LETTERS: Final = (*_READ_ALONE, *(2 * letter for letter in _READ_ALONE))
 """Names of tie points, one after the other. I and O are read as figures; N, S, E and W as sides and
-coordinates, L and R as offsets, H and T as points of the header and trenches, P as a peg."""
+coordinates, L and R as offsets, H and T as points of the header and trenches, P as corners of the
+property."""
 FLATTEST_DEG: Final = 30.0
 """Two taped arcs cross under no flatter an angle than this, nor its supplement; common practice,
 no source [deg]."""

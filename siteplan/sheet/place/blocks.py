@@ -168,6 +168,7 @@ class Flow:
         self.items: list[Primitive] = []
         self.cuts: list[Cut] = []
         self.title = ""
+        self.tabled = False
 
     def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
@@ -222,7 +223,7 @@ class Flow:
                 self.text(lead, 0.0, face)
             self.text(line, indent, face, mark=Mark(self.about, column=name, line=number))
             lonely = _is_lonely(number + 1, len(lines))
-            self.cuts.append(Cut(self.depth + 0.8, len(self.items), lonely=lonely))
+            self.cuts.append(Cut(self.depth + 0.8, len(self.items), *self._named(), lonely))
 
     def caption(self, text: str, *, name: str) -> None:
         """Write what stands over a table in bold, and is not parted from it."""
@@ -264,7 +265,7 @@ class Flow:
         total = self.width if width is None else width
         columns, count = table.columns, len(table.rows)
         widths = column_widths(table, total)
-        top, first = self.depth, len(self.items)
+        top, first, self.tabled = self.depth, len(self.items), True
         self.shade(left, total, ROW_MM)
         place = _Places(table.name, "", columns, widths, left)
         self._row(place, [(column.title,) for column in columns], STRONG)
@@ -278,8 +279,16 @@ class Flow:
             ]
             self._row(replace(place, row=name), cells, BODY)
             self.line("hair", left=left, right=left + total)
-            again = (head, head_mm) if number < count else ((), 0.0)
+            again = (head, head_mm) if number < count else self._named()
             self.cuts.append(Cut(self.depth, len(self.items), *again, _is_lonely(number, count)))
+
+    def _named(self) -> tuple[tuple[Primitive, ...], float]:
+        """What stands over words below a table that go on in the next column, and its height [mm].
+
+        They would be read as words on what stands there.
+        """
+        named = self.tabled and self.title
+        return (self._again((), 0.0), AGAIN_MM) if named else ((), 0.0)
 
     def _again(self, head: Sequence[Primitive], top: float) -> tuple[Primitive, ...]:
         """The head of a table under its title, for the next column."""

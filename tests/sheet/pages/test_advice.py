@@ -2,7 +2,7 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 from shapely import affinity
-from sheet_lots import pond_farm, rural, suburban, thin_lot
+from sheet_lots import rural, suburban, thin_lot, well_pair
 
 from siteplan.sheet.pages.advice import paper_advice
 from siteplan.sheet.style.paper import paper
@@ -17,7 +17,7 @@ def advice(content):
 
 def test_a_sheet_that_shows_all_at_a_readable_scale_needs_no_other_paper():
     assert advice(suburban()) == ""
-    assert advice(pond_farm()) == ""
+    assert advice(well_pair()) == ""
 
 
 def test_a_sheet_that_lists_part_of_the_trenches_names_the_paper_that_lists_all():

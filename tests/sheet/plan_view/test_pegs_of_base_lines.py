@@ -7,7 +7,7 @@ import shapely
 from legible import text_box
 from shapely import LineString, box
 
-from siteplan.sheet.content.stakes import BaseLine, Stake
+from siteplan.sheet.content.stakes import BaseLine, SettingOut, Stake
 from siteplan.sheet.model import Sheet, Text, View
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.placer import HARD
@@ -28,7 +28,7 @@ def test_no_name_of_a_peg_stands_on_its_base_line_however_near_trenches_lie(apar
         x = side * 43.0
         canvas.line([(x, -apart_m), (x, apart_m)], "header", "header", ink=250.0, leader=40.0)
     ends = (Stake("BL1", (-40.0, 0.0)), Stake("BL1 end", (40.0, 0.0)))
-    draw_base_lines(canvas, [BaseLine("BL1", *ends)])
+    draw_base_lines(canvas, SettingOut(lines=(BaseLine("BL1", *ends),)))
     label_pegs(canvas, ends, box(-95.0, -45.0, 95.0, 45.0))
     sheet = Sheet("", paper("A3"), VIEW, METRIC, tuple(canvas.primitives), ())
     boxes = {text.text: text_box(text, sheet) for text in sheet.of_type(Text)}
@@ -47,7 +47,7 @@ def test_the_name_of_a_peg_between_trenches_stays_on_the_lot() -> None:
     covered = shapely.transform(box(-59.5, -29.5, 59.5, 29.5), VIEW.to_paper)
     canvas.placer.add_area(covered, 150.0, leader_cost=0.0)
     pegs = (Stake("BL1", (-40.0, 0.0)), Stake("BL1 end", (40.0, 0.0)))
-    draw_base_lines(canvas, [BaseLine("BL1", *pegs)])
+    draw_base_lines(canvas, SettingOut(lines=(BaseLine("BL1", *pegs),)))
     label_pegs(canvas, pegs, lot)
     sheet = Sheet("", paper("A3"), VIEW, METRIC, tuple(canvas.primitives), ())
     seen = shapely.transform(lot, VIEW.to_paper)
