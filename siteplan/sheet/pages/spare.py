@@ -129,6 +129,9 @@ def _beside_sections(
     count = len(filled_with(content, blocks, form))
     if details.pages and _share_empty(details.pages[-1], details.form) > EMPTY:
         last, left = _moved(content, plain, details, [*blocks], BUILT, whole=True)
+        if left == blocks:
+            # where none has room as a whole, better in parts than beside empty paper
+            last, left = _moved(content, plain, details, [*blocks], BUILT)
         if any(block is not None for block, _ in left):
             even = evenly_filled(content, left, form, len(filled_with(content, left, form)))
             return Details((*details.pages[:-1], last), details.form), even
@@ -164,7 +167,9 @@ def _rooms(page: Page, form: Form) -> list[_Room]:
             if column.left_mm <= left < right
         )
         top = min(feet, default=form.top_mm)
-        parts = max(1, math.ceil(column.width_mm / WIDEST_MM - 1e-9))
+        parts = math.ceil(column.width_mm / WIDEST_MM - 1e-9)
+        # a little too wide is read better than too narrow to be filled
+        parts = max(1, min(parts, int(column.width_mm / (COLUMN_MM - PAD_MM))))
         width = column.width_mm / parts
         if top > column.bottom_mm:
             lefts = (column.left_mm + k * width for k in range(parts))

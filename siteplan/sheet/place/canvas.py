@@ -16,14 +16,8 @@ from shapely.geometry.base import BaseGeometry
 
 from siteplan.sheet.model import XY, Hatch, Polyline, Primitive, Symbol, View
 from siteplan.sheet.model import Polygon as Fill
-from siteplan.sheet.place.candidates import (
-    CLEARANCE_MM,
-    Candidate,
-    around,
-    by_cost,
-    led,
-)
-from siteplan.sheet.place.choice import MOST_MOVED, cheapest_of, moved_aside
+from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, around, by_cost, led
+from siteplan.sheet.place.choice import MOST_MOVED, cheapest_of
 from siteplan.sheet.place.exchange import (
     Choices,
     NoRoomError,
@@ -89,7 +83,7 @@ class Canvas:
         self.keyed: list[tuple[str, str]] = []
         # centre and radius on paper of what a leader could be thought to point at
         self._symbols: list[tuple[XY, float]] = []
-        self._set: list[SetDown] = []
+        self.placed: list[SetDown] = []
         self._failed: Counter[float] = Counter()
         self._hatched: list[BaseGeometry] = []
         self._fills: list[tuple[BaseGeometry, str]] = []
@@ -255,12 +249,12 @@ class Canvas:
 
         ``under``: what a place may not cost, whatever the wish would pay.
         """
-        best = self._place_in(self.placer, wish, fine=fine, under=under)
+        best = self.place_in(self.placer, wish, fine=fine, under=under)
         if best is not None:
             self.drawn(wish, *best)
         return best is not None
 
-    def _place_in(
+    def place_in(
         self, placer: Placer, wish: Wish, *, fine: bool, under: float
     ) -> tuple[Label, Candidate] | None:
         """Version and place of what is wished, as `_granted` has them, among some ink."""
@@ -279,19 +273,7 @@ class Canvas:
         wish.draw(label, place)
         if wish.target is not None:
             drawn, ink = self.primitives[count:], self.placer.since(sizes)
-            self._set.append(SetDown(wish, label, place, drawn, ink))
-
-    def settle(self) -> None:
-        """Move labels that are led a little aside, where they hide less: none comes any more."""
-        for one in [one for one in self._set if one.led]:
-            others = self.placer.without(one.ink)
-            place = moved_aside(others, one.wish, one.label, one.place)
-            if place is not None:
-                gone = {id(item) for item in one.primitives}
-                self.placer = others
-                self.primitives[:] = [item for item in self.primitives if id(item) not in gone]
-                self._set.remove(one)
-                self.drawn(one.wish, one.label, place)
+            self.placed.append(SetDown(wish, label, place, drawn, ink))
 
     def _exchanged_any(self, wish: Wish, *, under: float) -> bool:
         """Take up labels for another, unless that has come to nothing too often."""
@@ -300,9 +282,9 @@ class Canvas:
 
         def has_room(gone: Sequence[SetDown]) -> bool:
             left = self.placer.without(shape for label in gone for shape in label.ink)
-            return self._place_in(left, wish, fine=False, under=under) is not None
+            return self.place_in(left, wish, fine=False, under=under) is not None
 
-        orders = exchanges(wish, self._set, has_room)
+        orders = exchanges(wish, self.placed, has_room)
         if any(self._exchanged(*order, under=under) for order in orders):
             return True
         self._failed[under] += 1
@@ -316,18 +298,18 @@ class Canvas:
         What is set down is a label, with its mask, its leader and its ink. ``under``: what no
         place of theirs may cost.
         """
-        placer, primitives, labels = self.placer, list(self.primitives), list(self._set)
+        placer, primitives, labels = self.placer, list(self.primitives), list(self.placed)
         taken = {id(item) for label in gone for item in label.primitives}
         self.placer = placer.without(shape for label in gone for shape in label.ink)
         self.primitives[:] = [item for item in primitives if id(item) not in taken]
-        self._set = [label for label in labels if label not in gone]
+        self.placed = [label for label in labels if label not in gone]
         # a name at what it names is only led far from there before one is lost
         stays = {id(label.wish) for label in gone if not label.led and under < HARD}
         limits = [MOST_MOVED if id(wish) in stays else under for wish in wishes]
         ways = zip(wishes, limits, strict=True)
         if all(self._granted(wish, fine=False, under=limit) for wish, limit in ways):
             return True
-        self.placer, self.primitives[:], self._set = placer, primitives, labels
+        self.placer, self.primitives[:], self.placed = placer, primitives, labels
         return False
 
     def _is_numbered(self, wish: Wish) -> bool:

@@ -18,7 +18,7 @@ from siteplan.preferences.table import count_of
 from siteplan.sheet.model import XY
 from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, by_cost
 from siteplan.sheet.place.covered_ink import CoveredInk, Shapes
-from siteplan.sheet.place.led_lines import LedLines
+from siteplan.sheet.place.led_lines import ALONG_COST, LedLines
 
 LANDING_MM: Final = 2.0
 """Length of the level piece of a leader [mm]."""
@@ -103,6 +103,11 @@ class Placer:
         """Remember a leader: no label lies on it, none meets it, and none should run along it."""
         self.add_line(points, HARD, leader_cost=0.0)
         self._leaders.add(points, HARD)
+
+    def runs_along(self, points: tuple[XY, ...]) -> bool:
+        """Whether a leader would run along another, and meet none."""
+        costs = self._leaders.cost(np.array([shapely.linestrings(points)]), HARD)
+        return float(costs[0]) == ALONG_COST
 
     def add_area(
         self, area: BaseGeometry, cost: float = HARD, *, leader_cost: float | None = None

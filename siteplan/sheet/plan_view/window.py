@@ -18,6 +18,7 @@ from siteplan.sheet.content.stakes import Stake
 from siteplan.sheet.content.ties import TiePoint
 from siteplan.sheet.model import View
 from siteplan.sheet.place.canvas import Canvas
+from siteplan.sheet.place.settled import settle
 from siteplan.sheet.plan_view.access import draw_access, keep_names_off_access, label_access
 from siteplan.sheet.plan_view.adjoining import draw_adjoining, label_adjoining
 from siteplan.sheet.plan_view.base_lines import draw_base_lines, label_pegs
@@ -166,7 +167,7 @@ def plan_canvas(content: PlanContent, view: View, sides: tuple[Side, ...], scene
     label_search(canvas, site)
     label_available(canvas, content)
     draw_groundwater(canvas, content)
-    canvas.settle()
+    settle(canvas)
     # last what may be left out where it has no room; such names stand in their lines
     canvas.placer = canvas.placer.without(dearer)
     label_limits(canvas, site, content.keep_outs, scene.decimals)

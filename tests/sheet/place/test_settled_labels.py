@@ -10,6 +10,7 @@ from siteplan.sheet.model import Polyline, Sheet, Text, View
 from siteplan.sheet.place.candidates import Candidate
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
+from siteplan.sheet.place.settled import settle
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.style.text import text_width
 from siteplan.units.systems import METRIC
@@ -36,7 +37,7 @@ def test_a_led_name_moves_off_a_line_that_free_paper_lies_beside() -> None:
     canvas, place = with_line_under_name(10.0)
     before = name_of(canvas)
     assert before.at[1] < LINE_Y < before.at[1] + before.height_mm
-    canvas.settle()
+    settle(canvas)
     after = name_of(canvas)
     assert not after.at[1] <= LINE_Y <= after.at[1] + after.height_mm
     # no farther than is seen at once as the same place
@@ -52,7 +53,7 @@ def test_a_led_name_moves_off_a_line_that_free_paper_lies_beside() -> None:
 def test_a_name_that_hides_next_to_nothing_stays() -> None:
     canvas, _ = with_line_under_name(1.0)
     before = list(canvas.primitives)
-    canvas.settle()
+    settle(canvas)
     assert canvas.primitives == before
 
 
