@@ -49,7 +49,7 @@ from siteplan.sheet.tables.wells import wells_block
 
 SPARSE: Final = 0.5
 """A last sheet of tables filled less than this is saved if it can be."""
-EMPTY: Final = 0.25
+EMPTY: Final = 0.15
 """A last sheet of details of which more is empty takes what is built and how, beside its
 sections."""
 WIDEST_MM: Final = 150.0
