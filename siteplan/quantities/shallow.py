@@ -34,12 +34,15 @@ class ShallowHeader:
         How deep ice or frost is reckoned to reach [m].
     assumed
         Whether nothing of the site says so.
+    wet
+        Whether any of it lies in water.
     """
 
     pipes_m: dict[str, float]
     run_m: float
     reach_m: float
     assumed: bool
+    wet: bool = True
 
 
 def shallow_header(site: Site, layout: Layout) -> ShallowHeader | None:
@@ -60,7 +63,13 @@ def shallow_header(site: Site, layout: Layout) -> ShallowHeader | None:
         run_m += length
         for pipe in piece.pipes:
             pipes_m[pipe.size] = pipes_m.get(pipe.size, 0.0) + length
-    return ShallowHeader(pipes_m, run_m, reach, assumed) if run_m > TOLERANCE else None
+    if run_m <= TOLERANCE:
+        return None
+    wet = shapely.union_all(header.runs).intersects(shallow)
+    if frost is not None and not wet:
+        # no pipe lies where ice may reach it
+        return ShallowHeader(pipes_m, run_m, frost, assumed=False, wet=False)
+    return ShallowHeader(pipes_m, run_m, reach, assumed)
 
 
 def _reach(site: Site) -> tuple[float, bool]:

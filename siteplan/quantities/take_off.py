@@ -185,7 +185,9 @@ def _insulation(site: Site, layout: Layout) -> Iterator[Item]:
         return
     deep = format_length(shallow.reach_m, site.unit, rounding="up")
     assumed = ", assumed" if shallow.assumed else ""
-    basis = f"each pipe of the header under less than {deep} of water or in frost{assumed}"
+    basis = f"each pipe of the header above {deep} of frost"
+    if shallow.wet:
+        basis = f"each pipe of the header under less than {deep} of water or in frost{assumed}"
     for size, length in shallow.pipes_m.items():
         yield Item("pipe insulation", size or "by flow", "length", length, basis, "insulation")
 
@@ -270,7 +272,8 @@ def _u_bends(layout: Layout, size: str) -> int:
 def _earth(site: Site, layout: Layout, piping: Piping, header: Header) -> Iterator[Item]:
     dug = dug_length(site, header)
     by_width = _dug_by_width(site, piping, header)
-    basis = "outside ponds" if site.of_kind("pond") else "along the header"
+    in_water = dug < header.length_m - TOLERANCE
+    basis = "outside ponds" if in_water else "along the header"
     for width, length in by_width.items():
         section = f"{_size(width, site)} wide, {_size(piping.depth_m, site)} deep"
         yield Item("header trench", section, "length", length, basis, "trench", piping.depth_m)

@@ -155,9 +155,8 @@ def _insulated(site: Site, layout: Layout) -> Iterator[Reason]:
     """Insulation of header pipe that ice or frost may reach."""
     shallow = shallow_header(site, layout)
     if shallow is not None:
-        yield reason(
-            "spec-insulated", run_m=shallow.run_m, reach_m=shallow.reach_m, sleeve_m=SLEEVE_M
-        )
+        code = "spec-insulated" if shallow.wet else "spec-insulated-dry"
+        yield reason(code, run_m=shallow.run_m, reach_m=shallow.reach_m, sleeve_m=SLEEVE_M)
 
 
 def _fluid(site: Site, layout: Layout) -> Iterator[Reason]:

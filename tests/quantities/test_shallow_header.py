@@ -115,6 +115,10 @@ def test_a_header_above_frost_is_insulated_all_along(frost, above):
     assert (shallow is not None) is above
     if above:
         assert shallow.run_m == pytest.approx(layout.header.length_m)
+        # nothing of it lies in water, and nothing is said of any
+        assert not shallow.wet
+        (told,) = (c for c in specification(site, layout, ()) if c.code == "spec-insulated-dry")
+        assert "float" not in in_words(told)
     # a pipe that lies just as deep as frost reaches is not in it
     year, top = site.exchanger.ground_year, layout.piping.depth_m - highest_pipe(layout.piping)
     wanted = replace(site.exchanger, ground_year=replace(year, frost_m=top))

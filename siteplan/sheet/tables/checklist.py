@@ -36,6 +36,8 @@ def checklist_block(content: PlanContent, width: float) -> Block:
     """One row for each thing that an authority wants shown; what is missing says so."""
     flow = Flow(width, CHECKLIST)
     flow.heading("PLAN REQUIREMENTS")
+    # in another column a list of the authority would have no heading
+    flow.tabled = True
     for finding in title_block_finding(content.site.project):
         told = words_of(finding, content.site.unit, on_paper=True)
         flow.paragraph(told, Face(bold=True, style="text-alarm"))
