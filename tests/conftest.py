@@ -15,7 +15,7 @@ from campaign import several
 from hypothesis import settings
 from places import SAMPLES
 from small_lot import FIELD, GROUND, unsized
-from together import SAMPLE_NAMES, together, turn_of
+from together import LARGE, SAMPLE_NAMES, together, turn_of
 
 from siteplan.cli import OBJECTS
 from siteplan.site.model import Site
@@ -75,8 +75,10 @@ def pytest_collection_finish(session: pytest.Session) -> None:  # noqa: ARG001
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Mark what needs a browser; put what takes longest first, where processes share a run."""
+    """Mark what needs a browser and what is thorough; put what takes longest first in a run."""
     for item in items:
+        if together(item.nodeid) in LARGE:
+            item.add_marker("thorough")
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker("browser")
     if hasattr(config, "workerinput"):

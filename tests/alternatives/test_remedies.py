@@ -203,6 +203,7 @@ def test_trenches_that_lie_in_no_even_blocks_are_screened_and_say_so(
     assert fits_with(lot, "horizontal", 3500 * FT) is None
 
 
+@pytest.mark.thorough
 def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
     write_site: Callable[..., Path],
 ) -> None:
@@ -269,6 +270,7 @@ allowance = "0 ft"
 """
 
 
+@pytest.mark.thorough
 def test_several_distances_are_shorter_at_once_where_none_helps_alone(
     write_site: Callable[..., Path],
 ) -> None:

@@ -40,7 +40,7 @@ def test_a_drawing_that_breaks_a_rule_ends_with_1_and_names_the_bore(
     tmp_path: Path, capsys: Capture
 ) -> None:
     site, _, _ = plan_of("bores")
-    with changed("bores", tmp_path) as doc:
+    with changed("bores", tmp_path, written=True) as doc:
         move(doc, "B1", 0.0, -30.0)
     assert run(tmp_path / "plan.dxf", site.source) == 1
     shown = capsys.readouterr().out
@@ -59,7 +59,7 @@ def test_quiet_prints_nothing_in_whatever_order_site_and_drawing_are_named(
 
 def test_json_has_the_elements_where_they_are_drawn(tmp_path: Path, capsys: Capture) -> None:
     site, plan, _ = plan_of("bores")
-    with changed("bores", tmp_path) as doc:
+    with changed("bores", tmp_path, written=True) as doc:
         move(doc, "B1", 1.0, 0.0)
     assert run(tmp_path / "plan.dxf", site.source, "--json") == 1
     figures = json.loads(capsys.readouterr().out)

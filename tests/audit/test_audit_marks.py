@@ -10,7 +10,7 @@ import ezdxf
 import pytest
 from audit_lots import codes, full_set_of, mark_of, marked, message, move, plan_of
 from drawn_texts import sheet_texts, texts_in
-from opened_again import opened_again
+from opened_again import handed_on, opened_again
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -36,8 +36,8 @@ def document():
 
 
 def audit_of(document, tmp_path: Path) -> Audit:
-    document.saveas(tmp_path / "plan.dxf")
-    return audit_drawing(tmp_path / "plan.dxf", full_set_of("trenches")[0])
+    with handed_on(document, tmp_path / "plan.dxf"):
+        return audit_drawing(tmp_path / "plan.dxf", full_set_of("trenches")[0])
 
 
 def other_digit(text: str) -> str:
@@ -166,8 +166,8 @@ def test_a_drawing_without_marks_is_judged_by_its_geometry(tmp_path: Path) -> No
     document = opened_again(drawing)
     move(document, "B1", 0.0, -30.0)
     strip(document)
-    document.saveas(tmp_path / "plan.dxf")
-    audit = audit_drawing(tmp_path / "plan.dxf", site)
+    with handed_on(document, tmp_path / "plan.dxf"):
+        audit = audit_drawing(tmp_path / "plan.dxf", site)
     assert "no-marks" in codes(audit)
     assert codes(audit) & {"separation", "spacing", "outside-parcel", "header-gap"}
 

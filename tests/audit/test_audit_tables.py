@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from audit_lots import codes, full_set_of, marked, message, plan_of, symbol
 from drawn_texts import sheet_texts, texts_in
-from opened_again import opened_again
+from opened_again import handed_on, opened_again
 from wording import in_words
 
 from siteplan.audit.audit import audit_drawing
@@ -22,8 +22,8 @@ def audited_with(name: str, tmp_path: Path, change, *, full: bool = True) -> Aud
     site, drawing = full_set_of(name) if full else plan_of(name)[::2]
     doc = opened_again(drawing)
     change(doc)
-    doc.saveas(tmp_path / "plan.dxf")
-    return audit_drawing(tmp_path / "plan.dxf", site)
+    with handed_on(doc, tmp_path / "plan.dxf"):
+        return audit_drawing(tmp_path / "plan.dxf", site)
 
 
 def texts_of(doc):

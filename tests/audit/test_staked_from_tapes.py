@@ -331,8 +331,9 @@ def test_a_row_that_tells_two_places_is_refused(tmp_path) -> None:
     assert len(read_measured(path, site, ties)) == 1
 
 
-def test_a_coil_sunk_as_far_off_as_the_allowance_has_its_water_all_the_same() -> None:
-    site, plan, _ = plan_of("farm-pond")
+@pytest.mark.parametrize("name", ["mill-pond", "farm-pond"])
+def test_a_coil_sunk_as_far_off_as_the_allowance_has_its_water_all_the_same(name: str) -> None:
+    site, plan, _ = plan_of(name)
     wanted, layout = site.exchanger, plan.drawn.layout
     assert wanted.allowance_m > 0
     for number, coil in enumerate(layout.elements):

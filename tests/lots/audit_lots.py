@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from drawn_once import compose, compose_set
 from drawn_texts import sheet_texts
 from ezdxf.document import Drawing
-from opened_again import opened_again
+from opened_again import handed_on, opened_again
 from places import ROOT
 from planned import full_set, in_full, planned
 from small_lot import GROUND
@@ -129,17 +129,30 @@ def _write(sheets: Sequence[Sheet], drawing: Path) -> None:
     write_dxf(first, drawing, more=more)
 
 
+_changed: dict[Path, Drawing] = {}
+
+
 @contextmanager
-def changed(name: str, tmp_path: Path) -> Iterator[Drawing]:
-    """The drawing of a lot, written to ``tmp_path / "plan.dxf"`` once it was changed."""
+def changed(name: str, tmp_path: Path, *, written: bool = False) -> Iterator[Drawing]:
+    """The drawing of a lot, handed to `audited` once it was changed.
+
+    Written to ``tmp_path / "plan.dxf"`` for who reads it from there.
+    """
     doc = opened_again(plan_of(name)[2])
     yield doc
-    doc.saveas(tmp_path / "plan.dxf")
+    if written:
+        doc.saveas(tmp_path / "plan.dxf")
+    else:
+        _changed.clear()
+        _changed[tmp_path] = doc
 
 
 def audited(name: str, tmp_path: Path) -> Audit:
-    """Audit of the changed drawing against the site of its lot."""
-    return audit_drawing(tmp_path / "plan.dxf", plan_of(name)[0])
+    """Audit of the changed drawing, or of what stands in its file, against the site of its lot."""
+    path = tmp_path / "plan.dxf"
+    doc = _changed.get(tmp_path)
+    with handed_on(doc, path) if doc is not None else nullcontext():
+        return audit_drawing(path, plan_of(name)[0])
 
 
 def mark_of(entity) -> tuple[str, str, str, int] | None:  # type: ignore[no-untyped-def]

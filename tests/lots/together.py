@@ -6,12 +6,13 @@ from places import SAMPLES
 
 SAMPLE_NAMES = sorted(path.name for path in SAMPLES.iterdir() if path.is_dir())
 KINDS = sorted(path.stem for path in SAMPLES.glob("*/*.toml") if path.stem != "site")
+LARGE = ("farm-pond", "school")
+"""Samples that take as long to plan and to draw as all others together: what looks at them is
+thorough."""
 LOOK_AT = {
     "advisories/test_requirements.py::test_coordinates_need": "rural-acre",
     "advisories/test_requirements.py::test_of_more_decimals": "rural-acre",
     "advisories/test_requirements.py::test_a_location": "rural-acre",
-    "audit/test_as_built.py::test_latitude": "school",
-    "audit/test_as_built.py::test_coordinates_of_four": "school",
     "cli/test_length.py::test_a_pond_draws": "mill-pond",
     "cli/test_length.py::test_the_drift": "good-aquifer",
     "cli/test_pipe_report.py::test_where_no_flow": "small-suburban",
@@ -35,7 +36,6 @@ LOOK_AT = {
     "advisories/test_pond_year.py": "a year of a pond",
     "advisories/test_well_remarks.py": "lots over an aquifer",
     "alternatives/test_weighing.py": "tight-lot",
-    "audit/test_staked_from_tapes.py::test_a_coil_sunk": "farm-pond",
     "audit/test_staked_from_tapes.py::test_a_row_that_tells": "tight-lot",
     "audit/test_tampered.py::test_a_drawing_that_says": "rural-acre",
     "audit/test_tampered.py": "small-suburban",
