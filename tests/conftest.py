@@ -10,6 +10,7 @@ from pathlib import Path
 
 import produced
 import pytest
+import rewritten
 import taken_over
 from campaign import several
 from hypothesis import settings
@@ -25,11 +26,20 @@ from siteplan.site.readers.site_file import read_site
 settings.register_profile("unhurried", deadline=None, max_examples=several(30, 100))
 settings.load_profile("unhurried")
 
+rewritten.keep_compiled()
 produced.watch()
 taken_over.share()
 
 QUICK = "not thorough"
 """What is run where nobody says which tests."""
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Share the compiling of the tests, where several processes run all of them."""
+    config = session.config
+    told = getattr(config, "workerinput", None)
+    if told is not None and config.args == config.getini("testpaths"):
+        rewritten.import_in_turn(int(told["workerid"].removeprefix("gw")), told["workercount"])
 
 
 def pytest_testnodedown(node: object, error: object) -> None:  # noqa: ARG001
