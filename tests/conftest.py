@@ -23,7 +23,7 @@ from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
 # no test fails by the clock: machines differ and drift
-settings.register_profile("unhurried", deadline=None, max_examples=several(30, 100))
+settings.register_profile("unhurried", deadline=None, max_examples=several(15, 100))
 settings.load_profile("unhurried")
 
 rewritten.keep_compiled()

@@ -249,4 +249,4 @@ def test_one_fixture_starts_every_browser_so_that_its_mark_finds_all_that_need_o
     ]  # fmt: skip
     assert named == [tests / "conftest.py"]
     ran = (places.ROOT / ".ci/run").read_text(encoding="utf-8")
-    assert "pytest -n 2 -m 'browser and not thorough'" in ran
+    assert "pytest -n auto -m 'browser or thorough'" in ran

@@ -70,6 +70,7 @@ def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
     assert unweighed(moved, "vertical").fits
 
 
+@pytest.mark.thorough
 def test_what_helps_only_in_a_stronger_mixture_is_named_with_it(
     write_site: Callable[..., Path],
 ) -> None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 import sheet_lots
+from campaign import thorough
 from drawn_once import compose, compose_set
 from wording import in_words
 
@@ -66,7 +67,7 @@ def test_a_scale_asked_for_that_is_not_allowed_is_drawn_and_told() -> None:
     assert scaled(asked, "gotland-se")[1].findings == ()
 
 
-@pytest.mark.parametrize("options", [OPEN, SheetOptions("A3")])
+@pytest.mark.parametrize("options", [OPEN, thorough(SheetOptions("A3"))])
 def test_gotland_gets_a_plan_between_1_to_500_and_1_to_1000(options: SheetOptions) -> None:
     content = sheet_lots.suburban(sheet=options, bores=2)
     told, choice = scaled(content, "gotland-se")

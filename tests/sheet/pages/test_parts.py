@@ -219,7 +219,9 @@ def test_the_key_plan_of_a_small_part_still_shows_the_whole_lot():
     assert "L1A" in [item.text for item in block.items if isinstance(item, Text)]
 
 
-@pytest.mark.parametrize(("lot", "count"), [(rural, 4), (thin_lot, 3)])
+@pytest.mark.parametrize(
+    ("lot", "count"), [(rural, 4), pytest.param(thin_lot, 3, marks=pytest.mark.thorough)]
+)
 def test_no_name_is_struck_through_by_a_match_line(lot, count):
     way = next(way for way in parted(lot(), PAGE, WHOLE) if len(way.cells) >= count)
     content = replace(lot(), titles=(PLAN, *(PART for _ in way.cells), TABLES))

@@ -11,10 +11,9 @@ from hypothesis import strategies as st
 from legible import leaders, plot_faults
 from planned import full_set
 from shapely import LineString, Point, box, union_all
-from sheet_lots import crowded
+from sheet_lots import composed, crowded
 
 from siteplan.sheet.model import Polyline, Symbol, Text, View
-from siteplan.sheet.pages.compose import compose
 from siteplan.sheet.place.candidates import Among, Candidate, are_nearest_own
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
@@ -51,7 +50,7 @@ def paths_of(canvas):
     ]
 
 
-@settings(max_examples=several(6, 25), deadline=None)
+@settings(max_examples=several(3, 25), deadline=None)
 @given(PLACES)
 def test_leaders_never_meet_and_no_name_is_lost_twice_or_silently(places):
     canvas = named(places)
@@ -74,7 +73,7 @@ def test_of_places_around_a_middle_one_the_name_of_the_middle_one_is_led_out():
 
 
 def test_a_window_with_more_names_than_room_writes_numbers_and_their_list():
-    plan = compose(crowded(26))
+    plan = composed(crowded)
     texts = [item.text for item in plan.of_type(Text)]
     tags = [text for text in texts if text.startswith("(") and text.endswith(")") and len(text) < 5]
     assert HEADING in texts
