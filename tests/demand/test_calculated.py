@@ -11,7 +11,7 @@ import pytest
 from planned import tried, unweighed
 from wording import in_words
 
-from siteplan.demand.calculated import calculate_bores, distances_of
+from siteplan.demand.calculated import calculate_bores, distances_of, required_bores
 from siteplan.demand.fluid_side import Flows, u_bend_pipe
 from siteplan.demand.ground_loads import SEASON_YEARS, pulses_of
 from siteplan.errors import InputError
@@ -75,6 +75,19 @@ def test_cooling_decides_where_it_asks_for_more(heated_site):
     energy = heated_site(tables).exchanger.energy
     assert calculate_bores(energy, 0.15).decides == "cooling"
     assert calculate_bores(heated_site(LOADS).exchanger.energy, 0.15).decides == "heating"
+
+
+def test_each_bore_is_drilled_through_its_top_as_well_and_takes_no_water(heated_site):
+    # a driller is paid from the ground on, and the pipes give heat below the header trench alone:
+    # common practice, no source. Before any bore stands there is one at least
+    energy = heated_site(LOADS).exchanger.energy
+    assert energy.loop.top_m > 0.5
+    for stand, tops in (((), 1), (bores(6.0, 1), 1), (bores(6.0, 3), 3)):
+        required = required_bores(energy, 0.15, stand)
+        active = calculate_bores(energy, 0.15, stand).sizing.length_m
+        drilled = active + tops * energy.loop.top_m
+        assert required.length_m == pytest.approx(drilled, abs=1e-3)
+        assert required.flow_m3s == 0.0
 
 
 def test_bores_that_stand_closer_need_more_length(heated_site):

@@ -22,7 +22,7 @@ from sheet_lots import composed, pond_farm, rural, suburban, thin_lot, well_pair
 from siteplan.export.drawing.record import record_of
 from siteplan.export.dxf import write_dxf, write_model
 from siteplan.sheet.content.content import PLAN, TABLES
-from siteplan.sheet.model import Sheet
+from siteplan.sheet.model import Hatch, Sheet
 from siteplan.site.frame import LocalFrame
 from siteplan.units.systems import US
 
@@ -163,6 +163,7 @@ def test_figures_that_a_program_measures_anew_keep_their_zeros(drawing):
 
 def test_hatches_have_a_pattern_that_every_program_has(drawing):
     sheet, doc = drawing
+    gaps_mm = {item.gap_mm for item in sheet.of_type(Hatch)}
     for space in (doc.modelspace(), doc.layout("PLAN")):
         for one in space.query("HATCH"):
             if one.dxf.solid_fill:
@@ -172,7 +173,12 @@ def test_hatches_have_a_pattern_that_every_program_has(drawing):
             line = one.pattern.lines[0]
             gap = 0.125 if sheet.unit == US else 3.175
             # 41 and 52 are what a program scales and turns the pattern by when it fills anew
-            assert line.offset.magnitude == pytest.approx(gap * one.dxf.pattern_scale)
+            size = line.offset.magnitude
+            assert size == pytest.approx(gap * one.dxf.pattern_scale)
+            # plotted as far apart as on the sheet
+            model = space is doc.modelspace()
+            size_mm = on_paper(sheet, size) if model else size * PAPER_MM[sheet.unit == US]
+            assert any(size_mm == pytest.approx(gap_mm) for gap_mm in gaps_mm)
             assert (line.angle - 45.0 - one.dxf.pattern_angle) % 180.0 == pytest.approx(0.0)
 
 
