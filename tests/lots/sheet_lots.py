@@ -288,7 +288,7 @@ def thin_lot(**changes):
     return _content(site, layout, rules, **changes)
 
 
-def crowded(count=27, **changes):
+def crowded(count=26, **changes):
     """The suburban lot with so many more things close together before the house."""
     content = suburban()
     kinds = ("tree", "fuel tank", "septic tank", "hydrant", "privy")

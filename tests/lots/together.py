@@ -66,7 +66,7 @@ LOOK_AT = {
     "specification/test_stockpile.py::test_the_longest": "rural-acre",
     "test_architecture.py": "the code",
     "test_portable.py": "the code",
-    "sheet/test_legibility.py::test_a_plotted_sheet_has_no_faults[twenty-seven": "crowded",
+    "sheet/test_legibility.py::test_a_plotted_sheet_has_no_faults[twenty-six": "crowded",
     "sheet/place/test_leaders.py::test_a_window_with_more": "crowded",
     "units/test_systems.py": "the code",
     "test_docs.py::test_the_python_of": "small-suburban",

@@ -9,9 +9,9 @@ from campaign import several
 from random_sheets import drawn_lot, faults_of
 from test_random_lots import random_lot
 
-LOTS = (10, 33, 39, 44, 69, 16, 70, 84, 116, 177)[: several(5, 10)]
+LOTS = (10, 33, 44, 69, 39, 16, 70, 84, 116, 177)[: several(4, 10)]
 """All loop types, feet and metres, small and large paper; on all but the first text was hidden.
-The first five are quick."""
+The first four are quick."""
 
 
 @pytest.mark.parametrize("seed", LOTS)
