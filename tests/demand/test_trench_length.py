@@ -124,6 +124,18 @@ def test_a_pipe_above_the_ground_is_refused():
         trench_length(5000, shallow, SOIL, np.ones(2), running(0.5))
 
 
+def test_a_coil_that_stands_out_of_the_ground_is_refused():
+    # rings of 36 in that stand on 3 in of sand reach 39 in above the bottom of their trench
+    kind = trench_kinds()["upright coil"]
+    for depth_in, fits in ((37, False), (41, True)):
+        trench = PipedTrench(kind, depth_in * 0.0254, 3.0, 0.0133, 0.09)
+        if fits:
+            assert len(trench.places) > 0
+        else:
+            with pytest.raises(DemandError, match="pipes-uncovered"):
+                _ = trench.places
+
+
 def test_ground_no_warmer_than_the_fluid_is_refused():
     with pytest.raises(ValueError, match="colder than the ground"):
         trench_length(5000, one_pipe(), SOIL, np.array([-1.0]), running(0.5))

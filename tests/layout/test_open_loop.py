@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from campaign import several
 from hypothesis import given, settings
@@ -122,6 +123,14 @@ def test_what_is_wished_comes_before_a_short_header():
     assert math.dist(*spots_of(layout)) == pytest.approx(40.0, abs=0.2)
     # no more than is wished: a header along the wells and no longer
     assert layout.header.length_m < 45.0
+
+
+def test_a_pair_lacks_what_it_stands_nearer_than_wished_and_nothing_beyond():
+    # 3, 4, 5; down a flow the distance counts in full, beside it half, up it not at all
+    steps = np.array([[3.0, 4.0], [30.0, 40.0]])
+    assert WellWish(12.0).lacking_m(steps) == pytest.approx([7.0, 0.0])
+    along = np.array([[5.0, 0.0], [0.0, 5.0], [-5.0, 0.0]])
+    assert WellWish(12.0, (1.0, 0.0)).lacking_m(along) == pytest.approx([7.0, 9.5, 12.0])
 
 
 @pytest.mark.parametrize("flow", [(0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-0.6, 0.8)])

@@ -23,6 +23,10 @@ def test_the_bound_is_not_below_what_the_unit_square_is_known_to_hold(count):
     assert count <= bound <= 1.35 * count + 2
 
 
+def test_where_there_is_no_ground_no_point_has_a_place():
+    assert packing_bound(shapely.Polygon(), 1.0) == 0
+
+
 @settings(max_examples=several(6, 12), deadline=None)
 @given(
     st.lists(st.tuples(st.floats(-3, 3), st.floats(-3, 3)), min_size=3, max_size=7),
