@@ -43,6 +43,7 @@ LOOK_AT = {
     "cli/test_commands.py": "small-suburban",
     "cli/test_pipe_report.py::test_wells": "good-aquifer",
     "cli/test_pipe_report.py": "rural-acre",
+    "cli/test_sample.py::test_a_sample_is_copied": "rural-acre",
     "cli/test_tight_lot.py": "tight-lot",
     "demand/test_water.py": "properties of fluids",
     "design/test_loop_type_names.py": "the code",

@@ -9,6 +9,7 @@ import county_lots
 import numpy as np
 import pytest
 import shapely
+from campaign import thorough
 from scipy.spatial.distance import pdist
 
 from siteplan.screening.asked import Asked
@@ -133,7 +134,7 @@ def test_a_lot_that_holds_its_bores_at_corners_alone_fits_as_a_plan_says() -> No
     assert planned(chunk, 0, ASKED, "vertical")[0] is True
 
 
-@pytest.mark.parametrize("share", ["15 %", "30 %"])
+@pytest.mark.parametrize("share", ["15 %", thorough("30 %")])
 def test_a_fluid_that_freezes_fits_on_no_lot_as_in_a_plan(share: str) -> None:
     # the fluid falls to some 24 F; propylene glycol of 15 % freezes near that, of 30 % near 8 F
     # (tables of the trade, from memory), and a plan wants 9 F between the two
