@@ -23,7 +23,7 @@ from siteplan.alternatives.remedies import (
 from siteplan.alternatives.screening import fits_with, may_hold
 from siteplan.alternatives.stating import all_stated
 from siteplan.alternatives.weighing import nothing_helps
-from siteplan.available.prepared import lot_of
+from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.findings.model import Reason, reason
 from siteplan.plan import SitePlan, plan_site
@@ -204,10 +204,9 @@ def test_trenches_that_lie_in_no_even_blocks_are_screened_and_say_so(
     assert fits_with(lot, "horizontal", 3500 * FT) is None
 
 
-@pytest.mark.thorough
-def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
-    write_site: Callable[..., Path],
-) -> None:
+@pytest.fixture
+def by_drainfield(write_site: Callable[..., Path]) -> PreparedLot:
+    """A lot that needs fifteen bores beside a drainfield whose flow nobody states."""
     # a drainfield whose flow nobody states keeps bores 100 ft off in Maine, where small ones keep
     # less: then ten bores have room 20 ft apart, and fifteen nearer together or deeper
     field = (
@@ -216,13 +215,22 @@ def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
     )
     text = NARROW.format(left=40, right=60, feet=5250).replace("[exchanger]", field)
     site = read_site(write_site(text + '[rules]\nbooks = ["maine"]\n'))
-    lot = lot_of(site)
-    stated = all_stated(lot, "vertical")
+    return lot_of(site)
+
+
+def test_flows_that_nobody_states_may_be_stated_small(by_drainfield: PreparedLot) -> None:
+    stated = all_stated(by_drainfield, "vertical")
     assert stated is not None
     assert stated[1].code == "flows-stated"
     assert {flow.code for flow in stated[1].values["flows"]} == {"flow-below"}
+
+
+@pytest.mark.thorough
+def test_flows_are_stated_beside_a_change_where_that_alone_does_not_help(
+    by_drainfield: PreparedLot,
+) -> None:
     # no more than the smallest is ever asked for
-    first = next(_with_statements(lot, try_system(lot, "vertical")))
+    first = next(_with_statements(by_drainfield, try_system(by_drainfield, "vertical")))
     assert first.change.code == "both-changes"
     assert first.steps == 2
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from planned import planned_once
 from priced import PRICES, priced_site
@@ -9,6 +11,7 @@ from priced import PRICES, priced_site
 from siteplan.plan import SitePlan
 from siteplan.quantities.cost import Cost, CostLine, cost_of, middle_of, middle_of_priced
 from siteplan.quantities.take_off import Item, amount_of
+from siteplan.report.comparison_words import price_note
 from siteplan.site.prices import FITTINGS, Price, PriceList
 from siteplan.units.systems import US
 
@@ -69,6 +72,15 @@ def test_the_middle_of_what_items_cost_is_halfway_between_low_and_high() -> None
     lines = (CostLine(BORE, 100, "ft", Price(10, 20)), CostLine(TAPE, 50, "ft", Price(1, 1)))
     whole = Cost(LIST, lines, ())
     assert (whole.low, whole.middle, whole.high) == (1050, 1550, 2050)
+
+
+def test_whose_prices_they_are_stands_beside_them_with_what_they_leave_out() -> None:
+    # of a bid has to be known by whom and when it was made: common practice, no source
+    told = PriceList("USD", LIST.goods, as_of="March 2026", source="A. Driller")
+    free, dear = (SimpleNamespace(cost=one) for one in (None, Cost(told, (), ())))
+    note = price_note([free, dear], US)
+    assert note.startswith("Prices: March 2026, A. Driller. Not counted: heat pump")
+    assert price_note([free], US) == ""
 
 
 def test_sums_are_compared_only_where_bores_trench_and_pipe_have_a_price() -> None:
