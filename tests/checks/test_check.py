@@ -17,7 +17,7 @@ from siteplan.findings.model import Finding
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Header, Layout
 from siteplan.rules.ruleset import rules_of
-from siteplan.site.model import Site, System
+from siteplan.site.model import Feature, Site, System
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -179,6 +179,20 @@ def test_a_header_through_the_house_is_caught(site: Site) -> None:
     assert len(crossing) == 1
     # from (80, 70) straight down to (80, 20): through the whole house, y 70 to 40
     assert crossing[0].measured_m == pytest.approx(30 * FT, abs=1e-4)
+
+
+@pytest.mark.parametrize(("far_ft", "crossed"), [(100, True), (79, False)])
+def test_a_header_across_a_street_known_by_its_line_alone_is_caught(
+    site: Site, far_ft: float, crossed: bool
+) -> None:
+    # the header runs along x = 80 ft; a public way is dug up by who owns it: common practice, no
+    # source
+    line = LineString([(60 * FT, 100 * FT), (far_ft * FT, 100 * FT)])
+    lane = Feature("lane", "street", line)
+    across = dataclasses.replace(site, features=(*site.features, lane))
+    found = findings(across, layout(across, (bore("B1", 80, 120),)))
+    told = [one.values["feature"] for one in found if one.code == "crossing-forbidden"]
+    assert told == ["lane"] * crossed
 
 
 def test_a_header_over_the_drainfield_breaks_its_rule(site: Site) -> None:
