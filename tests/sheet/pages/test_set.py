@@ -232,10 +232,14 @@ def test_many_bores_run_over_as_many_sheets_as_they_take(many):
 @pytest.mark.thorough
 def test_a_table_that_goes_on_repeats_its_title_and_its_head(many):
     found = [word for sheet in many for word in words(sheet)]
-    # the table of bores; others may go on as well
-    again = sum("BORES" in word and word.endswith(", CONTINUED") for word in found)
-    assert again > 1
-    assert found.count("NORTH ft") > again
+    # coordinates of the bores, and below them how each is staked; others may go on as well
+    heads = [
+        tuple(head)
+        for title, *head in zip(found, *(found[number:] for number in range(1, 4)), strict=False)
+        if "BORES" in title and title.endswith(", CONTINUED")
+    ]
+    assert len(heads) > 2
+    assert {*heads} == {("ID", "EAST ft", "NORTH ft"), ("ID", "LINE/TAPE 1", "STA./TAPE 2")}
 
 
 def test_a_block_is_cut_between_rows_and_loses_none():
