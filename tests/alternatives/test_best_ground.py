@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-import datetime
-from typing import Any
-
 import pytest
+from heated_lot import heated_lot
 
 from siteplan.alternatives.assumptions import Assumption, assumptions, instead_words
 from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.site.readers.site_file import site_from
 
-LOT: dict[str, Any] = {
-    "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
-    "geometry": {"parcel": [[0, 0], [140, 0], [140, 150], [0, 150]]},
-    "feature": [{"kind": "building", "area": [[50, 10], [90, 10], [90, 40], [50, 40]]}],
-    "exchanger": {"system": "vertical", "entry": [[70, 40]]},
-    "loads": {"heating": "36 MBH", "heating_hours": 2300},
-    "ground": {"soil": "sand", "temperature": "47 F"},
-    "rig": {"access": "anywhere"},
-}
+LOT = heated_lot("sand")
 
 
 def told(ground: dict[str, str]) -> tuple[float, dict[str, Assumption]]:

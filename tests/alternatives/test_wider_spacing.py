@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import datetime
-from typing import Any
-
 import pytest
+from heated_lot import heated_lot
 from wording import in_words
 
 from siteplan.alternatives.wider_spacing import spacing_findings
@@ -13,15 +11,7 @@ from siteplan.available.prepared import lot_of
 from siteplan.design.evaluate import try_system
 from siteplan.site.readers.site_file import site_from
 
-LOT: dict[str, Any] = {
-    "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
-    "geometry": {"parcel": [[0, 0], [140, 0], [140, 150], [0, 150]]},
-    "feature": [{"kind": "building", "area": [[50, 10], [90, 10], [90, 40], [50, 40]]}],
-    "exchanger": {"system": "vertical", "entry": [[70, 40]]},
-    "loads": {"heating": "36 MBH", "heating_hours": 2300},
-    "ground": {"soil": "sandy clay", "temperature": "47 F"},
-    "rig": {"access": "anywhere"},
-}
+LOT = heated_lot("sandy clay")
 
 
 def test_what_is_told_of_bores_farther_apart_is_what_a_plan_with_them_has() -> None:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 import pytest
+from heated_lot import heated_lot
 from wording import in_words
 
 from siteplan.available.prepared import lot_of
@@ -13,16 +13,13 @@ from siteplan.design.evaluate import Trial, try_system
 from siteplan.findings.model import Reason
 from siteplan.site.readers.site_file import site_from
 
-LOT: dict[str, Any] = {
-    "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
-    "geometry": {"parcel": [[0, 0], [140, 0], [140, 150], [0, 150]]},
-    "feature": [{"kind": "building", "area": [[50, 10], [90, 10], [90, 40], [50, 40]]}],
-    "exchanger": {"system": "horizontal", "entry": [[70, 40]]},
-    "horizontal": {"kind": "upright coil"},
-    "loads": {"heating": "36 MBH", "heating_hours": 2300},
-    "ground": {"soil": "sandy loam", "temperature": "45 F"},
-    "excavator": {"access": "anywhere"},
-}
+LOT = heated_lot(
+    "sandy loam",
+    exchanger={"system": "horizontal", "entry": [[70, 40]]},
+    horizontal={"kind": "upright coil"},
+    ground={"soil": "sandy loam", "temperature": "45 F"},
+    excavator={"access": "anywhere"},
+)
 
 
 def tried(**changed: Any) -> Trial:
