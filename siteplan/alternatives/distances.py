@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from siteplan.alternatives.screening import fits_with, may_hold
-from siteplan.alternatives.sizes import nearest_step
+from siteplan.alternatives.sizes import nearest_held
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
@@ -130,13 +130,14 @@ def _shorter(lot: PreparedLot, rule: Rule, system: System, *, required_m: float)
     if not may_hold(at(least), system, required_m):
         return None
     step = lot.site.unit.remedy_step_m
-    nearest = nearest_step(
-        rule.distance_m, least, step, lambda distance: has_room(at(distance), system, required_m)
+    found = nearest_held(
+        (rule.distance_m, least, step),
+        lambda distance: has_room(at(distance), system, required_m),
+        lambda distance: fits_with(at(distance), system, required_m),
     )
-    # room in straight rows is a cheap screening: only a whole trial with the check is a promise
-    held = None if nearest is None else fits_with(at(nearest), system, required_m)
-    if held is None:
+    if found is None:
         return None
+    nearest, held = found
     return reason(
         "below-common-practice" if rule.book == COMMON_PRACTICE else "by-variance",
         distance_m=nearest,

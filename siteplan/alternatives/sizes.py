@@ -18,7 +18,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.pipes import u_bend_for, u_bend_size
 from siteplan.layout.elements import Bore, Trench
-from siteplan.preferences.table import figure_of, figures_of
+from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.rules.limits import deepest
 from siteplan.site.model import Exchanger, System
 from siteplan.site.options.bores import default_pad
@@ -35,9 +35,12 @@ TRENCH_STEPS_M: Final = (1 * FOOT, 2 * FOOT, 3 * FOOT)
 """Deeper by so much are trenches tried: common practice, no source [m]."""
 DEEPEST_TRENCH_M: Final = 8 * FOOT
 """Trenches deeper than this are not proposed: common practice, no source [m]."""
-DEEPEST_M: Final = 500 * FOOT
+DEEPEST_M: Final = 800 * FOOT
 """Bores deeper than this are not proposed: common practice, no source [m]."""
+FEW_DRILL_M: Final = 500 * FOOT
+"""Deeper than this not every driller's rig goes: common practice, no source [m]."""
 PAD_TILTS_DEG: Final = figures_of("alternatives.sizes.pad_tilts_deg")
+FURTHER: Final = count_of("alternatives.sizes.further")
 LEAST_SHARE: Final = figure_of("alternatives.sizes.least_share")
 PAD_BORES: Final = 20
 """More bores than this are not proposed from one pad: common practice, no source."""
@@ -130,13 +133,23 @@ def nearer_together(lot: PreparedLot, system: System, required_m: float) -> Iter
     # where even the least spacing holds too little no step between needs a trial
     if floor >= now - TOLERANCE or not may_hold(_spaced(lot, system, floor), system, required_m):
         return
-    nearest = nearest_step(now, floor, step, holds)
-    held = None if nearest is None else with_spacing(nearest)
-    if nearest is not None and held is not None:
+    found = nearest_held((now, floor, step), holds, with_spacing)
+    if found is not None:
+        nearest, held = found
         # above what straight rows hold, a whole trial may still place bores freely
         if not screened(system):
             nearest = nearest_step(now, nearest + step, step, fits) or nearest
-        yield reason("nearer-together", spacing_m=nearest, now_m=now, screened=held.screened)
+        known = required_of(_spaced(lot, system, nearest).site.exchanger, system)
+        calculated = known is not None and known.basis == "calculated"
+        yield reason(
+            "nearer-together",
+            spacing_m=nearest,
+            now_m=now,
+            after=reason("then-required", length_m=held.length_m)
+            if calculated
+            else reason("to-be-calculated-again"),
+            screened=held.screened,
+        )
 
 
 def _spaced(lot: PreparedLot, system: System, spacing: float) -> PreparedLot:
@@ -181,7 +194,8 @@ def deeper_bores(lot: PreparedLot, system: System, required_m: float) -> Iterato
         return  # a rule lets no bore be so deep
     if try_system(there, system).fits:
         most = options.depth_most_m
-        yield reason("deeper-bores", bores=bores, depth_m=depth, most_m=most, pipe=pipe)
+        few = reason("few-rigs-so-deep", deep_m=FEW_DRILL_M) if depth > FEW_DRILL_M else None
+        yield reason("deeper-bores", bores=bores, depth_m=depth, most_m=most, pipe=pipe, few=few)
 
 
 def deeper_trenches(lot: PreparedLot, system: System) -> Iterator[Reason]:
@@ -266,6 +280,37 @@ def _of_bores(system: System) -> bool:
 
 def _of_trenches(system: System) -> bool:
     return loop_type(system).kind == Trench.kind
+
+
+def nearest_held(
+    of: tuple[float, float, float],
+    holds: Callable[[float], bool],
+    held_with: Callable[[float], Held | None],
+) -> tuple[float, Held] | None:
+    """Largest step at which a loop type fits, and how that is known; None where it does not.
+
+    Room in straight rows is a cheap screening. More elements, or nearer ones, may need more than
+    was needed of fewer: where they do, a few steps further are tried as a whole.
+
+    Parameters
+    ----------
+    of
+        What holds now, the least that may be proposed, and the step [m].
+    holds
+        Whether straight rows hold the length needed now.
+    held_with
+        A whole trial, with the length that it needs itself.
+    """
+    now, floor, step = of
+    nearest = nearest_step(now, floor, step, holds)
+    if nearest is None:
+        return None
+    for further in range(FURTHER):
+        value = nearest - further * step
+        held = held_with(value) if value >= floor - TOLERANCE else None
+        if held is not None:
+            return value, held
+    return None
 
 
 def nearest_step(

@@ -20,7 +20,8 @@ from siteplan.alternatives.remedies import (
     closest,
     remedies_of,
 )
-from siteplan.alternatives.screening import fits_with, may_hold
+from siteplan.alternatives.screening import Held, fits_with, may_hold
+from siteplan.alternatives.sizes import deeper_bores, nearest_held
 from siteplan.alternatives.stating import all_stated
 from siteplan.alternatives.weighing import nothing_helps
 from siteplan.available.prepared import PreparedLot, lot_of
@@ -326,3 +327,79 @@ def test_that_nothing_helps_is_said(write_site: Callable[..., Path]) -> None:
     fitting = plan_site(read_site(write_site(YARD.replace("FEET", "1200"))))
     assert fitting.fits
     assert nothing_helps(fitting.weighing, fitting.drawn) is None
+
+
+NORTHERN = """\
+[project]
+title = "Granite"
+owner = "A. Owner"
+date = 2026-03-14
+units = "m"
+[geometry]
+parcel = [[0, 0], [22, 0], [26, 48], [2, 51]]
+[[feature]]
+kind = "house"
+area = [[6, 18], [17, 18], [17, 27], [6, 27]]
+[[feature]]
+kind = "water line"
+line = [[11, 0], [11, 18]]
+[[feature]]
+kind = "energy well"
+at = [-8, 30]
+[loads]
+heating = "9 kW"
+heating_hours = 2300
+[ground]
+soil = "granite"
+temperature = "7 C"
+[rules]
+books = ["swedish-practice"]
+"""
+
+
+def test_a_step_further_is_tried_where_more_elements_need_more_than_fewer_did() -> None:
+    # rows hold the old need at 8.6 m, and the need of more bores at 8.1 m: steps of half a metre
+    holds = [8.6, 8.1]
+
+    def held_with(distance: float) -> Held | None:
+        return Held(420.0) if distance <= holds[1] else None
+
+    found = nearest_held((10.0, 0.0, 0.5), lambda distance: distance <= holds[0], held_with)
+    assert found == (8.0, Held(420.0))
+    assert nearest_held((10.0, 8.5, 0.5), lambda distance: distance <= holds[0], held_with) is None
+
+
+def test_northern_granite_is_drilled_deeper_than_many_rigs_go(
+    write_site: Callable[..., Path],
+) -> None:
+    # two bores of 200 m are drilled there every day: common practice, no source
+    lot = lot_of(read_site(write_site(NORTHERN)))
+    trial = try_system(lot, "vertical")
+    assert trial.required is not None
+    (deeper,) = deeper_bores(lot, "vertical", trial.required.length_m)
+    assert deeper.values["bores"] == 2
+    assert deeper.values["depth_m"] > 500 * FT
+    assert "ask the driller first" in in_words(deeper)
+
+
+@pytest.mark.thorough
+def test_what_more_bores_need_is_tried_before_a_change_is_given_up(
+    write_site: Callable[..., Path],
+) -> None:
+    # the larger distance at which rows hold what two bores need is too large for four, which
+    # take heat from each other and need more; a step less carries them
+    lot = lot_of(read_site(write_site(NORTHERN)))
+    trial = try_system(lot, "vertical")
+    assert trial.required is not None
+    found = {one.kind: one.change for one in remedies_of(lot, trial)}
+    # 10 m to the line unless the neighbour consents: Kungsbacka, Vannas, Flen, Hogsby
+    line = next(rule for rule in lot.rules.rules if rule.id == "property-line")
+    nearest = found["variance"].values["distance_m"]
+    nearer = try_system(lot.with_rules(lot.rules.relaxed(line, nearest)), "vertical")
+    assert nearer.fits
+    assert nearer.required is not None
+    assert nearer.required.length_m > trial.required.length_m
+    # what is needed at the closer spacing is told, as it is calculated
+    after = found["spacing"].values["after"]
+    assert after.code == "then-required"
+    assert after.values["length_m"] > trial.required.length_m

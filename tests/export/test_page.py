@@ -187,8 +187,9 @@ def test_the_page_begins_with_what_would_make_a_lot_fit(text, page):
 def test_what_helps_several_loop_types_is_told_once_and_names_no_place_of_the_file():
     plan = planned("rural-acre")
     # 2 bores of 364 ft where the limit is 300 ft: 110.9472 m and 91.44 m
-    deeper = reason("deeper-bores", bores=2, depth_m=110.9472, most_m=91.44, pipe=None)
-    spaced = reason("nearer-together", spacing_m=4.572, now_m=6.096, screened=None)
+    deeper = reason("deeper-bores", bores=2, depth_m=110.9472, most_m=91.44, pipe=None, few=None)
+    again = reason("to-be-calculated-again")
+    spaced = reason("nearer-together", spacing_m=4.572, now_m=6.096, after=again, screened=None)
     found = (
         Remedy("vertical", "depth", deeper),
         Remedy("vertical", "spacing", spaced),
