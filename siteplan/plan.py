@@ -257,7 +257,7 @@ def plan_site(
     takings = compared(lot, trials)
     fitting = _fitting(site, trials, wanted, takings)
     remedies = () if fitting else all_remedies(lot, _asked_for(trials, wanted), progress)
-    drawn = fitting or closest(_asked_for(trials, wanted), remedies)
+    drawn = fitting or closest(site.exchanger, _asked_for(trials, wanted), remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)

@@ -32,9 +32,9 @@ from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.elements import Bore
+from siteplan.layout.elements import Bore, Trench
 from siteplan.preferences.table import count_of
-from siteplan.site.model import Site, System
+from siteplan.site.model import Exchanger, Site, System
 from siteplan.vocabulary.loop_types import loop_type
 
 MOST: Final = count_of("alternatives.remedies.most")
@@ -189,21 +189,34 @@ def uncounted(site: Site, system: System) -> bool:
     )
 
 
-def closest(trials: Sequence[Trial], remedies: Sequence[Remedy]) -> Trial:
+def closest(wanted: Exchanger, trials: Sequence[Trial], remedies: Sequence[Remedy]) -> Trial:
     """The loop type that the smallest change makes fit; else the one that holds most of its need.
 
-    Before all, one whose places somebody gave: he asks about these. Of equals the first tried.
+    Before all, one whose places somebody gave: he asks about these. Of those that hold nothing the
+    one that takes least ground, and of equals the first tried.
     """
     none = (math.inf, 0)
     smallest: dict[System, tuple[float, int]] = {}
     for remedy in remedies:
         smallest[remedy.system] = min(remedy.size, smallest.get(remedy.system, none))
 
-    def rank(trial: Trial) -> tuple[bool, tuple[float, int], float]:
+    def rank(trial: Trial) -> tuple[bool, tuple[float, int], float, float]:
         by_hand = trial.layout is not None and trial.layout.by_hand
-        return not by_hand, smallest.get(trial.system, none), -share_held(trial)
+        change, held = smallest.get(trial.system, none), share_held(trial)
+        return not by_hand, change, -held, 0.0 if held > 0 else _ground_m2(wanted, trial)
 
     return min(trials, key=rank)
+
+
+def _ground_m2(wanted: Exchanger, trial: Trial) -> float:
+    """Ground that a loop type takes at least, at its spacing; infinite where nothing is laid [m2]."""
+    if trial.layout is None or trial.required is None:
+        return math.inf
+    needed_m, kind = trial.required.length_m, loop_type(trial.system).kind
+    if kind == Bore.kind:
+        bores = math.ceil(needed_m / wanted.vertical.depth_most_m - 1e-9)
+        return bores * wanted.vertical.spacing_m**2
+    return needed_m * wanted.horizontal.spacing_m if kind == Trench.kind else math.inf
 
 
 def share_held(trial: Trial) -> float:

@@ -128,11 +128,15 @@ def test_the_loop_type_with_the_smallest_change_is_closest(
     trials = [try_system(lot, system) for system in ("horizontal", "vertical")]
     words = reason("turning-on-the-spot")
     deep, state = Remedy("horizontal", "depth", words), Remedy("vertical", "statement", words)
-    assert closest(trials, (deep, state)).system == "vertical"
-    assert closest(trials, (deep,)).system == "horizontal"
+    assert closest(lot.site.exchanger, trials, (deep, state)).system == "vertical"
+    assert closest(lot.site.exchanger, trials, (deep,)).system == "horizontal"
+    # where neither holds anything: 90,000 ft in bores of 350 ft, 20 ft apart, take 258 plots of
+    # 400 sq ft, and in trenches 10 ft apart 900,000 sq ft
+    bare = [replace(each, layout=replace(each.layout, elements=())) for each in trials]
+    assert closest(lot.site.exchanger, bare, ()).system == "vertical"
     # two changes are more than one, whatever they are
     twice = Remedy("vertical", "statement", words, steps=2)
-    assert closest(trials, (deep, twice)).system == "horizontal"
+    assert closest(lot.site.exchanger, trials, (deep, twice)).system == "horizontal"
 
 
 @pytest.mark.parametrize(
