@@ -209,7 +209,7 @@ def closest(wanted: Exchanger, trials: Sequence[Trial], remedies: Sequence[Remed
 
 
 def _ground_m2(wanted: Exchanger, trial: Trial) -> float:
-    """Ground that a loop type takes at least, at its spacing; infinite where nothing is laid [m2]."""
+    """Ground that a loop type takes at least, at its spacing; infinite where none is laid [m2]."""
     if trial.layout is None or trial.required is None:
         return math.inf
     needed_m, kind = trial.required.length_m, loop_type(trial.system).kind
