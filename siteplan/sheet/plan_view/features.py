@@ -126,19 +126,32 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
 def told_apart(features: Sequence[Feature]) -> list[Feature]:
     """Features, of which those that would bear one name have their id in it.
 
+    So have those of one kind that are labelled by no more than the word they were called by, where
+    their id says another: it is what tables and notes name them by.
+
     Examples
     --------
     >>> lines = [Feature(name, "gas line", Point(0, 0)) for name in ("gas 1", "g2")]
     >>> [one.label for one in told_apart(lines)]
     ['gas 1', 'GAS g2']
+    >>> halls = [Feature(name, "building", Point(0, 0), "house") for name in ("house 1", "hall")]
+    >>> [one.label for one in told_apart([halls[1]])]
+    ['house']
+    >>> garage = Feature("garage", "building", Point(0, 0), "garage")
+    >>> [one.label for one in told_apart([halls[1], garage])]
+    ['house hall', 'garage']
     """
     names = Counter((feature.kind, (feature.label or "").casefold()) for feature in features)
-    return [
-        replace(feature, label=_with_id(feature))
-        if names[feature.kind, (feature.label or "").casefold()] > 1
-        else feature
-        for feature in features
-    ]
+    several = Counter(feature.kind for feature in features)
+
+    def named(feature: Feature) -> Feature:
+        name = (feature.label or "").casefold()
+        by_word = name in kinds()[feature.kind].also and name not in feature.id.casefold()
+        if names[feature.kind, name] > 1 or (several[feature.kind] > 1 and by_word):
+            return replace(feature, label=_with_id(feature))
+        return feature
+
+    return [named(feature) for feature in features]
 
 
 def _name(feature: Feature) -> str:
