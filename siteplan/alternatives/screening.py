@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from siteplan.available.ground import prepare
@@ -11,6 +12,7 @@ from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.points.bound import packing_bound
+from siteplan.geometry.points.few import holds_none_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import HEADER_SHARE
 from siteplan.layout.elements import Bore, Trench
@@ -31,8 +33,9 @@ def may_hold(lot: PreparedLot, system: System, required_m: float) -> bool:
     kind = loop_type(system).kind
     if kind == Bore.kind:
         options = wanted.vertical
-        most = packing_bound(area, options.spacing_m)
-        return most * options.depth_most_m >= required_m - TOLERANCE
+        bores = math.ceil(required_m / options.depth_most_m - TOLERANCE)
+        spacing = options.spacing_m
+        return bores <= packing_bound(area, spacing) and not holds_none_of(area, bores, spacing)
     if kind == Trench.kind:
         # each trench has a strip as wide as the spacing for itself, on the ground widened by half
         apart = wanted.horizontal.spacing_m

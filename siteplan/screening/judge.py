@@ -10,13 +10,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from siteplan.geometry.points.few import holds_none_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.counting import elements_needed
 from siteplan.screening.bounds import most_bores, most_trench, outline_most
 from siteplan.screening.chunk import Chunk, Words
 from siteplan.screening.driven import WaysIn, ways_in_on
 from siteplan.screening.entries import from_one_wall, housed, reached
-from siteplan.screening.few import FEW, few_places, holds_none_of
+from siteplan.screening.few import FEW, few_places
 from siteplan.screening.held import (
     DIRECTIONS,
     SLACK,

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 import shapely
 
+from siteplan.geometry.points.few import holds_none_of
 from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
 from siteplan.screening.cascade import decided
 from siteplan.screening.chunk import Chunk
 from siteplan.screening.entries import clear_walls, free_walls
-from siteplan.screening.few import holds_none_of
 from siteplan.screening.full import planned
 from siteplan.screening.joined import ground_of
 from siteplan.screening.judge import FITS, judged

@@ -17,8 +17,8 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.fence import GIVE, edge_index, fence_of
+from siteplan.geometry.points.few import most_points
 from siteplan.geometry.points.hopping import (
     Crowd,
     Ground,
@@ -82,7 +82,7 @@ def improve(area: BaseGeometry, spacing: float, *, points: Floats, effort: float
     site = _site(area, spacing)
     random = np.random.default_rng(SEED)
     # where the bound is met no hop can add a point: the rest of the budget would be wasted
-    most = packing_bound(area, spacing)
+    most = most_points(area, spacing, held=len(points))
     patches: list[_Patch] = []
     for _ in range(max(1, round(ROUNDS * effort))):
         if len(points) >= most:

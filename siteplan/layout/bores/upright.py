@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.points.bound import packing_bound
+from siteplan.geometry.points.few import holds_none_of, most_points
 from siteplan.geometry.points.packing import pack_rows
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.free_field import least_step, place_freely
@@ -96,9 +97,11 @@ def _place(
     )
     rows = _sparing(ground, area, rows)
     # free packing takes about a second: not where a proof says that it cannot help
-    hopeless = needed > packing_bound(area, spacing)  # then not even free places would do
     enough = rows.capacity >= needed or rows.capacity == 0
-    if options.arrangement == "rows" or enough or hopeless:
+    if options.arrangement == "rows" or enough:
+        return rows
+    # then not even free places would do
+    if needed > packing_bound(area, spacing) or holds_none_of(area, needed, spacing):
         return rows
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
     # no more bores than in rows, and untidy: then rather the rows
@@ -182,7 +185,7 @@ def _layout(
 ) -> Layout:
     options = wanted.options
     depth = depth_of_each(wanted.required_m, len(placed.points), options=options, unit=ground.unit)
-    most = packing_bound(area, options.spacing_m)
+    most = ground.memory.of(_most, area, options.spacing_m, placed.capacity)
     return Layout(
         system="vertical",
         elements=tuple(
@@ -211,6 +214,11 @@ def depth_of_each(
     share, step = required_m / max(bores, 1), unit.step_m
     depth = min(math.ceil(share / step - ROUNDING_SLACK) * step, options.depth_most_m)
     return max(depth, options.depth_least_m)
+
+
+def _most(area: BaseGeometry, spacing_m: float, held: int) -> int:
+    """Bores that no arrangement exceeds."""
+    return most_points(area, spacing_m, held=held)
 
 
 def _obstacle(ground: Ground, wanted: _Wanted, placed: Placement, *, most: int) -> Reason | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import compress
@@ -22,6 +21,7 @@ from siteplan.sheet.place.candidates import CLEARANCE_MM, Candidate, led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label, readable
 from siteplan.sheet.place.placer import HARD, corners_of
+from siteplan.sheet.plan_view.feature_names import plain_name, told_apart
 from siteplan.sheet.plan_view.pond_depths import drawn_contours
 from siteplan.sheet.style.formats import short_mark
 from siteplan.sheet.style.styles import Treatment, layer, treatment
@@ -108,7 +108,7 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
     ``wide``: what is told of the width of some, by their ids.
     """
     features = [
-        replace(feature, label=f"{_name(feature)}, {wide[feature.id]}")
+        replace(feature, label=f"{plain_name(feature)}, {wide[feature.id]}")
         if feature.id in wide
         else feature
         for feature in told_apart(site.features)
@@ -121,46 +121,6 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
     for feature in features:
         if feature.kind != "building":
             label_feature(canvas, feature, site.unit, _smaller(site, feature))
-
-
-def told_apart(features: Sequence[Feature]) -> list[Feature]:
-    """Features, of which those that would bear one name have their id in it.
-
-    So have those of one kind that are labelled by no more than the word they were called by, where
-    their id says another: it is what tables and notes name them by.
-
-    Examples
-    --------
-    >>> lines = [Feature(name, "gas line", Point(0, 0)) for name in ("gas 1", "g2")]
-    >>> [one.label for one in told_apart(lines)]
-    ['gas 1', 'GAS g2']
-    >>> halls = [Feature(name, "building", Point(0, 0), "house") for name in ("house 1", "hall")]
-    >>> [one.label for one in told_apart([halls[1]])]
-    ['house']
-    >>> garage = Feature("garage", "building", Point(0, 0), "garage")
-    >>> [one.label for one in told_apart([halls[1], garage])]
-    ['house hall', 'garage']
-    """
-    names = Counter((feature.kind, (feature.label or "").casefold()) for feature in features)
-    several = Counter(feature.kind for feature in features)
-
-    def named(feature: Feature) -> Feature:
-        name = (feature.label or "").casefold()
-        by_word = name in kinds()[feature.kind].also and name not in feature.id.casefold()
-        if names[feature.kind, name] > 1 or (several[feature.kind] > 1 and by_word):
-            return replace(feature, label=_with_id(feature))
-        return feature
-
-    return [named(feature) for feature in features]
-
-
-def _name(feature: Feature) -> str:
-    return feature.label or kinds()[feature.kind].label
-
-
-def _with_id(feature: Feature) -> str:
-    name = _name(feature)
-    return feature.id if name.casefold() in feature.id.casefold() else f"{name} {feature.id}"
 
 
 def _smaller(site: Site, feature: Feature) -> BaseGeometry:
@@ -216,7 +176,7 @@ def feature_text(feature: Feature, unit: UnitSystem) -> str:
     >>> feature_text(told, US)
     'WELL (PRIVATE, ASSUMED)'
     """
-    text = " ".join(_name(feature).upper().split())
+    text = " ".join(plain_name(feature).upper().split())
     if feature.use and feature.use.upper() not in text:
         assumed = ", ASSUMED" if feature.use_assumed else ""
         text += f" ({feature.use.upper()}{assumed})"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final, cast
 
 from siteplan.findings.model import Finding, Reason, Value, reason
-from siteplan.sheet.plan_view.features import told_apart
+from siteplan.sheet.plan_view.feature_names import told_apart
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
 
