@@ -13,6 +13,9 @@ from siteplan.units.heat import parse_conductivity, parse_diffusivity
 
 TABLE: Final = "ASHRAE Handbook, Fundamentals"
 """Whose table of soils and rocks it is."""
+ABROAD: Final = "VDI 4640-1:2000-12"
+"""Whose table has ground that it has not."""
+MEGA: Final = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +30,14 @@ class Published:
         Lowest and highest conductivity [W/(m K)].
     design
         Recommended for design, low and high; the low one is for loops. None: of rocks [W/(m K)].
+    table
+        Whose table it is.
     """
 
     name: str
     span: tuple[float, float]
     design: tuple[float, float] | None = None
+    table: str = TABLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +87,8 @@ class GroundClass:
     @property
     def basis(self) -> str:
         """Where that comes from."""
+        if self.published.table != TABLE:
+            return f"{self.name}, low value of {self.published.table}"
         if self.conductivities is None:
             return f"{self.name}, low design value of {self.published.name} in {TABLE}"
         if self.published.design is None:
@@ -105,7 +113,7 @@ def ground_classes() -> dict[str, GroundClass]:
     text = files("siteplan.site").joinpath("grounds.toml").read_text(encoding="utf-8")
     tables = tomllib.loads(text)
     printed = {name: _published(name, row) for name, row in tables["published"].items()}
-    return {
+    classes = {
         name: GroundClass(
             name,
             printed[row["published"]],
@@ -114,6 +122,17 @@ def ground_classes() -> dict[str, GroundClass]:
         )
         for name, row in tables["class"].items()
     }
+    return classes | {name: _of_abroad(name, row) for name, row in tables["vdi"].items()}
+
+
+def _of_abroad(name: str, row: dict[str, Any]) -> GroundClass:
+    """Ground by conductivity [W/(m K)] and heat capacity [MJ/(m3 K)]."""
+    low, high = (float(value) for value in row["conductivity"])
+    capacity = MEGA * sum(row["heat_capacity"]) / 2
+    span = (low, high)
+    return GroundClass(
+        name, Published(name, span, table=ABROAD), span, (low / capacity, high / capacity)
+    )
 
 
 def _published(name: str, row: dict[str, Any]) -> Published:

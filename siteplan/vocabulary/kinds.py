@@ -134,6 +134,9 @@ def kind_called(word: str) -> str:
     return word
 
 
+BY_LAST_WORD: Final = frozenset({"street", "building", "stream", "pond", "tree", "driveway"})
+"""Kinds that a last word tells: a county road is a road, and a gas well no well."""
+
 MISSPELT: Final = 0.88
 """How alike a word must be to the name of a kind to be that name misspelt."""
 
@@ -152,6 +155,8 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
     "kinds of well: 'potable well', 'energy well', 'well pit'; known: street."
     >>> hint_of_kind("steep meadow", ("street",))
     "kinds of steep: 'steep slope'; known: street."
+    >>> hint_of_kind("county road", ("street",))
+    "did you mean 'road'?"
     """
     others = tuple(known)
     plain = plain_word(word)
@@ -159,6 +164,8 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
     if near:
         return f"did you mean {near[0]!r}?"
     first, *others_of_it = plain.split() or [""]
+    if others_of_it and kind_called(others_of_it[-1]) in BY_LAST_WORD:
+        return f"did you mean {others_of_it[-1]!r}?"
     last = others_of_it[-1].removesuffix("s") if others_of_it else ""
     known = {word for name in words_for_kinds() for word in name.split()}
     kinds_of = ""

@@ -41,6 +41,30 @@ def test_a_soil_named_is_reckoned_with_its_low_value_for_design(soil, low):
     )
 
 
+ABROAD = {
+    # VDI 4640-1:2000-12, table of rocks and soils, from memory: conductivity [W/(m K)], low and
+    # typical, and heat capacity [MJ/(m3 K)]
+    "gneiss": (1.9, 2.9, 2.1), "mica schist": (1.5, 2.0, 2.2), "marble": (1.3, 2.1, 2.0),
+    "glacial till": (1.7, 2.0, 2.0), "dry gravel": (0.4, 0.4, 1.5), "wet sand": (1.7, 2.4, 2.5),
+    "wet clay": (0.9, 1.7, 2.5),
+}  # fmt: skip
+
+
+def test_ground_that_the_one_table_lacks_is_reckoned_with_the_low_end_of_the_other():
+    for name, (low, typical, capacity) in ABROAD.items():
+        ground = ground_classes()[name]
+        assert ground.conductivity == low
+        assert low <= typical <= ground.most_conductivity
+        # a heat capacity within a tenth of the middle one of the table goes with the middle
+        middle = (low + ground.most_conductivity) / 2
+        assert ground.diffusivity_m2s == pytest.approx(middle / (capacity * 1e6), rel=0.1)
+        assert ground.basis == f"{name}, low value of VDI 4640-1:2000-12"
+    # both tables have granite, and neither is beyond the other: 2.1 to 4.1 there
+    granite = ground_classes()["granite"]
+    assert granite.conductivity < 4.1
+    assert granite.most_conductivity > 2.1
+
+
 TEXTURES = (
     "sand", "loamy sand", "sandy loam", "loam", "silt loam", "silt", "sandy clay loam",
     "clay loam", "silty clay loam", "sandy clay", "silty clay", "clay",
