@@ -20,6 +20,7 @@ from siteplan.layout.elements import Bore, Trench, Well
 from siteplan.layout.header.crossings import crossings_of
 from siteplan.layout.header.section import piece_lines, piece_width
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import LOOP_TRENCH
 from siteplan.quantities.cost import Cost, cost_of
 from siteplan.quantities.take_off import Item, Ware, fluid_volume, take_off
@@ -65,6 +66,8 @@ class Taken:
         Length of bores and new wells [m].
     cost
         What it costs; None where the site has no prices.
+    outfalls
+        How many of the elements are outfalls.
     """
 
     system: System
@@ -83,6 +86,7 @@ class Taken:
     hinges: tuple[Reason, ...]
     drilled_m: float
     cost: Cost | None = None
+    outfalls: int = 0
 
     def amount(self, ware: Ware) -> float:
         """All that is bought or dug as one ware, in the unit of its lines: [m], [m3], pieces."""
@@ -128,6 +132,7 @@ def _taken(lot: PreparedLot, trial: Trial, layout: Layout) -> Taken:
         hinges=hinges_of(lot, trial),
         drilled_m=drilled_length(layout),
         cost=cost_of(site, layout),
+        outfalls=len(layout.of(Outfall)),
     )
 
 

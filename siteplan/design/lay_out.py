@@ -47,11 +47,14 @@ def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
 
 
 def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:
-    """The layout with the way in of its machine to where its elements lie, if it has one."""
+    """The layout with the way in of its machine to where its elements lie, if it has one.
+
+    Where elements stand already and nothing is left to be made no machine has to come.
+    """
     reached = lot.machine_ground(layout.system)
-    if reached is None:
+    if reached is None or (layout.elements and not layout.new):
         return layout
-    way = way_in(lot.site, reached, layout.elements, lot.memory)
+    way = way_in(lot.site, reached, layout.new, lot.memory)
     access = Access(way, reached.machine.width_m, machine=reached.machine.kind)
     return replace(layout, access=access)
 

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from siteplan.findings.model import Reason
 from siteplan.geometry.memory import Memory
 from siteplan.layout.elements import Coil, Element, facts_of
+from siteplan.layout.outfall import Outfall
 from siteplan.layout.piping_model import Circuit, Crossing, Crossover, Piping
 from siteplan.layout.pit import HeaderPit
 from siteplan.site.machines import MachineKind
@@ -185,8 +186,12 @@ class Layout:
 
     @property
     def new(self) -> tuple[Element, ...]:
-        """Elements that are still to be made."""
-        return tuple(element for element in self.elements if not element.existing)
+        """Elements that its machine still has to make; an outfall is pipe alone."""
+        return tuple(
+            element
+            for element in self.elements
+            if not element.existing and not isinstance(element, Outfall)
+        )
 
     def of(self, kind: type[Kind]) -> tuple[Kind, ...]:
         """Elements of one kind, in staking order."""

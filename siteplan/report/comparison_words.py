@@ -11,6 +11,7 @@ from siteplan.checks.separations import PARCEL
 from siteplan.comparison.compare import Taken
 from siteplan.findings.model import reason
 from siteplan.findings.words import plural, words_of
+from siteplan.layout.outfall import OUTFALL
 from siteplan.quantities.cost import Cost
 from siteplan.quantities.take_off import Ware, amount_of
 from siteplan.units.lengths import format_flow, format_length, format_pair, rough, round_to
@@ -110,8 +111,9 @@ def unpriced_names(cost: Cost) -> tuple[str, ...]:
 
 
 def _elements(taken: Taken) -> str:
-    noun = taken.loop.noun
-    return f"{taken.count} {noun if taken.count == 1 else plural(noun)}"
+    noun, count = taken.loop.noun, taken.count - taken.outfalls
+    outfall = f" and {OUTFALL}" if taken.outfalls else ""
+    return f"{count} {noun if count == 1 else plural(noun)}{outfall}"
 
 
 def _size(taken: Taken, unit: UnitSystem) -> str:

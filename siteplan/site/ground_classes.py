@@ -96,6 +96,12 @@ class GroundClass:
         return f"{self.name}, low by common practice for its density and moisture"
 
     @property
+    def diffusivity_basis(self) -> str:
+        """Where the diffusivity comes from."""
+        whose = "common practice" if self.published.table == TABLE else self.published.table
+        return f"{self.name}, middle of {whose}"
+
+    @property
     def diffusivity_m2s(self) -> float:
         """What is reckoned with where nobody has measured: the middle [m2/s]."""
         return sum(self.diffusivities) / 2

@@ -35,6 +35,7 @@ from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.outfall import Outfall, called
 from siteplan.plan import SitePlan
 from siteplan.quantities.take_off import take_off
+from siteplan.report.comparison_words import comparison_lines
 from siteplan.rule_books.loader import load_book, read_book
 from siteplan.sheet.details.groundwater import groundwater_block
 from siteplan.sheet.details.well import well_block
@@ -360,3 +361,30 @@ def test_what_is_pumped_is_groundwater_and_no_mixture_is_assumed() -> None:
     assert plan.drawn.required.basis == "calculated"
     assert "fluid.mixture" in plan.site.exchanger.assumed
     assert "fluid.mixture" not in [assumed.path for assumed in plan.assumed]
+
+
+BROOKSIDE = {
+    "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14), "units": "ft"},
+    "geometry": {"parcel": [[0, 0], [160, 0], [170, 220], [0, 220]]},
+    "feature": [
+        {"kind": "cabin", "area": [[50, 60], [86, 60], [86, 88], [50, 88]]},
+        {"kind": "well", "id": "old well", "at": [100, 90], "use": "private"},
+        {"kind": "brook", "id": "brook", "line": [[-20, 205], [80, 200], [200, 212]], "width": 8},
+        {"kind": "road", "line": [[-30, -15], [200, -15]], "width": 20},
+    ],
+    "exchanger": {"system": "open", "entry": [[86, 74]]},
+    "open": {"flow": "7 gpm", "yield": "18 gpm", "supply": "old well", "outfall": "brook"},
+}  # fmt: skip
+
+
+def test_where_the_well_stands_already_no_rig_has_to_come_to_the_outfall() -> None:
+    # an outfall is pipe laid in the header trench: common practice, no source
+    plan = planned_once(site_from(BROOKSIDE))
+    assert plan.fits
+    layout = plan.drawn.layout
+    assert layout is not None
+    assert layout.new == ()
+    assert layout.access is None
+    assert not any(one.code.startswith("rig-") for one in plan.drawn.findings)
+    lines = comparison_lines([row for row in plan.compared if row.drawn], plan.site.unit)
+    assert lines[0].cells == ("1 well and outfall",)

@@ -59,6 +59,7 @@ def test_ground_that_the_one_table_lacks_is_reckoned_with_the_low_end_of_the_oth
         middle = (low + ground.most_conductivity) / 2
         assert ground.diffusivity_m2s == pytest.approx(middle / (capacity * 1e6), rel=0.1)
         assert ground.basis == f"{name}, low value of VDI 4640-1:2000-12"
+        assert ground.diffusivity_basis == f"{name}, middle of VDI 4640-1:2000-12"
     # both tables have granite, and neither is beyond the other: 2.1 to 4.1 there
     granite = ground_classes()["granite"]
     assert granite.conductivity < 4.1

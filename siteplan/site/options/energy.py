@@ -154,7 +154,7 @@ def _diffusivity(ground: Read) -> float:
 def _diffusivity_basis(ground: Read) -> str:
     soil = _soil(ground)
     named = soil is not None and not ground.says("diffusivity")
-    return f"{ground['soil']}, middle of common practice" if named else "as stated"
+    return soil.diffusivity_basis if soil is not None and named else "as stated"
 
 
 def _earth_basis(ground: Read) -> str:
