@@ -13,7 +13,7 @@ import pytest
 import shapely
 import sheet_lots
 from drawn_once import compose_set
-from planned import planned_once
+from planned import planned_once, tried
 from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 from wording import in_words
@@ -386,5 +386,20 @@ def test_where_the_well_stands_already_no_rig_has_to_come_to_the_outfall() -> No
     assert layout.new == ()
     assert layout.access is None
     assert not any(one.code.startswith("rig-") for one in plan.drawn.findings)
+    # the header keeps off the well as off any well, and its pipe to the building is there already
+    assert layout.piping is not None
+    assert layout.piping.why.code == "one-pipe-to-outfall"
+    assert [len(piece.pipes) for piece in layout.piping.pieces] == [1]
     lines = comparison_lines([row for row in plan.compared if row.drawn], plan.site.unit)
     assert lines[0].cells == ("1 well and outfall",)
+
+
+def test_a_header_that_keeps_off_an_existing_well_has_one_pipe_to_the_return_well() -> None:
+    water = {key: value for key, value in BROOKSIDE["open"].items() if key != "outfall"}
+    site = site_from({**BROOKSIDE, "open": {**water, "separation": "50 ft"}})
+    trial = tried(site, "open")
+    assert trial.layout is not None
+    piping = trial.layout.piping
+    assert piping is not None
+    assert piping.why.code == "one-pipe-to-return-well"
+    assert {len(piece.pipes) for piece in piping.pieces} == {1}

@@ -8,9 +8,11 @@ from functools import cache
 from typing import Final
 
 import shapely
+from shapely import MultiLineString
 
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import remembered
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import fluid_state
 from siteplan.hydraulics.friction import head, pressure_drop, reynolds_number
 from siteplan.hydraulics.pipes import circuit_sizes, pipes
@@ -88,13 +90,10 @@ def _piped(ground: Ground, layout: Layout, exchanger: Exchanger, water_m3s: floa
     """A layout with a header, and its pipes."""
     assert layout.header is not None
     header = layout.header
-    tree = header_tree(header, layout.elements)
     options = exchanger.piping
     if layout.loop.flow:
-        why = reason("one-pipe-to-each-well")
-        if layout.of(Outfall):
-            why = reason("one-pipe-to-well-and-outfall")
-        return replace(layout, piping=_well_pipes(tree, options.header, water_m3s, why))
+        return replace(layout, piping=_well_pipes(layout, header, options.header, water_m3s))
+    tree = header_tree(header, layout.elements)
     # before the circuits: a single pipe makes no loop until it has its way home
     layout = replace(layout, crossovers=join_far_ends(layout, tree, ground))
     if options.header.layout == "header pit":
@@ -342,8 +341,24 @@ def _with_own(pieces: Sequence[HeaderPiece], made: Circuits) -> tuple[HeaderPiec
     )
 
 
-def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float, why: Reason) -> Piping:
-    """One pipe from the supply well, and one to the return well or the outfall."""
+_WELL_PIPES: Final = {
+    (False, False): "one-pipe-to-each-well",
+    (True, False): "one-pipe-to-well-and-outfall",
+    (False, True): "one-pipe-to-return-well",
+    (True, True): "one-pipe-to-outfall",
+}
+"""Why wells have so many pipes: whether there is an outfall, and a well with its own pipe."""
+
+
+def _well_pipes(layout: Layout, header: Header, options: HeaderOptions, water_m3s: float) -> Piping:
+    """One pipe from the supply well, and one to the return well or the outfall.
+
+    A well that stood there before and that the header does not come to has its own.
+    """
+    runs = MultiLineString(header.runs)
+    reached = [each for each in layout.elements if each.footprint.distance(runs) <= TOLERANCE]
+    alone = len(reached) < len(layout.elements)
+    tree = header_tree(header, reached)
     flow = HeaderFlow(tree, tree.stops, "home run")
     size = ""
     if water_m3s > 0.0:
@@ -355,7 +370,7 @@ def _well_pipes(tree: HeaderTree, options: HeaderOptions, water_m3s: float, why:
     )
     return Piping(
         layout="home run",
-        why=why,
+        why=reason(_WELL_PIPES[bool(layout.of(Outfall)), alone]),
         pieces=pieces,
         width_m=options.width_m,
         depth_m=dug_depth(pieces, options),
