@@ -20,7 +20,7 @@ from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
 from siteplan.comparison.order import cheapest, less_work, order_findings
 from siteplan.demand.model import Required
-from siteplan.design.choose import choose
+from siteplan.design.choose import asked_for, choose
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.design.trench_of_kind import TrenchOfKind
@@ -256,8 +256,9 @@ def plan_site(
     trials = [chosen.told(_tried(lot, name, progress)) for name in asked]
     takings = compared(lot, trials)
     fitting = _fitting(site, trials, wanted, takings)
-    remedies = () if fitting else all_remedies(lot, _asked_for(trials, wanted), progress)
-    drawn = fitting or closest(site.exchanger, _asked_for(trials, wanted), remedies)
+    among = asked_for(site.exchanger, trials, wanted)
+    remedies = () if fitting else all_remedies(lot, among, progress)
+    drawn = fitting or closest(site.exchanger, among, remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
@@ -280,15 +281,11 @@ def _fitting(
     site: Site, trials: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
 ) -> Trial | None:
     """The trial that fits of what was asked for: of more the first or the cheapest."""
+    among = asked_for(site.exchanger, trials, wanted)
     if wanted is None and site.exchanger.cheapest:
-        cheap = cheapest(takings)
+        cheap = cheapest([each for each in takings if each.system in {one.system for one in among}])
         wanted = cheap.system if cheap is not None else None
-    return choose(_asked_for(trials, wanted))
-
-
-def _asked_for(trials: Sequence[Trial], wanted: System | None) -> list[Trial]:
-    """Trials of the loop type asked for; of all where none is."""
-    return [trial for trial in trials if wanted in (None, trial.system)]
+    return choose([trial for trial in among if wanted in (None, trial.system)])
 
 
 def _with_its_entry(

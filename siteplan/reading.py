@@ -334,10 +334,14 @@ class Table:
         if not isinstance(value, ARRAYS):
             self.fault(key, f"{value!r} is not a list of points.", "Write [[x, y], [x, y], ...].")
             return None
+        return self.pairs(key, value, "point")
+
+    def pairs(self, key: str, value: Sequence[Any], called: str) -> list[Pair] | None:
+        """Items of a list as [x, y] pairs; None where one is none."""
         pairs = [as_pair(item) for item in value]
         for number, (item, pair) in enumerate(zip(value, pairs, strict=True), start=1):
             if pair is None:
-                self.fault(key, f"point {number}, {item!r}, is not [x, y].", "Give two numbers.")
+                self.fault(key, f"{called} {number}, {item!r}, is not [x, y].", "Give two numbers.")
         points = [pair for pair in pairs if pair is not None]
         return points if len(points) == len(pairs) else None
 

@@ -15,8 +15,6 @@ from siteplan.site.model import Site
 
 MOST_BORES = "most-bores"
 """Code of the note on how many bores no arrangement exceeds."""
-PLACED = "placed-by-hand"
-"""Code of the note that somebody gave the places of the bores."""
 NOTED_M = 0.1
 """By how much wider a spacing must be to be worth a note [m]."""
 AMPLE = 2.0
@@ -29,9 +27,7 @@ def bore_remarks(site: Site, layout: Layout, required_m: float) -> Iterator[Find
         return
     if layout.leans:
         return
-    if layout.by_hand:
-        yield Finding(PLACED, subject=layout.system)
-    else:
+    if not layout.by_hand:
         yield from _limit(site, layout, required_m)
     yield from _wider(site, layout)
     yield from _unstaked(site, layout)

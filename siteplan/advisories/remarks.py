@@ -11,6 +11,7 @@ import shapely
 from siteplan.advisories.books import book_remarks
 from siteplan.advisories.bores import bore_remarks
 from siteplan.advisories.bounds import bound_findings, conditions_on
+from siteplan.advisories.by_hand import by_hand_remarks
 from siteplan.advisories.crossovers import angle_of, crossover_remarks
 from siteplan.advisories.deed import deed_remarks
 from siteplan.advisories.depth import depth_remarks
@@ -82,6 +83,7 @@ def remarks_on(
         *way_out_remarks(site, layout),
         *spared_remarks(layout),
         *_passing_under(site, layout),
+        *by_hand_remarks(layout),
         *bore_remarks(site, layout, required.length_m),
         *pressure_remarks(site, layout, conditions),
         *rig_remarks(lot, layout),

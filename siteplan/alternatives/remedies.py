@@ -235,6 +235,10 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     # what has room fails by its fluid or its pipes, and only what is said of those helps
     roomy = layout.length_m >= needed_m - TOLERANCE and not layout.obstacle
     ways = [("fluid", other_fluid(trial)), ("places", laid_out_by_plan(lot, trial))]
+    if layout.by_hand:
+        # what the ground holds where a plan lays out says nothing of places that stay as they are
+        ways += [] if roomy else [("depth", deeper_bores(lot, system, needed_m))]
+        roomy = True
     # what costs a word or a form comes before what costs digging
     if not roomy:
         ways += [

@@ -20,6 +20,7 @@ from siteplan.hydraulics.pipes import u_bend_for, u_bend_size
 from siteplan.layout.elements import Bore, Trench
 from siteplan.preferences.table import count_of, figure_of, figures_of
 from siteplan.rules.limits import deepest
+from siteplan.site.loop_options import unplaced
 from siteplan.site.model import Exchanger, System
 from siteplan.site.options.bores import default_pad
 from siteplan.site.options.exchanger import with_u_bend
@@ -245,14 +246,12 @@ def _holds_its_need(
 
 
 def laid_out_by_plan(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
-    """Bores where a plan lays them out, in the place of those that somebody gave."""
+    """Elements where a plan lays them out, in the place of those that somebody gave."""
     if trial.layout is None or not trial.layout.by_hand:
         return
-    vertical = lot.site.exchanger.vertical
-    grid = vertical.grid and replace(vertical.grid, corner=None, along_deg=None)
-    free = replace(vertical, places=(), grid=grid)
-    if try_system(lot.asked_for(replace(lot.site.exchanger, vertical=free)), trial.system).fits:
-        yield reason("laid-out-by-plan")
+    free = unplaced(lot.site.exchanger)
+    if try_system(lot.asked_for(free), trial.system).fits:
+        yield reason("laid-out-by-plan", thing=trial.layout.loop.noun)
 
 
 def leaning_bores(lot: PreparedLot, system: System, required_m: float) -> Iterator[Reason]:

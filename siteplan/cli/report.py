@@ -177,7 +177,7 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
 
 def _verdict(plan: SitePlan) -> Iterator[Text]:
     from siteplan.comparison.order import less_work
-    from siteplan.report.verdict import verdict_head
+    from siteplan.report.verdict import others_fit, verdict_head
 
     less = less_work(plan.compared)
     word, named = verdict_head(plan.trials, plan.drawn, asked=plan.system is not None, less=less)
@@ -187,7 +187,8 @@ def _verdict(plan: SitePlan) -> Iterator[Text]:
         yield Text.assemble((word, style), f": {named}")
         yield Text(f"  {plan.drawn.system}: {why}")
     else:
-        yield Text.assemble((word, style), f": {named}: {why}")
+        others = others_fit(plan.trials, plan.drawn)
+        yield Text.assemble((word, style), f": {named}: {why}{others}")
 
 
 def _taken(plan: SitePlan) -> Iterator[RenderableType]:

@@ -5,8 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from siteplan.design.evaluate import Trial
+from siteplan.site.loop_options import is_placed
+from siteplan.site.model import Exchanger, System
 
 
 def choose(trials: Sequence[Trial]) -> Trial | None:
     """First trial that fits, None where none does."""
     return next((trial for trial in trials if trial.fits), None)
+
+
+def asked_for(exchanger: Exchanger, trials: Sequence[Trial], wanted: System | None) -> list[Trial]:
+    """Trials of the loop type asked for; else of those whose places somebody gave; else all.
+
+    Who gives places asks about these, whatever else fits.
+    """
+    placed = [trial for trial in trials if is_placed(exchanger, trial.system)]
+    return [trial for trial in trials if wanted == trial.system] or placed or list(trials)

@@ -257,8 +257,11 @@ def _refuse_a_bug(site: Site, layout: Layout, findings: tuple[Finding, ...]) -> 
 
 
 def _typed_elements(layout: Layout) -> tuple[str, ...]:
-    """Ids of the elements whose places were typed by hand."""
-    return tuple(element.id for element in layout.elements) if layout.by_hand else ()
+    """Ids of the elements whose places were typed by hand, and of what joins these."""
+    if not layout.by_hand:
+        return ()
+    elements = (element.id for element in layout.elements)
+    return (*elements, *(crossover.id for crossover in layout.crossovers))
 
 
 def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> Reason | None:
@@ -268,9 +271,10 @@ def _broken_by_hand(layout: Layout, findings: tuple[Finding, ...]) -> Reason | N
     if not broken:
         return None
     faults = reason(
-        "grid-breaks-rules",
+        "places-break-rules",
         broken=len(broken),
-        bores=len(layout.elements),
+        several=len(layout.elements),
+        thing=layout.loop.noun,
         names=tuple(broken[:MOST_NAMED]),
         more=reason("and-more") if len(broken) > MOST_NAMED else None,
     )
@@ -303,7 +307,7 @@ def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reas
         return reason("fits-with-spare", takes=takes, spare=spare)
     short = max(required.length_m - held, 0.0)
     if short > TOLERANCE:
-        denser = _with_more_pipe(lot, layout, required)
+        denser = None if layout.by_hand else _with_more_pipe(lot, layout, required)
         dug = layout.loop.kind == Trench.kind
         colder = colder_needs(lot, required) if dug else None
         takes = reason("falls-short", takes=takes, short_m=short, denser=denser, colder=colder)

@@ -58,8 +58,8 @@ def evened(lot: PreparedLot, required: Required, made: Attempt) -> Settled:
     """
     first = Settled(lot, required, made)
     trenches = [trench.length_m for trench in made.layout.of(Trench)]
-    # a lot that is short of room has no trench to spare for evenness
-    if not trenches or made.layout.obstacle or len(trenches) > MANY:
+    # a lot that is short of room has no trench to spare for evenness, and what somebody gave stays
+    if not trenches or made.layout.obstacle or made.layout.by_hand or len(trenches) > MANY:
         return first
     known = _warnings(first)
     if UNEVEN not in known:

@@ -35,9 +35,10 @@ from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.counting import ROUNDING_SLACK
 from siteplan.layout.model import Ground, Layout
-from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_wells
+from siteplan.layout.open_loop import NO_WISH, WellWish, lay_out_placed, lay_out_wells
 from siteplan.layout.own_frame import laid_alike
-from siteplan.layout.pond import lay_out_coils
+from siteplan.layout.pond import lay_out_coils, lay_out_placed_coils
+from siteplan.layout.trenches.by_hand import lay_out_runs
 from siteplan.layout.trenches.field import lay_out_trenches, straight_length
 from siteplan.layout.trenches.fit import trench_rule
 from siteplan.ponds.bottom import bottom_of
@@ -95,6 +96,8 @@ def record_of(system: System) -> LoopRecord:
 
 
 def _trenches(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Layout:
+    if site.exchanger.horizontal.placed:
+        return lay_out_runs(prepared.ground, site.exchanger.horizontal)
     options = staked(site.exchanger).horizontal
     return laid_alike(prepared.ground, lambda own, _: lay_out_trenches(own, options, required_m))
 
@@ -108,6 +111,9 @@ def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Lay
 
 
 def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
+    if site.exchanger.pond.placed:
+        ponds = site.of_kind("pond")
+        return lay_out_placed_coils(prepared.ground, site.exchanger.pond, ponds)
     options = staked(site.exchanger).pond
     layout = lay_out_coils(prepared.ground, options, required_m, prepared.waters)
     kept_off = shore_entry_kept_off(site, rules) if layout.obstacle is not None else None
@@ -116,6 +122,8 @@ def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) ->
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
+    if site.exchanger.open.placed:
+        return lay_out_placed(prepared.ground, site.exchanger.open, prepared.existing)
     options = staked(site.exchanger).open
     if nearby is not None and not options.outfall:
         options = _within(options, nearby.distance_m, site.exchanger)

@@ -18,6 +18,7 @@ from shapely.ops import nearest_points
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import remembered
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.by_hand import joined_by_hand
 from siteplan.layout.elements import Well
 from siteplan.layout.header.router import reachable_area, route_header
 from siteplan.layout.model import Ground, Header, Layout
@@ -142,6 +143,29 @@ def lay_out_wells(
     return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
 
 
+def lay_out_placed(ground: Ground, options: OpenOptions, existing: Feature | None) -> Layout:
+    """Supply and return well exactly where somebody gave their places, and a header.
+
+    Parameters
+    ----------
+    ground
+        Where the header may run; nothing is asked of the places.
+    options
+        Places, diameter and depth of the wells.
+    existing
+        A potable well that is the supply; None: its place is given.
+    """
+    spot = options.supply_at
+    if existing is not None:
+        spot = (float(existing.shape.centroid.x), float(existing.shape.centroid.y))
+    assert spot is not None
+    assert options.return_at is not None
+    pair = (spot, options.return_at)
+    header = joined_by_hand(ground, [[each] for each in pair])
+    wells = _wells(pair, options, existing=existing)
+    return Layout("open", wells, header, options.separation_m, 0.0, by_hand=True)
+
+
 def _wished(pairs: list[Pair], wish: WellWish) -> list[Pair]:
     """Those pairs that lack least of what is wished."""
     if not pairs:
@@ -166,14 +190,22 @@ def _joined(
     if not pairs:
         return (), None
     routed = [(_header(ground, pair, existing=existing), pair) for pair in pairs]
-    header, (first, second) = min(routed, key=_header_length)
+    header, pair = min(routed, key=_header_length)
+    return _wells(pair, options, existing=existing), header
+
+
+def _wells(
+    pair: Pair, options: OpenOptions, *, existing: Feature | None
+) -> tuple[Well | Outfall, ...]:
+    """Supply well, and return well or outfall, at a pair of places."""
+    first, second = pair
     known = "" if existing is None else existing.id
     size = (options.diameter_m, options.depth_m)
     supply_size = size if existing is None else (options.diameter_m, UNKNOWN_DEPTH_M)
     supply = Well("SUPPLY", *first, *supply_size, "supply", known)
     if options.outfall:
-        return (supply, Outfall("OUTFALL", *second, OUTFALL_M, options.outfall)), header
-    return (supply, Well("RETURN", *second, *size, "return")), header
+        return supply, Outfall("OUTFALL", *second, OUTFALL_M, options.outfall)
+    return supply, Well("RETURN", *second, *size, "return")
 
 
 def _header_length(routed: tuple[Header | None, Pair]) -> float:

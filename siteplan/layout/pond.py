@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason, reason
+from siteplan.layout.by_hand import joined_by_hand
 from siteplan.layout.counting import elements_needed, within_limit
 from siteplan.layout.elements import Coil
 from siteplan.layout.header.router import reachable_area
@@ -16,8 +17,8 @@ from siteplan.layout.header.threaded import threaded
 from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.own_frame import placed_alike
-from siteplan.ponds.bottom import Bottom, least_depth, well_inside
-from siteplan.site.model import PondOptions
+from siteplan.ponds.bottom import Bottom, bottom_of, least_depth, well_inside
+from siteplan.site.model import Feature, PondOptions
 from siteplan.site.pond_bodies import PlateFrame
 
 
@@ -84,6 +85,36 @@ def lay_out_coils(
         spacing_m=options.gap_m,
         capacity_m=placed.capacity * options.pipe_per_coil_m,
         obstacle=_obstacle(ground, options, waters, placed=len(coils), needed=needed),
+        body=options.words.name,
+    )
+
+
+def lay_out_placed_coils(ground: Ground, options: PondOptions, ponds: Sequence[Feature]) -> Layout:
+    """Coils exactly where somebody gave their places, and a header to as many as it comes to.
+
+    Parameters
+    ----------
+    ground
+        Where the header may run; nothing is asked of the places.
+    options
+        Places and sizes of the coils.
+    ponds
+        The ponds: each coil is of that which it lies in or nearest to.
+    """
+    within_limit(len(options.places), options.words.several, "pond")
+    bottoms = [(pond, bottom) for pond in ponds if (bottom := bottom_of(pond)) is not None]
+    waters = [Water(pond.id, pond.shape, options.water_depth_m, bottom) for pond, bottom in bottoms]
+    coils = tuple(
+        _coil(number, x, y=y, options=options, waters=waters)
+        for number, (x, y) in enumerate(options.places, start=1)
+    )
+    return Layout(
+        system="pond",
+        elements=coils,
+        header=joined_by_hand(ground, [[place] for place in options.places]),
+        spacing_m=options.gap_m,
+        capacity_m=sum(coil.length_m for coil in coils),
+        by_hand=True,
         body=options.words.name,
     )
 

@@ -21,6 +21,8 @@ def verdict_head(
     ``("FITS", "horizontal (drawn), vertical (less than half the work)")``,
     ``("DOES NOT FIT", "closest: vertical")``.
     """
+    if not drawn.fits and drawn.layout is not None and drawn.layout.by_hand:
+        return "DOES NOT FIT", f"{drawn.system} as placed by hand"
     if not drawn.fits:
         return "DOES NOT FIT", drawn.system if asked else f"closest: {drawn.system}"
     others = [
@@ -39,4 +41,12 @@ def verdict_words(
     why = words_of(drawn.why, unit, on_paper=True)
     word, named = verdict_head(trials, drawn, asked=True, less=less)
     several = drawn.fits and sum(trial.fits for trial in trials) > 1
-    return f"{word}: {named}. {drawn.system.capitalize()}: {why}" if several else f"{word}: {why}"
+    if several:
+        return f"{word}: {named}. {drawn.system.capitalize()}: {why}"
+    return f"{word}: {why}{others_fit(trials, drawn)}"
+
+
+def others_fit(trials: Sequence[Trial], drawn: Trial) -> str:
+    """That other loop types fit where the one drawn does not, as of places given by hand."""
+    others = [] if drawn.fits else [trial.system for trial in trials if trial.fits]
+    return f". Would fit: {', '.join(others)}" if others else ""

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from siteplan.rule_books.model import Part, Rule
 from siteplan.rule_books.when import Range
 from siteplan.rules.ruleset import RuleSet
-from siteplan.site.model import Feature, Site
+from siteplan.site.model import Feature, HorizontalOptions, Site
 from siteplan.vocabulary.loop_types import loop_type
 
 
@@ -87,23 +87,25 @@ def within_limits(site: Site, rules: RuleSet) -> Site:
             pad=pad
             and replace(pad, collar_spacing_m=_at_least(rules.apart("bore"), pad.collar_spacing_m)),
         )
-    apart = _at_least(rules.apart("trench"), horizontal.spacing_m)
-    horizontal = replace(
-        horizontal,
-        spacing_m=apart,
-        choices=tuple(
-            replace(each, spacing_m=_at_least(rules.apart("trench"), each.spacing_m))
-            for each in horizontal.choices
-        ),
-    )
+    if not horizontal.placed:
+        horizontal = _apart(horizontal, rules.apart("trench"))
     gap = wells.separation_m
     least = rules.nearest_return()
-    if least is not None:  # measured from edge to edge, the option from centre to centre
+    if (
+        least is not None and not wells.placed
+    ):  # measured from edge to edge, the option from centre to centre
         gap = max(gap, least.distance_m + wells.diameter_m)
     exchanger = replace(
         wanted, vertical=vertical, horizontal=horizontal, open=replace(wells, separation_m=gap)
     )
     return site if exchanger == wanted else replace(site, exchanger=exchanger)
+
+
+def _apart(options: HorizontalOptions, rule: Rule | None) -> HorizontalOptions:
+    """Trenches, each kind of them as far apart as a rule asks."""
+    choices = (_apart(each, rule) for each in options.choices)
+    spacing_m = _at_least(rule, options.spacing_m)
+    return replace(options, spacing_m=spacing_m, choices=tuple(choices))
 
 
 def _at_least(rule: Rule | None, spacing_m: float) -> float:

@@ -25,7 +25,7 @@ from siteplan.rule_books.model import Part
 from siteplan.rules.limits import limit_by, too_deep
 from siteplan.rules.ruleset import RuleSet
 from siteplan.screening.asked import Asked, sample_site
-from siteplan.site.loop_options import staked
+from siteplan.site.loop_options import is_placed, staked
 from siteplan.site.model import Exchanger, Feature, Site, System
 from siteplan.vocabulary.kinds import kinds as known_kinds
 from siteplan.vocabulary.loop_types import made_of
@@ -244,8 +244,10 @@ def _unsure(site: Site, rules: RuleSet, system: System) -> str:
     wanted = site.exchanger
     if rules.rear_yard(LOOPS[system]) is not None:
         return "rear yard only"
+    if is_placed(wanted, system):
+        return "places typed"
     if system == BORES and (wanted.vertical.pad or wanted.vertical.as_typed):
-        return "grid, places or pad typed"
+        return "grid or pad typed"
     if system == BORES and wanted.vertical.count is not None:
         return "number of bores typed"
     return "kind of trench left open" if system == TRENCHES and wanted.horizontal.choices else ""

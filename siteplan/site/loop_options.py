@@ -32,6 +32,24 @@ def options_of(exchanger: Exchanger, system: System) -> LoopOptions | None:
     return options
 
 
+def is_placed(exchanger: Exchanger, system: System) -> bool:
+    """Whether somebody gave the very places of a loop type: they are kept, and checked."""
+    return bool(getattr(options_of(exchanger, system), "placed", False))
+
+
+def unplaced(exchanger: Exchanger) -> Exchanger:
+    """The exchanger wanted, wherever a plan lays it out: no place is given by hand."""
+    bores, wells = exchanger.vertical, exchanger.open
+    grid = bores.grid and replace(bores.grid, corner=None, along_deg=None)
+    return replace(
+        exchanger,
+        vertical=replace(bores, places=(), grid=grid),
+        open=replace(wells, supply_at=None, return_at=None),
+        pond=replace(exchanger.pond, places=()),
+        horizontal=replace(exchanger.horizontal, runs=()),
+    )
+
+
 def facts_wanted(exchanger: Exchanger, system: System) -> LoopType:
     """Facts of a loop type, called as what is wanted in a pond."""
     loop = loop_type(system)

@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
 from siteplan.rule_books.model import Rule
 from siteplan.site.adjoining import AdjoiningParcel
+from siteplan.site.bore_grid import BoreGrid
 from siteplan.site.deed import DeedClosure
 from siteplan.site.energy import Energy, GroundYear
 from siteplan.site.georeference import Georeference
@@ -121,6 +122,7 @@ class HorizontalOptions:
 
     ``soil``, ``protection``: how wide the ground opens; None: not stated. ``choices``: the same of
     each ``kind`` of ``trench_kinds.toml`` that may be dug, where it is left open; empty: settled.
+    ``runs``: centre line of every trench given by hand, in staking order [m]; empty: none.
     """
 
     spacing_m: float
@@ -135,6 +137,12 @@ class HorizontalOptions:
     kind: str = USUAL
     choices: tuple[HorizontalOptions, ...] = ()
     arrangement: TrenchArrangement = "best"
+    runs: tuple[LineString, ...] = ()
+
+    @property
+    def placed(self) -> bool:
+        """Whether somebody gave the very places: they are checked, and nothing moves them."""
+        return bool(self.runs)
 
     @property
     def apart_m(self) -> float:
@@ -168,33 +176,6 @@ class PadOptions:
 
 Arrangement = Literal["best", "rows", "free"]
 """How bores stand: in straight rows, freely, or in rows where those hold enough."""
-
-
-@dataclass(frozen=True, slots=True)
-class BoreGrid:
-    """A grid of bores typed by hand: it is checked, not trusted.
-
-    Parameters
-    ----------
-    rows, columns
-        Number of rows, and of bores in each.
-    spacing_m
-        Distance from bore to bore along a row, centre to centre [m].
-    row_spacing_m
-        Distance from row to row [m].
-    corner
-        Place of the first bore, x and y [m]; None: wherever the grid does best.
-    along_deg
-        Direction of the rows, clockwise from the y axis [deg]; further rows stand to the left of
-        it. None: whichever does best.
-    """
-
-    rows: int
-    columns: int
-    spacing_m: float
-    row_spacing_m: float
-    corner: tuple[float, float] | None = None
-    along_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,7 +245,8 @@ class PondOptions:
     ``height_m``: how far a coil on its blocks stands up from the bottom. ``weather`` over it, and
     the ``year`` of its water that follows, None where nothing is stated. ``body``: what is laid in
     place of coils; ``coil_diameter_m`` is then that of the circle around one, and
-    ``pipe_per_coil_m`` the exchanger length of one, of plates that of all of them.
+    ``pipe_per_coil_m`` the exchanger length of one, of plates that of all of them. ``places``:
+    middle of each given by hand [m]; empty: none.
     """
 
     coil_diameter_m: float
@@ -281,6 +263,12 @@ class PondOptions:
     weather: Weather | None = None
     year: WaterYear | None = None
     body: PondExchanger | None = None
+    places: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def placed(self) -> bool:
+        """Whether somebody gave the very places: they are checked, and nothing moves them."""
+        return bool(self.places)
 
     @property
     def words(self) -> PondBody:

@@ -74,6 +74,8 @@ class OpenOptions:
         Of the well pump with its motor [-].
     aquifer
         What both wells are screened in.
+    supply_at, return_at
+        Places given by hand, x and y [m]; None: the plan's own, or that of an existing well.
     """
 
     separation_m: float
@@ -90,6 +92,13 @@ class OpenOptions:
     level_m: float | None = None
     pump_efficiency: float = 0.4
     aquifer: Aquifer = field(default_factory=Aquifer)
+    supply_at: tuple[float, float] | None = None
+    return_at: tuple[float, float] | None = None
+
+    @property
+    def placed(self) -> bool:
+        """Whether somebody gave the very places: they are checked, and nothing moves them."""
+        return self.return_at is not None
 
     @property
     def apart_m(self) -> float:

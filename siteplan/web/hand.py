@@ -1,49 +1,40 @@
-"""Bores that somebody drags: from then on the place of each is given by hand."""
+"""What is laid out and somebody drags: from then on all of its kind lie where a hand put them."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
-from siteplan.layout.elements import Bore
+from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import made_of
 from siteplan.web.document import Op, refused
 
-BORE: Final = "bore "
-"""What the page calls a bore by, before its name."""
-BORES: Final = made_of(Bore.kind).name
-PLACES: Final = (BORES, "places")
-IN_THEIR_PLACE: Final = ("count", "arrangement", "grid")
-"""Keys that say how bores stand where nobody says the place of each."""
+Json = dict[str, Any]
+Pairs = list[list[float]]
+KINDS: Final = (Bore.kind, Trench.kind, Coil.kind, Well.kind)
+"""Kinds of what may be put elsewhere by hand; the page calls one by its kind and its name."""
+PLACES: Final = {Bore.kind: "places", Trench.kind: "runs", Coil.kind: "places", Well.kind: "places"}
+"""Key of the places in the table of each loop type."""
+IN_THEIR_PLACE: Final = {Bore.kind: ("count", "arrangement", "grid", "pad")}
+"""Keys that say how elements stand where nobody says the place of each."""
 FINE: Final = 6
-"""Decimals that no spacing is lost by, of bores that stand just as far apart as asked for."""
+"""Decimals that no spacing is lost by, of what stands just as far apart as asked for."""
 PLAIN_M: Final = 0.01
 """Bores with so much staking allowance are told as anything else is on the lot [m]."""
+ROLES: Final = ("supply", "return")
 
 
-def movable(layout: Layout) -> frozenset[str]:
-    """Names of the bores of a layout that may be put elsewhere by hand."""
-    if layout.leans:
-        return frozenset()
-    return frozenset(bore.id for bore in layout.of(Bore) if not bore.existing)
-
-
-def places_given(
-    op: Op,
-    values: Mapping[str, Any],
-    layout: Layout | None,
-    unit: UnitSystem,
-    *,
-    allowance_m: float = 0.0,
-) -> list[Op]:
-    """Changes of the site file that put one bore elsewhere, and leave the others where they are.
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is laid out, to be changed by hand.
 
     Parameters
     ----------
-    op
-        ``id``, name of the bore, and ``points``, its one new place [m]; none: it is taken out.
     values
         The site file as tables.
     layout
@@ -51,38 +42,143 @@ def places_given(
     unit
         Unit of bare numbers.
     allowance_m
-        What the bores keep on top of every distance and spacing [m].
+        What elements keep on top of every distance and spacing [m].
+    """
+
+    values: Mapping[str, Any]
+    layout: Layout | None
+    unit: UnitSystem
+    allowance_m: float = 0.0
+
+    @property
+    def decimals(self) -> int:
+        """Decimals of a place that a hand has put something to."""
+        return 2 if self.unit.metres < 1 else 3
+
+    def written(self, points: Sequence[Sequence[float]], decimals: int) -> Pairs:
+        """Points [m] in the numbers of the file."""
+        return [[round(float(axis) / self.unit.metres, decimals) for axis in at] for at in points]
+
+    def table(self, kind: str) -> Mapping[str, Any]:
+        """Table of the loop type that is made of a kind."""
+        found = self.values.get(made_of(kind).name)
+        return found if isinstance(found, Mapping) else {}
+
+
+def called(element: Element) -> str:
+    """What the page calls an element by: ``bore B1``."""
+    return f"{element.kind} {element.id}"
+
+
+def is_laid(name: str) -> bool:
+    """Whether a name is that of something laid out, not of a thing on the lot."""
+    kind, _, rest = name.partition(" ")
+    return kind in KINDS and re.fullmatch(r"[A-Z]+\d*", rest) is not None
+
+
+def points_of(element: Element) -> Pairs:
+    """Points by which the page moves an element [m]."""
+    if isinstance(element, Trench):
+        return [[round(x, 3), round(y, 3)] for x, y, *_ in element.line.coords]
+    return [[round(element.x_m, 3), round(element.y_m, 3)]]
+
+
+def movable(layout: Layout) -> frozenset[str]:
+    """Names of the elements of a layout that may be put elsewhere by hand."""
+    if layout.leans or layout.of(Outfall):
+        return frozenset()
+    return frozenset(each.id for each in layout.new if each.kind in KINDS)
+
+
+def places_given(op: Op, known: Known) -> list[Op]:
+    """Changes of the site file that put one element elsewhere, and leave the others where they are.
+
+    Parameters
+    ----------
+    op
+        ``kind`` and ``id``, name of the element, or empty: a new one; ``points``, its new place
+        [m], none: it is taken out.
+    known
+        The site file, and what is laid out of it.
 
     Raises
     ------
     InputError
-        No such bore is laid out, or no other one would be left.
+        No such element is laid out, or no other one would be left.
     """
-    decimals = 2 if unit.metres < 1 else 3
-    exact = allowance_m < PLAIN_M or "grid" in (values.get(PLACES[0]) or {})
-    names, places = _now(values, layout, unit, FINE if exact else decimals)
-    name = str(op["id"])
-    if name not in names:
+    kind = str(op["kind"])
+    if kind not in KINDS:
+        raise refused(f"{kind!r} is nothing that is laid out.")
+    system = made_of(kind).name
+    done: list[Op] = _wells(op, known) if kind == Well.kind else _several(kind, op, known)
+    wanted = known.values.get("exchanger")
+    asked = wanted.get("system") if isinstance(wanted, Mapping) else None
+    if asked not in (None, "choose", system):  # who places it asks for it
+        done.append(_set(["exchanger", "system"], system))
+    return done
+
+
+def _set(path: list[str], value: Any) -> Op:
+    return {"op": "set", "path": path, "value": value}
+
+
+def _several(kind: str, op: Op, known: Known) -> list[Op]:
+    """Places of all bores, trenches or coils, one of them elsewhere, new or taken out."""
+    system, key, name = made_of(kind).name, PLACES[kind], str(op["id"])
+    names, places = _now(kind, known)
+    if name and name not in names:
         raise refused(f"{name} is not laid out any more: wait for the plan.")
-    at = names.index(name)
-    points: Sequence[Sequence[float]] = op["points"]
-    placed = [[round(float(axis) / unit.metres, decimals) for axis in point] for point in points]
-    places[at : at + 1] = placed[:1]
+    at = names.index(name) if name else len(names)
+    points = known.written(op["points"], known.decimals)
+    new: list[Any] = [points] if kind == Trench.kind else points
+    places[at : at + 1] = new if op["points"] else []
     if not places:
-        raise refused("the last bore cannot be taken out.")
-    done: list[Op] = [{"op": "set", "path": [BORES, key], "value": None} for key in IN_THEIR_PLACE]
-    return [*done, {"op": "set", "path": list(PLACES), "value": places}]
+        raise refused(f"the last {kind} cannot be taken out.")
+    instead = [_set([system, each], None) for each in IN_THEIR_PLACE.get(kind, ())]
+    return [*instead, _set([system, key], places)]
 
 
-def _now(
-    values: Mapping[str, Any], layout: Layout | None, unit: UnitSystem, decimals: int
-) -> tuple[list[str], list[list[float]]]:
-    """Names of the bores, and where they stand in the numbers of the file."""
-    table = values.get(PLACES[0])
-    given = table.get(PLACES[1]) if isinstance(table, Mapping) else None
+def _now(kind: str, known: Known) -> tuple[list[str], list[Any]]:
+    """Names of the elements of a kind, and where they lie in the numbers of the file."""
+    given, layout = known.table(kind).get(PLACES[kind]), known.layout
+    laid = [each for each in layout.new if each.kind == kind] if layout is not None else []
     if isinstance(given, list) and given:
-        return [f"B{number}" for number in range(1, len(given) + 1)], [list(one) for one in given]
-    bores = layout.of(Bore) if layout is not None and movable(layout) else ()
-    return [bore.id for bore in bores], [
-        [round(axis / unit.metres, decimals) for axis in (bore.x_m, bore.y_m)] for bore in bores
-    ]
+        letter = laid[0].id[0] if laid else kind[0].upper()
+        return [f"{letter}{number}" for number in range(1, len(given) + 1)], list(given)
+    if layout is None or not movable(layout):
+        return [], []
+    exact = known.allowance_m < PLAIN_M or "grid" in known.table(kind) or kind == Trench.kind
+    decimals = FINE if exact else known.decimals
+    lying = [known.written(_exactly(each), decimals) for each in laid]
+    return [each.id for each in laid], lying if kind == Trench.kind else [at for (at,) in lying]
+
+
+def _exactly(element: Element) -> list[tuple[float, float]]:
+    if isinstance(element, Trench):
+        return [(x, y) for x, y, *_ in element.line.coords]
+    return [(element.x_m, element.y_m)]
+
+
+def _wells(op: Op, known: Known) -> list[Op]:
+    """Places of supply and return well, one of them elsewhere, or both new."""
+    system, name, points = made_of(Well.kind).name, str(op["id"]), op["points"]
+    table = known.table(Well.kind)
+    roles = [role for role in ROLES if role == "return" or not table.get("supply")]
+    if table.get("outfall"):
+        raise refused("an outfall takes the water back: take it out before you place wells.")
+    if not points:
+        raise refused("a well of the pair cannot be taken out.")
+    if not name:
+        if len(points) < 2:
+            raise refused("a pair takes two places: the supply well, then the return well.")
+        spots = dict(zip(ROLES, known.written(points, known.decimals), strict=False))
+        return [_set([system, "places"], {role: spots[role] for role in roles})]
+    given = table.get("places")
+    spots = dict(given) if isinstance(given, Mapping) else {}
+    for well in known.layout.of(Well) if known.layout is not None else ():
+        spots.setdefault(well.role, known.written(_exactly(well), known.decimals)[0])
+    moved = name.lower()
+    if moved not in roles or not {*roles} <= {*spots}:
+        raise refused(f"{name} is not laid out any more: wait for the plan.")
+    spots[moved] = known.written(points, known.decimals)[0]
+    return [_set([system, "places"], {role: spots[role] for role in roles})]

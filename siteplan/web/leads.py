@@ -9,6 +9,7 @@ from siteplan.findings.model import Finding, Reason
 from siteplan.findings.places import places_of
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.loop_types import loop_types
 from siteplan.web.fields import called, every_field, leaf, special
 
 Json = dict[str, Any]
@@ -36,11 +37,14 @@ def leads_of(what: Reason | Finding) -> list[Json]:
 
 def leads_on(what: Finding, site: Site) -> list[Json]:
     """The same, and what shows the things on the lot that a finding is about: ``thing``."""
+    leads = leads_of(what)
+    if what.subject in loop_types():  # of the others nothing is laid out by hand
+        tables = ((path.split(".")[0], path) for path in places_of(what))
+        own = (path for table, path in tables if table not in loop_types().keys() - {what.subject})
+        leads = each_once(map(lead_to, own))
     about = {what.subject, *(str(what.values.get(key, "")) for key in ABOUT)}
     things = (each.id for each in site.features if each.id in about)
-    return each_once(
-        [*leads_of(what), *({"called": f"Show {id_}", "thing": id_} for id_ in things)]
-    )
+    return each_once([*leads, *({"called": f"Show {id_}", "thing": id_} for id_ in things)])
 
 
 def leads_to_mend(told: Json, shown: Collection[str]) -> list[Json]:

@@ -25,7 +25,8 @@ from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
 from siteplan.geometry.memory import Memory
-from siteplan.layout.elements import Bore, Coil
+from siteplan.layout.centred import Centred
+from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
 from siteplan.rules.ruleset import RuleSet
@@ -33,7 +34,7 @@ from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
 from siteplan.vocabulary.kinds import kinds
-from siteplan.web.hand import BORE
+from siteplan.web.hand import called, is_laid
 from siteplan.web.overlaps import overlaps_told
 from siteplan.web.told import element_called, said, thing_called
 
@@ -90,8 +91,8 @@ class Opinion:
         layout = self.layout
         if layout is None:
             return {"broken": [], "places": [], "overlaps": self._overlaps(moved)}
-        if any(name.startswith(BORE) for name in moved):
-            return self._of_bores(layout, moved)
+        if any(map(is_laid, moved)):
+            return self._of_laid(layout, moved)
         still = self._at_rest(frozenset(moved))
         features = tuple(_moved(each, moved.get(each.id)) for each in still.asked)
         parcel = _area(moved[PARCEL]) if PARCEL in moved else self.site.parcel
@@ -105,15 +106,10 @@ class Opinion:
         told = self._told(broken, (*findings, *still.faults))
         return {**told, "overlaps": self._overlaps(moved)}
 
-    def _of_bores(self, layout: Layout, moved: Moved) -> Json:
-        """What is broken where bores stand elsewhere than laid out; their header will follow."""
-        there = {name.removeprefix(BORE): _pairs(points)[0] for name, points in moved.items()}
-        elements = tuple(
-            replace(each, x_m=there[each.id][0], y_m=there[each.id][1])
-            if isinstance(each, Bore) and each.id in there
-            else each
-            for each in layout.elements
-        )
+    def _of_laid(self, layout: Layout, moved: Moved) -> Json:
+        """What is broken where elements lie elsewhere than laid out; their header will follow."""
+        there = {each.id: moved[called(each)] for each in layout.elements if called(each) in moved}
+        elements = tuple(_lying(each, there.get(each.id)) for each in layout.elements)
         bare = replace(
             layout, elements=elements, header=None, access=None, circuits=(), piping=None
         )
@@ -231,6 +227,16 @@ class Still:
     memory: Memory
     broken: tuple[Separation, ...]
     faults: tuple[Finding, ...]
+
+
+def _lying(element: Element, points: Sequence[Sequence[float]] | None) -> Element:
+    """An element where it is moved to."""
+    if points is None:
+        return element
+    if isinstance(element, Trench):
+        return replace(element, line=shapely.LineString(_pairs(points)))
+    ((x, y),) = _pairs(points)[:1]
+    return replace(element, x_m=x, y_m=y) if isinstance(element, Centred) else element
 
 
 def _moved(feature: Feature, points: Sequence[Sequence[float]] | None) -> Feature:

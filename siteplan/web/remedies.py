@@ -83,10 +83,10 @@ def _nearer(system: System, change: Reason, site: Site) -> Changes:
     return [_set([system, "spacing"], _size(change.values["spacing_m"], site))]
 
 
-def _by_plan(_: System, __: Reason, site: Site) -> Changes:
-    if site.exchanger.vertical.places:
-        return [_set([BORES, "places"], None)]
-    return [_set([BORES, "grid", key], None) for key in ("corner", "along")]
+def _by_plan(system: System, _: Reason, site: Site) -> Changes:
+    if system == BORES and not site.exchanger.vertical.places:
+        return [_set([BORES, "grid", key], None) for key in ("corner", "along")]
+    return [_set([system, "runs" if system == TRENCHES else "places"], None)]
 
 
 def _deeper_bores(_: System, change: Reason, site: Site) -> Changes:

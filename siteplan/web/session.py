@@ -18,7 +18,7 @@ from siteplan.errors import InputError
 from siteplan.site.frame import LocalFrame
 from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
-from siteplan.web.hand import places_given
+from siteplan.web.hand import Known, places_given
 from siteplan.web.items import Drawing
 from siteplan.web.merge import Files
 from siteplan.web.opinion import Opinion
@@ -129,14 +129,14 @@ class Session:
         self.refresh()
 
     def _by_hand(self, op: Op) -> list[Op]:
-        """A change as changes of the site file: of a bore that was laid out, where all stand."""
-        if op.get("op") != "bore":
+        """A change as changes of the site file: of what was laid out, where all of it lie."""
+        if op.get("op") != "laid":
             return [op]
-        drawing, known = self.scene.drawing, self.opinion
-        if known is None:
-            return places_given(op, drawing.values, None, drawing.unit)
-        allowance_m = known.site.exchanger.allowance_m
-        return places_given(op, drawing.values, known.layout, drawing.unit, allowance_m=allowance_m)
+        drawing, told = self.scene.drawing, self.opinion
+        if told is None:
+            return places_given(op, Known(drawing.values, None, drawing.unit))
+        allowance_m = told.site.exchanger.allowance_m
+        return places_given(op, Known(drawing.values, told.layout, drawing.unit, allowance_m))
 
     def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
         """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""

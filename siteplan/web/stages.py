@@ -27,7 +27,7 @@ from siteplan.geometry.points.bound import packing_bound
 from siteplan.layout.elements import Bore
 from siteplan.layout.trenches.ends import bound_with_ends
 from siteplan.plan import SitePlan, plan_site
-from siteplan.site.loop_options import facts_wanted
+from siteplan.site.loop_options import facts_wanted, is_placed
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import format_area, rough_length
@@ -194,11 +194,13 @@ def _read_at_least(path: Path) -> tuple[Site, bool]:
 
 
 def system_first(site: Site, drawn: System) -> System:
-    """Loop type that is laid out before the others: the one asked for, drawn last, or first."""
+    """Loop type laid out before the others: asked for, placed by hand, drawn last, or first."""
     wanted = site.exchanger
     if wanted.system:
         return wanted.system
-    return drawn if drawn in wanted.order else wanted.order[0]
+    placed = [system for system in wanted.order if is_placed(wanted, system)]
+    among = placed or wanted.order
+    return drawn if drawn in among else among[0]
 
 
 def _tell_the_drawn(lot: PreparedLot, system: System, kind: str, telling: Telling) -> None:

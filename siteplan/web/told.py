@@ -9,6 +9,7 @@ from siteplan.alternatives.remedies import Remedy
 from siteplan.alternatives.weighing import nothing_helps
 from siteplan.checks.model import Separation
 from siteplan.checks.separations import PARCEL
+from siteplan.checks.typed import with_all_broken
 from siteplan.comparison.order import less_work
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding, Reason
@@ -17,7 +18,7 @@ from siteplan.layout.elements import Element
 from siteplan.plan import SitePlan
 from siteplan.report.comparison_words import comparison_heads, comparison_lines
 from siteplan.report.hinges import hinge_lines
-from siteplan.report.verdict import verdict_head, verdict_words
+from siteplan.report.verdict import others_fit, verdict_head, verdict_words
 from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.loop_options import facts_wanted
@@ -28,7 +29,7 @@ from siteplan.vocabulary.loop_types import all_parts, loop_type
 from siteplan.web.drawn import canvas_over, layout_drawn
 from siteplan.web.fields import on_page
 from siteplan.web.ground import Ground
-from siteplan.web.hand import movable
+from siteplan.web.hand import movable, points_of
 from siteplan.web.leads import lead_to, leads_of, leads_on
 from siteplan.web.remedies import by_hand, by_own_rule, changes_of
 
@@ -72,7 +73,7 @@ def plan_told(plan: SitePlan) -> Json:
             for each in sorted(plan.findings, key=lambda each: GRAVEST.index(each.severity))
         ],
         "assumed": [each.path for each in plan.assumed],
-        **_laid(site, drawn),
+        **_laid(site, plan.lot.rules, drawn),
     }
 
 
@@ -84,10 +85,10 @@ def _verdict(plan: SitePlan) -> str:
     drawn, unit = plan.drawn, plan.site.unit
     if drawn.fits or len(plan.trials) == 1:
         return verdict_words(plan.trials, drawn, unit, less=less_work(plan.compared))
-    word, _ = verdict_head(plan.trials, drawn, asked=True)
-    return (
-        f"{word}; closest is {drawn.system}, as drawn: {words_of(drawn.why, unit, on_paper=True)}"
-    )
+    word, named = verdict_head(plan.trials, drawn, asked=True)
+    shown = named if named != drawn.system else f"closest is {named}"
+    why = words_of(drawn.why, unit, on_paper=True)
+    return f"{word}; {shown}, as drawn: {why}{others_fit(plan.trials, drawn)}"
 
 
 def costs_told(plan: SitePlan) -> list[Json]:
@@ -113,7 +114,7 @@ def trial_told(site: Site, rules: RuleSet, trial: Trial) -> Json:
         **short_trial(trial, site.unit, drawn=True),
         **_ground(site, rules, trial),
         "separations": [_separation(row, site.unit) for row in trial.separations],
-        **_laid(site, trial),
+        **_laid(site, rules, trial),
     }
 
 
@@ -124,16 +125,36 @@ def _ground(site: Site, rules: RuleSet, trial: Trial) -> Json:
     return {"part": part, "ground": Ground(site, rules).part(part), "kind": kind}
 
 
-def _laid(site: Site, trial: Trial) -> Json:
+def _broken(site: Site, rules: RuleSet, trial: Trial) -> Json:
+    """What places given by hand break: lines to what is too near, and sentences by name."""
+    layout = trial.layout
+    if layout is None or not layout.by_hand:
+        return {"broken": [], "wrong": {}}
+    rows = with_all_broken(trial.separations, site, layout, rules)
+    names = {each.id for each in layout.elements}
+    wrong: dict[str, list[str]] = {}
+    for each in (one for one in trial.findings if one.severity == "error"):
+        # of two that are too near to one another both are told
+        for name in sorted(names & {each.subject, str(each.values.get("other", ""))}):
+            wrong.setdefault(name, []).append(said(each, site.unit))
+    lines = [[list(row.element_point), list(row.feature_point)] for row in rows if not row.meets]
+    return {"broken": lines, "wrong": wrong}
+
+
+def _laid(site: Site, rules: RuleSet, trial: Trial) -> Json:
     """What is drawn of the loop, and the names by which tables call its parts."""
     if trial.layout is None:
-        return {"laid": [], "names": [], "by_hand": False}
+        return {"laid": [], "names": [], "by_hand": False, "broken": [], "wrong": {}}
     canvas = canvas_over([site.parcel, *(each.shape for each in site.features)], site.unit)
     may_move = movable(trial.layout)
     return {
         "laid": layout_drawn(canvas, trial.layout, site.entries),
-        "names": [[*_named(each), each.id in may_move] for each in trial.layout.elements],
+        "names": [
+            [*_named(each), each.id in may_move, each.kind, points_of(each)]
+            for each in trial.layout.elements
+        ],
         "by_hand": trial.layout.by_hand,
+        **_broken(site, rules, trial),
     }
 
 

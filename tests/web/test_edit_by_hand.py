@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 import pytest
 import tomlkit
 from planned import unweighed
+from shapely import LineString
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
 
@@ -15,13 +17,16 @@ from browsed import FOOT, drag, text_of
 from test_edit_server import LOT
 
 from siteplan.errors import InputError
+from siteplan.layout.elements import Trench, Well
+from siteplan.layout.model import Layout
 from siteplan.site.readers.site_file import site_from
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.web.document import changed_text
-from siteplan.web.hand import places_given
+from siteplan.web.hand import Known, is_laid, places_given
 from siteplan.web.opinion import Opinion
 
 FT = UNIT_SYSTEMS["ft"]
+BORE = {"kind": "bore"}
 VALUES = {**tomlkit.parse(LOT).unwrap(), "exchanger": {
     "system": "vertical", "length": {"given": "900 ft", "by": "a designer"}}}  # fmt: skip
 
@@ -37,7 +42,8 @@ def opinion():
 def test_a_bore_that_is_moved_leaves_the_others_where_they_are_and_the_rest_as_it_is(opinion):
     before = LOT + "\n[vertical]\ncount = 3   # the driller's wish\n"
     bores = opinion.layout.elements
-    ops = places_given({"id": "B2", "points": [[12.192, 36.576]]}, VALUES, opinion.layout, FT)
+    there = Known(VALUES, opinion.layout, FT)
+    ops = places_given({**BORE, "id": "B2", "points": [[12.192, 36.576]]}, there)
     text = changed_text(before, ops)
     places = tomlkit.parse(text)["vertical"].unwrap()
     assert list(places) == ["places"]  # how many there are the places say
@@ -48,17 +54,54 @@ def test_a_bore_that_is_moved_leaves_the_others_where_they_are_and_the_rest_as_i
         assert places["places"][number] == pytest.approx(own, abs=1e-6)
     assert text.startswith(LOT)
     # with half a foot of allowance for staking a hundredth of a foot loses no spacing
-    (*_, put) = places_given({"id": "B2", "points": []}, VALUES, opinion.layout, FT,
-                             allowance_m=0.15)  # fmt: skip
+    (*_, put) = places_given({**BORE, "id": "B2", "points": []}, replace(there, allowance_m=0.15))
     assert all(round(axis, 2) == axis for place in put["value"] for axis in place)
     # the next one is moved among the places given, which are kept as they are typed
     typed = {"vertical": {"places": [[40, 120], [61.5, 120]]}}
-    (*_, put) = places_given({"id": "B1", "points": []}, typed, None, FT)
+    (*_, put) = places_given({**BORE, "id": "B1", "points": []}, Known(typed, None, FT))
     assert put["value"] == [[61.5, 120]]
     for op, values in (({"id": "B1", "points": []}, {"vertical": {"places": [[4, 5]]}}),
                        ({"id": "B9", "points": [[1, 1]]}, typed)):  # fmt: skip
         with pytest.raises(InputError):
-            places_given(op, values, None, FT)
+            places_given({**BORE, **op}, Known(values, None, FT))
+
+
+WELLS = (Well("SUPPLY", 3.048, 6.096, 0.15, 45.0, "supply"),
+         Well("RETURN", 30.48, 6.096, 0.15, 45.0, "return"))  # fmt: skip
+
+
+def test_trenches_coils_and_wells_are_moved_as_bores_are():
+    # 30.48 m are 100 ft
+    runs = (Trench("T1", LineString([(0, 0), (30.48, 0)]), 0.6, 1.5, 2),
+            Trench("T2", LineString([(0, 3.048), (30.48, 3.048)]), 0.6, 1.5, 2))  # fmt: skip
+    there = Known(
+        {"exchanger": {"system": "vertical"}}, Layout("horizontal", runs, None, 3.0, 0.0), FT
+    )
+    moved = {"kind": "trench", "id": "T2", "points": [[0, 6.096], [30.48, 6.096]]}
+    assert places_given(moved, there) == [
+        {"op": "set", "path": ["horizontal", "runs"],
+         "value": [[[0, 0], [100, 0]], [[0, 20], [100, 20]]]},
+        {"op": "set", "path": ["exchanger", "system"], "value": "horizontal"},
+    ]  # fmt: skip
+    new = {"kind": "coil", "id": "", "points": [[3.048, 6.096]]}
+    given = Known({"pond": {"places": [[1, 2]]}}, None, FT)
+    (put,) = places_given(new, given)
+    assert put["value"] == [[1, 2], [10, 20]]
+    wells = Known({}, Layout("open", WELLS, None, 15.0, 0.0), FT)
+    (put,) = places_given({"kind": "well", "id": "RETURN", "points": [[30.48, 9.144]]}, wells)
+    assert put["value"] == {"supply": [10, 20], "return": [100, 30]}
+    # an existing well is the supply: the return well alone is placed
+    known = replace(wells, values={"open": {"supply": "well-1"}})
+    (put,) = places_given({"kind": "well", "id": "RETURN", "points": [[30.48, 9.144]]}, known)
+    assert put["value"] == {"return": [100, 30]}
+    both = {"kind": "well", "id": "", "points": [[3.048, 0], [30.48, 0]]}
+    assert places_given(both, given)[0]["value"] == {"supply": [10, 0], "return": [100, 0]}
+    for op in ({**both, "points": [[1, 1]]}, {**moved, "id": "T7"}, {**both, "kind": "tank"},
+               {**both, "id": "RETURN", "points": []}):  # fmt: skip
+        with pytest.raises(InputError):
+            places_given(op, wells)
+    assert [is_laid(name) for name in ("trench T1", "well RETURN", "well", "coil of cable")] == [
+        True, True, False, False]  # fmt: skip
 
 
 def test_a_bore_that_is_dragged_is_told_at_once_what_it_comes_too_near_to(opinion):

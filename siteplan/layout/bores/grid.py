@@ -7,7 +7,6 @@ itself, moved back by each column and then by each row.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -21,11 +20,13 @@ from siteplan.geometry.points.packing import centre_of
 from siteplan.geometry.points.scanline import Floats
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.block import pipe_distance
-from siteplan.layout.header.router import reachable_area, route_header
+from siteplan.layout.by_hand import joined_by_hand
+from siteplan.layout.header.router import route_header
 from siteplan.layout.model import Ground, Header
 from siteplan.layout.way import Ways, ways_of
 from siteplan.preferences.table import count_of, figure_of
-from siteplan.site.model import BoreGrid, VerticalOptions
+from siteplan.site.bore_grid import BoreGrid
+from siteplan.site.model import VerticalOptions
 
 EDGES: Final = count_of("layout.bores.grid.edges")
 SCAN_STEP_DEG: Final = figure_of("layout.bores.grid.scan_step_deg")
@@ -40,11 +41,8 @@ def typed_places(ground: Ground, options: VerticalOptions) -> tuple[Floats, Head
     joins those that lie where it can come.
     """
     points, angle = _typed(options)
-    way = reachable_area(replace(ground, area=ground.passable))
-    # the contractor's own places stand even where one is out of reach: the check names it, and the
-    # others still get their header
-    near = shapely.distance(shapely.points(points), way) <= TOLERANCE
-    return points, _header(ground, points[near], angle) if near.any() else None
+    ends = [[(float(x), float(y))] for x, y in points]
+    return points, joined_by_hand(ground, ends, along_deg=math.degrees(angle))
 
 
 def fitted_grid(

@@ -27,8 +27,8 @@ from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.own_frame import placed_alike
 from siteplan.layout.sparing import kept_off, on_points, quieter
+from siteplan.site.bore_grid import BoreGrid
 from siteplan.site.model import (
-    BoreGrid,
     VerticalOptions,
 )
 from siteplan.units.model import UnitSystem

@@ -16,7 +16,6 @@ from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.elements import Trench
 from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
@@ -41,6 +40,7 @@ from siteplan.layout.trenches.fit import (
     trench_rule,
 )
 from siteplan.layout.trenches.joined import best_blocks, off_spared_ground
+from siteplan.layout.trenches.numbered import trenches_along
 from siteplan.preferences.table import figure_of
 from siteplan.site.model import HorizontalOptions
 
@@ -97,7 +97,7 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         effort: Effort = "bends" if most >= required_m else "straight"
         dug, capacity = _filled(plain, usual, required_m, effort)
     capacity = max(capacity, total_length(dug.lines))
-    trenches, header = _trenches(dug, options), dug.header
+    trenches, header = trenches_along(dug.lines, options), dug.header
     if header is not None:
         over = over_trenches(header, trenches)
         header = replace(header, crossings=(*header.crossings, *over))
@@ -220,13 +220,6 @@ def _bound(area: BaseGeometry, whole: BaseGeometry | None, options: HorizontalOp
     if whole is None:
         return trench_bound(area, options.spacing_m)
     return bound_with_ends(area, whole, width_m=options.width_m, spacing_m=options.spacing_m)
-
-
-def _trenches(dug: Dug, options: HorizontalOptions) -> tuple[Trench, ...]:
-    return tuple(
-        Trench(f"T{number}", line, options.width_m, options.depth_m, options.pipes, options.kind)
-        for number, line in enumerate(dug.lines, start=1)
-    )
 
 
 def _obstacle(

@@ -8,7 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
-from siteplan.advisories.bores import MOST_BORES, PLACED, is_tight
+from siteplan.advisories.bores import MOST_BORES, is_tight
+from siteplan.advisories.by_hand import PLACED
 from siteplan.advisories.floors import AGREED
 from siteplan.advisories.power_lines import lines_kept_off
 from siteplan.advisories.remarks import USE_ASSUMED

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from siteplan.site.model import BoreGrid, PadOptions, VerticalOptions
+from siteplan.site.bore_grid import BoreGrid
+from siteplan.site.model import PadOptions, VerticalOptions
 from siteplan.site.options.declared import declared
 from siteplan.site.options.read import Read, default_of
-from siteplan.site.options.trenches import read_length
+from siteplan.site.options.trenches import read_length, read_places
 from siteplan.units.lengths import format_length
 
 
@@ -111,7 +112,7 @@ def _judge_beside_grid(given: Read) -> None:
 
 def _places(given: Read) -> tuple[tuple[float, float], ...]:
     """Place of every bore given by hand [m]; empty where none is."""
-    typed, factor = given["places"] or (), given.unit.metres
+    typed = read_places(given)
     for key in ("count", "arrangement", "grid", "pad"):
         if typed and given.says(key):
             given.fault(
@@ -119,7 +120,7 @@ def _places(given: Read) -> tuple[tuple[float, float], ...]:
                 "stands beside places: the places say how many bores there are and where.",
                 f"Leave out {key} or places.",
             )
-    return tuple((x * factor, y * factor) for x, y in typed)
+    return typed
 
 
 def default_pad() -> PadOptions:

@@ -70,8 +70,8 @@ TABLES: Final = ("table", "tables", "length or table", "prices", "prices by dept
 KINDS: Final = (
     "text", "text or number", "word", "list", "date", "count", "number", "number by temperature",
     "twelve energies",
-    "twelve temperatures", "twelve numbers", "point", "points", "point or points", "place",
-    "places", "any", "price",
+    "twelve temperatures", "twelve numbers", "point", "points", "lines", "point or points",
+    "place", "places", "any", "price",
     *QUANTITIES, *TABLES,
 )  # fmt: skip
 """What a value may be."""

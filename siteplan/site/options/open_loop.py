@@ -9,6 +9,7 @@ from siteplan.site.options.read import Read
 
 AGREES: Final = 0.02
 """So near to each other transmissivity, and conductivity over the thickness, are the same [-]."""
+Spot = tuple[float, float]
 ASSUMED: Final = ("hydraulic_conductivity", "thickness", "storativity", "porosity", "gradient")
 """Keys for which something is taken where nobody states them."""
 
@@ -16,6 +17,7 @@ ASSUMED: Final = ("hydraulic_conductivity", "thickness", "storativity", "porosit
 def read_open_loop(root: Read) -> OpenOptions:
     """Supply and return well, and their aquifer."""
     given = root["open"]
+    supply_at, return_at = _places(given)
     return OpenOptions(
         separation_m=given["separation"],
         diameter_m=given["diameter"],
@@ -30,7 +32,31 @@ def read_open_loop(root: Read) -> OpenOptions:
         level_m=given["static_level"],
         pump_efficiency=given["pump_efficiency"],
         aquifer=_aquifer(root["aquifer"]),
+        supply_at=supply_at,
+        return_at=return_at,
     )
+
+
+def _places(given: Read) -> tuple[Spot | None, Spot | None]:
+    """Places of supply and return well given by hand [m]; None of what is not given."""
+    places: Read | None = given["places"]
+    if places is None:
+        return None, None
+    if given.says("outfall"):
+        what = "stands beside outfall, which takes the water back in place of a return well."
+        given.fault("places", what, "Leave out outfall or places.")
+    if given.says("supply") and places.says("supply"):
+        what = "stands beside [open] supply, the existing well that is the supply."
+        places.fault("supply", what, "Leave out one of the two.")
+    elif not given.says("supply") and not places.says("supply"):
+        what = "is missing: who places the return well by hand places both."
+        places.fault("supply", what, "Add supply = [50, 140], or [open] supply, an existing well.")
+    factor = given.unit.metres
+    supply, back = (
+        None if at is None else (at[0] * factor, at[1] * factor)
+        for at in (places["supply"], places["return"])
+    )
+    return supply, back
 
 
 def _aquifer(given: Read) -> Aquifer:

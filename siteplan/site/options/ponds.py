@@ -8,7 +8,7 @@ from typing import Final
 from siteplan.site.model import PondOptions
 from siteplan.site.options.declared import declared
 from siteplan.site.options.read import Read
-from siteplan.site.options.trenches import read_length
+from siteplan.site.options.trenches import read_length, read_places
 from siteplan.site.pond_bodies import (
     FlatMat,
     PlateFrame,
@@ -39,6 +39,7 @@ def read_pond(given: Read) -> PondOptions:
         shallow_by=given.answered("shallow"),
         small_by=given.answered("small"),
         height_m=given["height"],
+        places=read_places(given),
     )
     _only_its_own_sizes(given)
     body = _body(given)

@@ -18,6 +18,7 @@ from siteplan.site.options.choices import choices, hint_of
 from siteplan.site.options.declared import TABLES, Option, homes_of
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
 from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
+from siteplan.site.options.written_lines import read_lines
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
 from siteplan.units.written import UnitError
@@ -303,10 +304,6 @@ def _place(table: Table, option: Option) -> Any:
     """A point, or how it is taped, which is read once everything else is placed."""
     if isinstance(table.values.get(option.key), Mapping):
         return table.raw(option.key)
-    return _point(table, option)
-
-
-def _point(table: Table, option: Option) -> Pair | None:
     return table.point(option.key)
 
 
@@ -390,8 +387,9 @@ _READERS: Final[Mapping[str, Callable[[Table, Option], Any]]] = {
     "twelve energies": _twelve_energies,
     "twelve temperatures": _twelve_temperatures,
     "twelve numbers": _twelve_numbers,
-    "point": _point,
+    "point": lambda table, option: table.point(option.key),
     "points": _points,
+    "lines": lambda table, option: read_lines(table, option.key),
     "point or points": _point_or_points,
     "place": _place,
     "places": _points,

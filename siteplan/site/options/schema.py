@@ -237,6 +237,11 @@ _SCHEMAS: Final[Mapping[str, Callable[[Option], Schema]]] = {
     },
     "point": lambda _: POINT,
     "points": _points,
+    "lines": lambda _: {
+        "type": "array",
+        "items": {"type": "array", "items": POINT, "minItems": 2},
+        "minItems": 1,
+    },
     "point or points": lambda option: {"anyOf": [POINT, _points(option)]},
     "bearing": lambda _: {"anyOf": [{"type": "number"}, {"type": "string", "pattern": BEARING}]},
     "day": lambda _: {

@@ -26,6 +26,7 @@ PLAIN = {
     "list": "text, or a list of texts",
     "point": "`[x, y]`",
     "points": "`[[x, y], ...]`",
+    "lines": "`[[[x, y], [x, y], ...], ...]`",
     "place": "`[x, y]`, or a place by tape",
     "places": "`[[x, y], ...]`, each point also a place by tape",
     "point or points": "`[x, y]` or `[[x, y], ...]`",
@@ -90,7 +91,7 @@ def _value(option: Option) -> str:
 def _limits(option: Option) -> str:
     if option.kind.startswith("number") or option.kind == "twelve numbers":
         return f"{option.least:.3g} to {option.most:g}"
-    if option.kind in ("points", "point or points") or option.kind in TABLES:
+    if option.kind in ("points", "lines", "point or points") or option.kind in TABLES:
         return ""
     if option.kind == "count":
         return f"{option.least} to {option.most:,}"

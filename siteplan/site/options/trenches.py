@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from shapely import LineString
+
 from siteplan.site.model import GivenLength, HorizontalOptions
 from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.read import Read
@@ -15,6 +17,12 @@ from siteplan.units.lengths import format_length
 def read_length(given: Read | None) -> GivenLength | None:
     """Length required that somebody has worked out; None where none is given."""
     return None if given is None else GivenLength(given["given"] or 0.0, given["by"] or "")
+
+
+def read_places(given: Read) -> tuple[tuple[float, float], ...]:
+    """Places given by hand under ``places`` [m]; empty where none are."""
+    factor = given.unit.metres
+    return tuple((x * factor, y * factor) for x, y in given["places"] or ())
 
 
 def read_horizontal(given: Read, frost_m: float | None) -> HorizontalOptions:
@@ -43,7 +51,15 @@ def _options(given: Read, kind: TrenchKind, frost_m: float | None) -> Horizontal
         soil=given["soil"],
         protection=given["protection"],
         kind=kind.name,
+        runs=_runs(given),
     )
+
+
+def _runs(given: Read) -> tuple[LineString, ...]:
+    """Centre line of every trench given by hand [m]; empty where none is."""
+    factor = given.unit.metres
+    lines = given["runs"] or ()
+    return tuple(LineString([(x * factor, y * factor) for x, y in line]) for line in lines)
 
 
 def _left_open(given: Read) -> bool:

@@ -1,7 +1,7 @@
 // Numbers to be typed over: where a thing lies, what is known of it, what is wanted of the loop.
 import { el, put, field, choice, at } from "./dom.js";
 import { act } from "./server.js";
-import { bore, boreForm } from "./hand.js";
+import { laid, laidForm } from "./hand.js";
 import { placed } from "./move.js";
 import { ownRules } from "./rules.js";
 import { leads, listed, measures, wallsOf } from "./tape.js";
@@ -121,8 +121,8 @@ export function thingForm(app) {
   const { selected, lot } = app;
   if (!selected) return app.tool === "move" && !lot.parcel ? [el("p", {}, "Begin with the property line.")] : [];
   if (selected === "parcel") return parcelForm(app);
-  const laid = bore(app, selected);
-  if (laid) return boreForm(app, laid, corners(app, laid), leave(app));
+  const placed = laid(app, selected);
+  if (placed) return laidForm(app, placed, corners(app, placed), leave(app));
   const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
   const way = lot.ways.find((each) => each.id === selected);
   if (way) return [el("h2", {}, way.id), el("p", {}, `The ${way.machine} comes in here over the property line, and nowhere else but at places stated so.`), corners(app, { ref: way.ref, key: "at", points: [way.at] }), leave(app)];

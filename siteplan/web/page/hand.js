@@ -1,38 +1,75 @@
-// Bores that the plan has laid out, put elsewhere by hand: from then on all of them stand where somebody gave their places.
+// What the plan has laid out, put elsewhere by hand: from then on all of its kind lie where somebody gave their places.
 import { el } from "./dom.js";
+import { apart, onLine } from "./snap.js";
 
-const BORE = "bore ", FINGER = 22, MOUSE = 9; // pixels: half the breadth of a finger; how near a mouse comes
+const FINGER = 22, MOUSE = 9; // pixels: half the breadth of a finger; how near a mouse comes
+// Where the places of each kind stand in the file, and what the page says of it.
+const KINDS = {
+  bore: { path: ["vertical", "places"], several: "bores", stand: "stand" },
+  trench: { path: ["horizontal", "runs"], several: "trenches", stand: "lie" },
+  coil: { path: ["pond", "places"], several: "coils", stand: "lie" },
+  well: { path: ["open", "places"], several: "wells", stand: "stand" },
+};
+// What may be added by hand, by the words of its kind; `exactly`: so many points.
+export const BY_HAND = {
+  "bore, placed by hand": { kind: "bore", shape: "at", hint: "Tap where a bore shall stand." },
+  "loop trench, placed by hand": { kind: "trench", shape: "line", hint: "Tap where the trench begins, where it bends, and where it ends; then Done." },
+  "pond coil, placed by hand": { kind: "coil", shape: "at", hint: "Tap where the middle of a coil shall lie." },
+  "supply and return well, placed by hand": { kind: "well", shape: "line", exactly: 2, hint: "Tap where the supply well shall stand, then the return well." },
+};
+export const byHandOf = (kind) => Object.keys(BY_HAND).find((words) => BY_HAND[words].kind === kind);
 
 // Places in the file, where somebody has given them; else none.
-const given = (app) => app.lot.settings.vertical?.places || [];
+const given = (app, kind) => { const [table, key] = KINDS[kind].path; return app.lot.settings[table]?.[key]; };
 
-// What is laid out near a place on the board; of what is out of date nothing.
-export function laidNear({ board, laid }, event) {
-  if (!laid.plan || laid.old) return null;
-  const [x, y] = board.seen(board.ground(event)), reach = event.pointerType === "mouse" ? MOUSE : FINGER;
-  const far = ([, spot]) => { const [sx, sy] = board.seen(spot); return Math.hypot(sx - x, sy - y); };
-  const near = laid.plan.names.filter((each) => each[2] && far(each) < reach).sort((one, other) => far(one) - far(other))[0];
-  return near ? { id: near[3] ? BORE + near[0] : null, name: near[0] } : null;
+// Points of what is placed by hand as they stand in the file [of the lot's unit]; nothing where it is not.
+function written(app, kind, name) {
+  const places = given(app, kind);
+  const found = kind === "well" ? places?.[name.toLowerCase()] : places?.[Number(name.replace(/\D/g, "")) - 1];
+  return found && (kind === "trench" ? found : [found]);
 }
 
-// A bore that may be moved: its place, and how a change calls it.
-export function bore(app, id) {
-  if (!id?.startsWith(BORE)) return null;
-  const name = id.slice(BORE.length), { metres } = app.lot.unit, place = given(app)[Number(name.slice(1)) - 1];
-  const spot = place ? place.map((axis) => axis * metres) : app.laid.old ? null : app.laid.plan?.names.find((each) => each[3] && each[0] === name)?.[1];
-  return spot ? { id, bore: name, key: "at", points: [spot] } : null;
+const told = (app) => app.laid.old || !app.laid.plan ? [] : app.laid.plan.names;
+
+// How far a place on the board is from something laid out [pixels].
+function far(board, [x, y], [, spot, point, , , points]) {
+  const spots = (point || !points ? [spot] : points).map((each) => board.seen(each));
+  return Math.min(...spots.map((each, at) => apart([x, y], at ? onLine([x, y], spots[at - 1], each) : each)));
 }
 
-export const bores = ({ laid }) => laid.old || !laid.plan ? [] : laid.plan.names.filter((each) => each[3]).map(([name]) => BORE + name);
+// What is laid out near a place on the board; of what is out of date nothing. What is a point comes before a line.
+export function laidNear(app, event) {
+  const { board } = app, spot = board.seen(board.ground(event)), reach = event.pointerType === "mouse" ? MOUSE : FINGER;
+  const near = told(app).map((each) => [far(board, spot, each) + (each[2] ? 0 : 1), each]).filter(([away, each]) => (each[2] || each[5]) && away < reach).sort(([one], [other]) => one - other)[0]?.[1];
+  return near ? { id: near[3] ? `${near[4]} ${near[0]}` : null, name: near[0] } : null;
+}
 
-export function boreForm(app, target, corners, close) {
-  const fixed = given(app).length;
+// What is laid out and may be moved: its points, and how a change calls it.
+export function laid(app, id) {
+  const [, kind, name] = /^(\w+) ([A-Z]+\d*)$/.exec(id || "") || [];
+  if (!KINDS[kind]) return null;
+  const { metres } = app.lot.unit, known = written(app, kind, name), now = told(app).find((each) => each[3] && each[4] === kind && each[0] === name);
+  // while a plan is made of it, what the file says
+  const points = now ? now[5] : known?.map((point) => point.map((axis) => axis * metres));
+  return points ? { id, laid: { kind, name }, key: kind === "trench" ? "line" : "at", points: points.map((point) => [...point]) } : null;
+}
+
+export const allLaid = (app) => told(app).filter((each) => each[3]).map(([name, , , , kind]) => `${kind} ${name}`);
+
+// What the check says of it, where its place breaks a rule.
+const wrong = (app, { name }) => app.laid.old ? [] : app.laid.plan?.wrong?.[name] || [];
+
+export function laidForm(app, target, corners, close) {
+  const { kind } = target.laid, fixed = Boolean(given(app, kind)), { path, several, stand } = KINDS[kind], faults = wrong(app, target.laid);
   return [
     el("h2", {}, target.id),
-    el("p", {}, fixed ? "The places of the bores are given by hand and kept: they are checked, and nothing looks for better ones."
-      : "It lies where the plan has laid it out. Drag it, or type where it shall stand: all bores then stay where they are, given by hand, and each is checked. Undo takes it back."),
+    faults.length ? el("ul", { class: "bad" }, faults.map((words) => el("li", {}, words))) : null,
+    el("p", {}, fixed ? `The places of the ${several} are given by hand and kept: they are checked, and nothing looks for better ones.`
+      : `It lies where the plan has laid it out. Drag it, or type where it shall ${stand}: all ${several} then stay where they are, given by hand, and each is checked. Undo takes it back.`),
     corners,
-    fixed ? el("button", { onclick: () => app.change([{ op: "set", path: ["vertical", "places"], value: null }]) }, "Have the plan lay the bores out") : null,
+    el("div", { class: "row" },
+      kind === "well" ? null : el("button", { onclick: () => app.tools.take("add", byHandOf(kind)) }, `Add a ${kind}`),
+      fixed ? el("button", { onclick: () => app.change([{ op: "set", path, value: null }]) }, `Have the plan lay the ${several} out`) : null),
     close,
   ];
 }

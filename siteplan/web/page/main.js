@@ -4,7 +4,7 @@ import { load, act, listen } from "./server.js";
 import { Board, STEP } from "./board.js";
 import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
-import { bore, bores } from "./hand.js";
+import { allLaid, laid } from "./hand.js";
 import { Mover } from "./move.js";
 import { Tools } from "./tools.js";
 import { Scale } from "./scale.js";
@@ -31,6 +31,7 @@ class App {
     this.tools = new Tools(this);
     this.scale = new Scale(this);
     this.laid = { plan: null, old: false };
+    this.board.watchers.push(() => this.markRed());
     this.ahead = []; // stages of a lot that is not here yet
     this.wire();
     this.show();
@@ -99,7 +100,15 @@ class App {
     // by their names the tables call bores and trenches; of what is out of date none are told
     this.laidNames ??= this.board.over.insertBefore(svg("g"), this.board.over.firstChild);
     this.drawing.forget(this.laidNames);
-    put(this.laidNames, known && !this.laid.old ? known.names.map(([name, spot, point]) => this.drawing.name(name, spot, point ? BELOW : 0)) : []);
+    put(this.laidNames, known && !this.laid.old ? known.names.map(([name, spot, point]) => this.nameLaid(name, spot, point)) : []);
+    this.redden([], false);
+  }
+
+  // One whose place breaks a rule is red, for as long as it lies there.
+  nameLaid(name, spot, point) {
+    const made = this.drawing.name(name, spot, point ? BELOW : 0);
+    if (this.laid.plan.wrong?.[name]) made.classList.add("wrong");
+    return made;
   }
 
   // What is drawn of the loop was laid out for a lot that is no longer so.
@@ -107,10 +116,18 @@ class App {
 
   redden(places, red) {
     this.layer.firstChild?.classList.toggle("red", red);
-    put(this.mover.marks, places.map(([from, to]) => {
-      const [x1, y1] = this.board.seen(from), [x2, y2] = this.board.seen(to);
+    this.reds = places;
+    this.markRed();
+  }
+
+  // What something comes too near to now; at rest what was placed by hand, with a ring around it.
+  markRed() {
+    const { plan, old } = this.laid, still = plan && !old && !this.mover.moving, { board } = this;
+    const lines = this.reds?.length || !still ? this.reds || [] : plan.broken || [], rings = still ? plan.names.filter(([name]) => plan.wrong?.[name]) : [];
+    put(this.mover.marks, lines.map(([from, to]) => {
+      const [x1, y1] = board.seen(from), [x2, y2] = board.seen(to);
       return svg("line", { class: "broken", x1, y1, x2, y2 });
-    }));
+    }), rings.map(([, spot]) => svg("circle", { class: "broken", cx: board.seen(spot)[0], cy: board.seen(spot)[1], r: 12 })));
   }
 
   step(words) { at("step").textContent = words && `${words} ...`; }
@@ -138,10 +155,10 @@ class App {
 
   everything() {
     const { lot } = this;
-    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`), ...lot.ways.map((way) => way.id), ...bores(this)];
+    return [...(lot.parcel ? ["parcel"] : []), ...lot.things.map((thing) => thing.id), ...lot.entries.filter((entry) => !entry.assumed).map((entry) => `entry ${entry.id}`), ...lot.ways.map((way) => way.id), ...allLaid(this)];
   }
 
-  exists(id) { return this.everything().includes(id) || Boolean(bore(this, id)); }
+  exists(id) { return this.everything().includes(id) || Boolean(laid(this, id)); }
 
   free(word) {
     const taken = new Set(this.everything().map((id) => id.replace(/^entry /, "")));

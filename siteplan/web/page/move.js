@@ -1,7 +1,7 @@
 // What is chosen, its handles, and how it is moved: by mouse, finger or key.
 import { at, put, svg } from "./dom.js";
 import { outline } from "./ground.js";
-import { bore, laidNear } from "./hand.js";
+import { laid, laidNear } from "./hand.js";
 import { sides, tapes } from "./measured.js";
 import { snap } from "./snap.js";
 import { act } from "./server.js";
@@ -10,7 +10,7 @@ import { act } from "./server.js";
 const OPINION_MS = 1000 / 32, MOST_UNDER_WAY = 3;
 
 // The change that puts a thing's points elsewhere.
-export const placed = ({ ref, key, points: before, whole, bore: name }, points) => name ? { op: "bore", id: name, points } : whole
+export const placed = ({ ref, key, points: before, whole, laid: by }, points) => by ? { op: "laid", kind: by.kind, id: by.name, points } : whole
   ? { op: "shift", ref, by: [0, 1].map((axis) => points[0][axis] - before[0][axis]) } : { op: "points", ref, key, points };
 
 export class Mover {
@@ -28,8 +28,8 @@ export class Mover {
 
   // A thing that may be moved: its id, where it stands in the file, its points.
   target(id) {
-    const { lot } = this.app, laid = bore(this.app, id);
-    if (laid) return laid;
+    const { lot } = this.app, hand = laid(this.app, id);
+    if (hand) return hand;
     if (id === "parcel") return lot.parcel && lot.parcel.points ? { id, ref: lot.parcel.ref, key: "area", points: lot.parcel.points } : null;
     const entry = lot.entries.find((each) => `entry ${each.id}` === id);
     if (entry) return entry.ref && !entry.taped ? { id, ref: entry.ref, key: "at", points: [entry.at] } : null;
@@ -62,7 +62,8 @@ export class Mover {
     const closed = target.key === "area";
     points.forEach((point, index) => {
       const [x, y] = board.seen(point), next = points[index + 1] || (closed && points.length > 2 ? points[0] : null);
-      if (next && !this.moving && target.key !== "at") {
+      // a trench is mostly shifted as a whole: it gets a bend from a handle beside an end that was chosen
+      if (next && !this.moving && target.key !== "at" && !(target.laid && corner === null)) {
         const [mx, my] = board.seen([(point[0] + next[0]) / 2, (point[1] + next[1]) / 2]);
         if (Math.hypot(mx - x, my - y) > 24) this.handles.append(svg("circle", { class: "handle between", cx: mx, cy: my, r: 5, "data-between": index }));
       }
@@ -95,7 +96,7 @@ export class Mover {
     if (this.held) return true;
     if (!id) this.sayLaid(near);
     // a well or a tree is dragged at once; what has corners is chosen first, so that no house is moved by mistake, and by finger a bore: a field of them is in the way of moving the board
-    const alone = target?.points.length === 1 && (!target.bore || event.pointerType === "mouse");
+    const alone = target?.points.length === 1 && (!target.laid || event.pointerType === "mouse");
     if (!target || (!onHandle && (id === "parcel" || (id !== this.app.selected && !alone)))) return false;
     if (id !== this.app.selected) this.choose(id);
     const points = target.points.map((point) => [...point]);
@@ -279,14 +280,14 @@ export class Mover {
   remove() {
     const { selected, corner, lot } = this.app;
     const target = this.target(selected);
-    if (target?.bore) { this.app.selected = null; this.app.change([placed(target, [])]); return; }
     const least = { line: 2, area: 3 }[target?.key];
     if (target && corner !== null && target.points.length > least) {
       const points = target.points.filter((_, index) => index !== corner);
       this.app.corner = null;
-      this.app.change([{ op: "points", ref: target.ref, key: target.key, points }]);
+      this.app.change([placed(target, points)]);
       return;
     }
+    if (target?.laid) { this.app.selected = null; this.app.change([placed(target, [])]); return; }
     const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
     const ref = target?.ref || lot.things.find((each) => each.id === selected)?.ref || entry?.ref;
     if (!ref || selected === "parcel") return;

@@ -1,6 +1,7 @@
 // Tools that draw something new: the property line, a house by its walls, what is on the lot, an entry.
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
+import { BY_HAND } from "./hand.js";
 import { apart, facing, onLine, overTheLine, snap, stripAlong } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
@@ -94,7 +95,7 @@ export class Tools {
     if (closes) { this.finish(); return; }
     this.points.push(place);
     this.sketch();
-    if (this.drawing === "at") this.finish();
+    if (this.drawing === "at" || this.points.length === (this.app.tool === "add" && BY_HAND[this.kind]?.exactly)) this.finish();
     else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close, or Done." : "Tap the next point, or Done.");
   }
 
@@ -209,11 +210,18 @@ export class Tools {
 
   addForm() {
     const { palette } = this.app.lot0, names = palette.map((each) => each.kind);
-    const sorted = [...USUAL.filter((name) => names.includes(name)), ...names.filter((name) => !USUAL.includes(name))];
+    const sorted = [...USUAL.filter((name) => names.includes(name)), ...Object.keys(BY_HAND), ...names.filter((name) => !USUAL.includes(name))];
     if (!sorted.includes(this.kind)) this.kind = sorted[0];
-    const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, this.addRest(palette, refresh)); };
+    const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, BY_HAND[this.kind] ? this.handRest(BY_HAND[this.kind]) : this.addRest(palette, refresh)); };
     refresh();
     return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; refresh(); } })), rest];
+  }
+
+  // Of the loop itself: all of its kind then lie where a hand has put them, and each is checked.
+  handRest({ shape, hint }) {
+    this.shape = shape;
+    this.app.say(hint);
+    return group(el("p", {}, "Part of the loop, not of the lot. What the plan has laid out of its kind stays where it is, given by hand as well; each is checked, and nothing looks for better places."), this.typing(shape === "at" ? "Place" : "Points"));
   }
 
   addRest(palette, refresh) {
@@ -279,6 +287,8 @@ export class Tools {
   }
 
   addThing(points) {
+    const hand = BY_HAND[this.kind];
+    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: "", points }]); return; }
     if (PAVED.includes(this.kind) && this.width && !this.width.value.trim()) {
       // as a line alone it would be a hair's breadth, and every distance measured from its middle
       this.points = points;

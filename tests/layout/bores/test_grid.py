@@ -15,7 +15,8 @@ from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.grid import fitted_grid, stands, typed_places
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.model import Ground
-from siteplan.site.model import BoreGrid, Entry, VerticalOptions
+from siteplan.site.bore_grid import BoreGrid
+from siteplan.site.model import Entry, VerticalOptions
 from siteplan.units.lengths import FOOT
 
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from siteplan.errors import InputError
-from siteplan.site.model import BoreGrid, VerticalOptions
+from siteplan.site.bore_grid import BoreGrid
+from siteplan.site.model import VerticalOptions
 from siteplan.site.readers.site_file import read_site
 from siteplan.units.lengths import FOOT, parse_bearing
 from siteplan.units.written import UnitError

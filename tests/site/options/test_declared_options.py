@@ -39,6 +39,7 @@ WRONG_TYPE = {
     "twelve numbers": [1.5],
     "point": "here",
     "points": "here",
+    "lines": "here",
     "place": 3,
     "places": "here",
     "point or points": "here",
@@ -283,6 +284,7 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     values["pond"] |= {"shallow": answers, "small": answers}
     values["header"] = {"shallow": answers}
     values["open"] = {"near": answers, "drift": answers, "discharge": answers}
+    values["open"]["places"] = {"supply": [1, 1], "return": [9, 9]}
     three, small = dict.fromkeys(("length", "width", "spacing"), "3 ft"), "1 in"
     plates = dict.fromkeys(("plate_length", "plate_height", "manifold"), "1 ft")
     plates |= {**three, "number": 2, "channel": small, "wall": small, "conductivity": "9 W/m.K"}
