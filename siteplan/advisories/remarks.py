@@ -100,6 +100,8 @@ def _on_length(site: Site, layout: Layout, required: Required) -> Iterator[Findi
         yield Finding("screening-length", values={"because": required.reason})
     if site.exchanger.length is not None and _length_is_shared(site):
         yield Finding("shared-length", values={"system": layout.system})
+    if site.exchanger.idle:
+        yield Finding("stated-and-not-used", values={"keys": site.exchanger.idle})
 
 
 def _length_is_shared(site: Site) -> bool:

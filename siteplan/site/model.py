@@ -316,6 +316,8 @@ class Exchanger:
         Keys of figures of a calculated length, and of what books may bind, that nobody stated.
     allowance_m
         What a stake may stand off its place: laid out on top of every distance and spacing [m].
+    idle
+        What is stated and changes nothing, since no loads are: as the site file writes it.
     """
 
     horizontal: HorizontalOptions
@@ -336,6 +338,7 @@ class Exchanger:
     assumed: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
     allowance_m: float = 0.0
+    idle: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

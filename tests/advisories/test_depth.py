@@ -185,13 +185,18 @@ def test_nothing_is_said_of_a_year_that_is_not_stated(make: Make) -> None:
     assert not found(make('[ground]\nfrost = "3 ft"\n'), "ground-temperature")
 
 
+def test_ground_without_loads_stops_nothing_and_is_told_to_be_unused(make: Make) -> None:
+    site = make('[ground]\ntemperature = "51 °F"\nsoil = "granite"\n[fluid]\nwarmest = "90 °F"\n')
+    assert site.exchanger.idle == ("[ground] temperature", "[ground] soil", "[fluid] warmest")
+    assert make(YEAR).exchanger.idle == ()
+    assert found(make('[ground]\ntemperature = "51 °F"\n'), "stated-and-not-used")
+
+
 @pytest.mark.parametrize(
     ("table", "words"),
     [
         ('swing = "22 °F"', r"temperature: is missing"),
         ('swing = "22 °F"\ntemperature = "51 °F"', r"coldest_day: is missing"),
-        ('temperature = "51 °F"', r"temperature: is of no use without loads, or swing and"),
-        ('conductivity = "2 W/m.K"', r"conductivity: is of no use without loads"),
         ('frots = "4 ft"', r"did you mean 'frost'"),
         ('frost = "-1 ft"', r"\[ground\], frost"),
         ('swing = "90 °F"', r"swing: '90 °F' is out of range. Give 0.18 °F to 54 °F"),

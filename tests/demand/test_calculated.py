@@ -14,6 +14,7 @@ from wording import in_words
 from siteplan.demand.calculated import calculate_bores, distances_of, required_bores
 from siteplan.demand.fluid_side import Flows, u_bend_pipe
 from siteplan.demand.ground_loads import SEASON_YEARS, pulses_of
+from siteplan.demand.required import required_of
 from siteplan.errors import InputError
 from siteplan.heat_balance import ground_share, loop_flow
 from siteplan.layout.elements import Bore
@@ -187,10 +188,11 @@ def test_what_cannot_be_is_refused_by_name(heated_site, old, new, message):
         heated_site(LOADS.replace(old, new))
 
 
-def test_ground_without_loads_is_refused(heated_site):
+def test_ground_without_loads_calculates_nothing(heated_site):
     tables = LOADS[LOADS.index("[ground]") :]
-    with pytest.raises(InputError, match=r"\[ground\]|ground: is of no use without loads"):
-        heated_site('capacity = "2 ton"\n' + tables)
+    exchanger = heated_site('capacity = "2 ton"\n' + tables).exchanger
+    assert required_of(exchanger, "vertical").basis == "screening"
+    assert "[ground] temperature" in exchanger.idle
 
 
 def test_a_u_bend_that_does_not_fit_the_bore_is_refused(heated_site):

@@ -25,7 +25,6 @@ STAND_IN: Final = Earth(temperature_c=10.0, conductivity=2.0, diffusivity_m2s=1e
 def read_energy(root: Read, fluid: Fluid) -> Energy | None:
     """What heat the exchanger has to move, None where the site file states no loads."""
     if root["loads"] is None:
-        _unused(root)
         return None
     earth = _earth(root["ground"])
     loads = read_loads(root["loads"], fluid, earth)
@@ -34,20 +33,23 @@ def read_energy(root: Read, fluid: Fluid) -> Energy | None:
     return energy
 
 
-def _unused(root: Read) -> None:
-    if root.says("loop"):
-        root.fault("loop", "is of no use without loads.", "Add [loads], or leave out [loop].")
-    fluid = root["fluid"]
-    for name in ("warmest", "cooling_rise"):
-        if fluid.says(name):
-            fluid.fault(name, "is of no use without loads.", f"Add [loads], or leave out {name}.")
+def idle_figures(root: Read) -> tuple[str, ...]:
+    """What is stated and changes nothing, since no loads are: as the file writes it."""
+    if root["loads"] is not None:
+        return ()
+    ground, fluid = root["ground"], root["fluid"]
+    season = ground.says("swing") or ground.says("coldest_day")
+    of_ground = () if season else ("temperature", "diffusivity", "soil")
+    idle = [f"[ground] {key}" for key in (*of_ground, "conductivity", "test") if ground.says(key)]
+    idle += [f"[fluid] {key}" for key in ("warmest", "cooling_rise") if fluid.says(key)]
+    return (*idle, *(["[loop]"] if root.says("loop") else []))
 
 
 def read_ground_year(root: Read) -> GroundYear:
     """Frost and the year at the surface, of a site file's [ground] table.
 
     Temperature, swing, coldest day and diffusivity go together; for loads on a named soil swing and
-    coldest day are taken as usual, and what only [loads] need is refused without them.
+    coldest day are taken as usual. What only [loads] need changes nothing without them.
     """
     ground, loads = root["ground"], root["loads"] is not None
     usual = loads and is_soil(ground)
@@ -56,17 +58,6 @@ def read_ground_year(root: Read) -> GroundYear:
         for key in ("temperature", "swing", "coldest_day"):
             require(ground, declared(f"ground.{key}"))
         _soil_or(ground, "diffusivity")
-    elif not loads:
-        for key in ("temperature", "diffusivity", "soil"):
-            if ground.says(key):
-                ground.fault(
-                    key,
-                    "is of no use without loads, or swing and coldest_day.",
-                    f"Add [loads], or swing and coldest_day, or leave out {key}.",
-                )
-    for key in ("conductivity", "test"):
-        if ground.says(key) and not loads:
-            ground.fault(key, "is of no use without loads.", f"Add [loads], or leave out {key}.")
     year = GroundYear(frost_of(ground), _freezing(ground))
     if not season and not usual:
         return year

@@ -17,6 +17,7 @@ from siteplan.site.options.choices import CHOOSE
 from siteplan.site.options.declared import Option, declared, every_option
 from siteplan.site.options.energy import (
     frost_of,
+    idle_figures,
     is_soil,
     read_energy,
     read_fluid,
@@ -99,6 +100,7 @@ def read_exchanger(root: Read) -> Exchanger:
         assumed=assumed_figures(root),
         unsaid=tuple(path for path in BOUND if not _stated(root, declared(path))),
         allowance_m=root["staking"]["allowance"],
+        idle=idle_figures(root),
     )
     _needs_a_size(exchanger, given)
     _needs_depth(exchanger, root)

@@ -59,7 +59,6 @@ def test_the_header_goes_below_the_frost_unless_somebody_says_otherwise(piping_o
         ('[header]\nlayout = "reverse"', r"\[header\], layout: 'reverse' is not known"),
         ('[header]\ndepth = "-1 ft"', r"\[header\], depth"),
         ('[fluid]\nmixture = "methanol 50 %"', r"\[fluid\], mixture: 'methanol 50 %' is not known"),
-        ('[fluid]\nwarmest = "90 F"', r"\[fluid\], warmest: is of no use without loads"),
     ],
 )
 def test_what_cannot_be_is_refused_by_name(piping_of, tables, message):
