@@ -119,6 +119,8 @@ def try_system(
     """
     site, record = lot.site, record_of(system)
     stopped = _banned(site, lot.rules, system) or record.stops(site, None)
+    if stopped is not None and stopped.code in record.nowhere:
+        return _untried(system, None, stopped)
     try:
         required = required_of(site.exchanger, system)
         if required is None:

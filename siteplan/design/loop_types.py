@@ -81,6 +81,8 @@ class LoopRecord:
         Holds how much in straight rows; None: that is not counted.
     stops
         What rules it out before it is laid out.
+    nowhere
+        Codes of what stops it where the lot has nothing to lay it in: no length is asked for then.
     """
 
     facts: LoopType
@@ -88,6 +90,7 @@ class LoopRecord:
     engine: Engine
     capacity: Capacity | None = None
     stops: Stops = _nothing
+    nowhere: tuple[str, ...] = ()
 
 
 def record_of(system: System) -> LoopRecord:
@@ -224,7 +227,12 @@ _ALL: Final = (
         loop_type("horizontal"), ground_of_trenches, engine=_trenches, capacity=_trench_length
     ),
     LoopRecord(
-        loop_type("pond"), ground_of_coils, engine=_coils, capacity=_pond_pipe, stops=_no_pond
+        loop_type("pond"),
+        ground_of_coils,
+        engine=_coils,
+        capacity=_pond_pipe,
+        stops=_no_pond,
+        nowhere=("no-pond", "pond-beyond-lot"),
     ),
     LoopRecord(loop_type("vertical"), ground_of_bores, engine=_bores, capacity=_bore_length),
     LoopRecord(loop_type("open"), ground_of_wells, engine=_wells, stops=_no_water),

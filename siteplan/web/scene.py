@@ -21,7 +21,7 @@ from siteplan.site.model import Feature, Site
 from siteplan.site.options.choices import ANY_WALL, ENTRY, PARCEL
 from siteplan.site.options.project import UNNAMED as OPEN
 from siteplan.site.readers.site_file import read_site, site_from
-from siteplan.units.lengths import parse_length
+from siteplan.units.lengths import format_length, parse_length
 from siteplan.units.written import UnitError
 from siteplan.vocabulary.kinds import kinds
 from siteplan.vocabulary.loop_types import loop_types
@@ -254,7 +254,8 @@ class Scene:
         ratio = deed.perimeter_m / deed.miss_m if deed.miss_m > 0 else None
         unit = self._unit
         return {
-            "miss": round(deed.miss_m / unit.metres, 2),
+            # as the sheet has it
+            "miss": format_length(deed.miss_m, unit, rounding="up"),
             "perimeter": round(deed.perimeter_m / unit.metres, 1),
             "ratio": None if ratio is None or ratio > 1e6 else int(ratio),
             "limit": deed.limit,

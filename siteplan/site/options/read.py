@@ -333,9 +333,10 @@ def _table(table: Table, option: Option) -> Read | str | None:
     written = table.raw(option.key)
     if isinstance(written, str) and written in option.words:
         return written
-    if option.optional and written is None:
-        return None
-    return read_table(table.table(option.key, option.line), option.options)
+    within = table.table(option.key, option.line)
+    # of what is no table nothing within is missing
+    missing = option.optional and not isinstance(written, Mapping)
+    return None if missing else read_table(within, option.options)
 
 
 def _length_or_table(table: Table, option: Option) -> float | Read:

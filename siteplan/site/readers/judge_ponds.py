@@ -8,6 +8,7 @@ from typing import Final
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.limits import MOST_CONTOURS, MOST_CORNERS
 from siteplan.reading import Table
 from siteplan.site.model import Feature
@@ -39,6 +40,7 @@ def judge_depths(feature: Feature, table: Table) -> None:
     for outer, inner in combinations(feature.contours, 2):
         if outer.depth_m < inner.depth_m:
             _judge_pair(outer, inner, table)
+    _judge_depth(feature, table)
     _judge_soundings(feature, table)
     _judge_shore_entries(feature, table)
     _judge_lowest(feature, table)
@@ -65,6 +67,20 @@ def _judge_pair(shallow: DepthContour, deep: DepthContour, table: Table) -> None
             "",
             f"has depth contours of {depths[0]} and {depths[1]} that cross at {place}.",
             "The deeper one lies within the shallower: correct one of them.",
+        )
+
+
+def _judge_depth(feature: Feature, table: Table) -> None:
+    """Note a depth of the pond that is less than what was measured in it."""
+    measured = [(contour.depth_m, "a depth contour") for contour in feature.contours]
+    measured += [(each.depth_m, f"sounding {each.id!r}") for each in feature.survey.soundings]
+    deepest_m, what = max(measured, default=(0.0, ""), key=lambda pair: pair[0])
+    if feature.depth_m is not None and feature.depth_m < deepest_m - TOLERANCE:
+        depth, deeper = (format_length(m, table.unit) for m in (feature.depth_m, deepest_m))
+        table.fault(
+            "depth",
+            f"of {depth} is less than {what} of {deeper} in it.",
+            "Correct one of them; beside contours or soundings depth may be left out.",
         )
 
 

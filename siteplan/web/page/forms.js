@@ -159,7 +159,7 @@ function loosen(app, { ref, key, is, says, rings }) {
 function parcelForm(app) {
   const { parcel, closure, unit } = app.lot;
   if (!parcel) return [];
-  const closes = closure ? el("p", {}, `The deed has ${closure.calls} calls, ${closure.perimeter} ${unit.name} in all; it misses by ${closure.miss} ${unit.name}${closure.ratio ? `, 1 in ${closure.ratio}` : ""} (1 in ${closure.limit} is asked).`) : null;
+  const closes = closure ? el("p", {}, `The deed has ${closure.calls} calls, ${closure.perimeter} ${unit.name} in all; it misses by ${closure.miss}${closure.ratio ? `, 1 in ${closure.ratio}` : ""} (1 in ${closure.limit} is asked).`) : null;
   return [el("h2", {}, "Property line"), closes, parcel.points ? corners(app, { ref: parcel.ref, key: "area", points: parcel.points }) : [el("p", {}, parcel.fixed), turning(app, parcel)]];
 }
 

@@ -63,6 +63,14 @@ EAST = "[[140, 120], [170, 120], [170, 150], [140, 150]]"
             + "line = [[120, 110], [120, 130]]\n",
             "is a shore entry but not a point",
         ),
+        (
+            POND + 'depth = "3 ft"\n' + contour("9 ft", EAST),
+            r"depth: of 3\.0 ft is less than a depth contour of 9\.0 ft in it\. Correct one",
+        ),
+        (
+            POND + 'depth = "3 ft"\n' + sounding("4 ft", 150, 130),
+            r"depth: of 3\.0 ft is less than sounding 's' of 4\.0 ft in it",
+        ),
         (POND + 'depth = "-3 ft"\n', r"depth: '-3 ft' is too small\. Give more than zero"),
         (POND + sounding("-3 ft", 150, 130), r"depth: '-3 ft' is too small"),
         (POND + sounding("unknown", 150, 130), "of a sounding is unknown"),
