@@ -14,6 +14,13 @@ from siteplan.units.systems import UNIT_SYSTEMS
 ROUND: Final = {"us": 1.0, "metric": 0.3}
 """A foot in round numbers of the unit: example places need not be exact."""
 
+FIGURES: Final = {
+    "us": {"capacity": "3 ton", "heating": "36 MBH", "cooling": "24 MBH", "deep": "52 F",
+           "swing": "20 F"},
+    "metric": {"capacity": "10 kW", "heating": "10 kW", "cooling": "7 kW", "deep": "11 C",
+               "swing": "11 K"},
+}  # fmt: skip
+"""Examples of what is to be filled in, by edition of the unit system."""
 FROST: Final = {"us": "4 ft", "metric": "1.2 m"}
 
 HEAD: Final = Template("""\
@@ -32,7 +39,7 @@ $geometry
 
 [exchanger]
 system = "choose"               # compare all loop types
-# capacity = "3 ton"            # FILL IN: of the heat pump, or the loads below, or a length
+# capacity = "$capacity"            # FILL IN: of the heat pump, or the loads below, or a length
 $entry
 
 [rules]
@@ -41,14 +48,14 @@ books = $books                      # FILL IN: siteplan rules lists the books; n
 # How much heat. Until this is filled in, siteplan fit takes a figure by the size of the house, and
 # says so. Put in the load calculation and the ground, and take out the # of all these lines.
 # [loads]
-# heating = "36 MBH"            # at the design hour
+# heating = "$heating"            # at the design hour
 # heating_hours = 2000          # the year's heat divided by that
-# cooling = "24 MBH"
+# cooling = "$cooling"
 # cooling_hours = 800
 #
 # [ground]
-# temperature = "52 F"          # deep down: of the water of a well nearby, or of a map
-# swing = "20 F"                # of the surface over the year, half of the range
+# temperature = "$deep"          # deep down: of the water of a well nearby, or of a map
+# swing = "$swing"                # of the surface over the year, half of the range
 # coldest_day = "3 February"
 # soil = "heavy sand, 15 % water"   # of a test pit or a soil survey; rock for bores
 # $frost
@@ -120,6 +127,7 @@ def site_text(
         geometry=geometry,
         entry=entry,
         books=json.dumps(list(stated.books)),
+        **FIGURES[unit.edition],
         frost=f'frost = "{FROST[unit.edition]}"                # as deep as the ground freezes',
     )
     tables = [feature.table() for feature in drawn]

@@ -86,6 +86,7 @@ def fields() -> list[Json]:
             "under": field.get("under", ""),
             "called": field["called"],
             "example": field.get("example", ""),
+            "metric": field.get("metric", field.get("example", "")),
             "choices": chosen.get(field.get("from", "")),
             "number": _options()[field["path"]].kind in NUMBERS,
             "date": _options()[field["path"]].kind == "date",

@@ -41,11 +41,11 @@ function state(app, { path, number, many }, text) {
 }
 
 function settingsField(app, each) {
-  const { path, called, example, choices, date } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
+  const { path, called, example, metric, choices, date } = each, now = stated(app, path), change = (event) => state(app, each, event.target.value);
   // a list that leaves nothing open is chosen from; one that proposes may be typed over
   const closed = choices && choices[0] === "";
   const input = closed ? choice(choices.includes(now) ? choices : [now, ...choices], now, { onchange: change })
-    : el("input", { type: date ? "date" : "text", value: now, placeholder: example, onchange: change, list: choices ? `choices-${path}` : null });
+    : el("input", { type: date ? "date" : "text", value: now, placeholder: app.lot.unit.name === "ft" ? example : metric, onchange: change, list: choices ? `choices-${path}` : null });
   input.dataset.path = path;
   return [field(called, input), choices && !closed ? listed(`choices-${path}`, choices) : null];
 }

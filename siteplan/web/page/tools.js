@@ -142,7 +142,7 @@ export class Tools {
     const file = el("input", { type: "file" }), where = el("input", { placeholder: "PARCEL_ID = 12-034" }), spot = el("input", { placeholder: "-71.4,42.6" });
     return [
       el("h2", {}, "Property line"),
-      el("p", {}, "Tap its corners on the board, or type them: x to the east, y to the north of the south-west corner."),
+      el("p", {}, "Tap its corners on the board, or type them: x to the east, y to the north of the south-west corner. Of a side that is curved take a point every few steps: the sheet tells it as a curve."),
       this.typing("Corners"),
       el("h2", {}, "From a deed"),
       field("Its text", deed),
