@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from siteplan.errors import Fault, InputError
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
@@ -113,8 +114,9 @@ def places_given(op: Op, known: Known) -> list[Op]:
     done: list[Op] = _wells(op, known) if kind == Well.kind else _several(kind, op, known)
     wanted = known.values.get("exchanger")
     asked = wanted.get("system") if isinstance(wanted, Mapping) else None
-    if asked not in (None, "choose", system):  # who places it asks for it
-        done.append(_set(["exchanger", "system"], system))
+    others = [other for other in KINDS if other != kind and known.table(other).get(PLACES[other])]
+    if asked not in (None, "choose", system) or (others and asked != system):
+        done.append(_set(["exchanger", "system"], system))  # who places it asks for it
     return done
 
 
@@ -133,7 +135,8 @@ def _several(kind: str, op: Op, known: Known) -> list[Op]:
     new: list[Any] = [points] if kind == Trench.kind else points
     places[at : at + 1] = new if op["points"] else []
     if not places:
-        raise refused(f"the last {kind} cannot be taken out.")
+        words = "is not taken out: none would be left."
+        raise InputError([Fault(f"The last {kind}", words, "Have the plan lay them out instead.")])
     instead = [_set([system, each], None) for each in IN_THEIR_PLACE.get(kind, ())]
     return [*instead, _set([system, key], places)]
 
@@ -165,12 +168,19 @@ def _wells(op: Op, known: Known) -> list[Op]:
     table = known.table(Well.kind)
     roles = [role for role in ROLES if role == "return" or not table.get("supply")]
     if table.get("outfall"):
-        raise refused("an outfall takes the water back: take it out before you place wells.")
+        words = "takes the water back in place of a return well."
+        raise InputError([Fault("The outfall", words, "Take it out before you place wells.")])
     if not points:
-        raise refused("a well of the pair cannot be taken out.")
+        words = "is not taken out: an open loop has two."
+        raise InputError(
+            [Fault("A well of the pair", words, "Move it, or choose another loop type.")]
+        )
     if not name:
         if len(points) < 2:
-            raise refused("a pair takes two places: the supply well, then the return well.")
+            words = "takes two places."
+            raise InputError(
+                [Fault("A pair", words, "Give the supply well, then the return well.")]
+            )
         spots = dict(zip(ROLES, known.written(points, known.decimals), strict=False))
         return [_set([system, "places"], {role: spots[role] for role in roles})]
     given = table.get("places")

@@ -83,6 +83,9 @@ def test_trenches_coils_and_wells_are_moved_as_bores_are():
          "value": [[[0, 0], [100, 0]], [[0, 20], [100, 20]]]},
         {"op": "set", "path": ["exchanger", "system"], "value": "horizontal"},
     ]  # fmt: skip
+    # who has placed wells as well asks about what is placed last
+    both = Known({"open": {"places": {"supply": [1, 2], "return": [3, 4]}}}, there.layout, FT)
+    assert places_given(moved, both)[-1]["value"] == "horizontal"
     new = {"kind": "coil", "id": "", "points": [[3.048, 6.096]]}
     given = Known({"pond": {"places": [[1, 2]]}}, None, FT)
     (put,) = places_given(new, given)

@@ -70,6 +70,6 @@ export function laidForm(app, target, corners, close) {
     el("div", { class: "row" },
       kind === "well" ? null : el("button", { onclick: () => app.tools.take("add", byHandOf(kind)) }, `Add a ${kind}`),
       fixed ? el("button", { onclick: () => app.change([{ op: "set", path, value: null }]) }, `Have the plan lay the ${several} out`) : null),
-    close,
+    kind === "well" ? el("div", { class: "row" }, el("button", { onclick: () => app.mover.choose(null) }, "Close")) : close,
   ];
 }

@@ -287,7 +287,7 @@ export class Mover {
       this.app.change([placed(target, points)]);
       return;
     }
-    if (target?.laid) { this.app.selected = null; this.app.change([placed(target, [])]); return; }
+    if (target?.laid) { if (target.laid.kind !== "well") this.app.selected = null; this.app.change([placed(target, [])]); return; }
     const entry = lot.entries.find((each) => `entry ${each.id}` === selected);
     const ref = target?.ref || lot.things.find((each) => each.id === selected)?.ref || entry?.ref;
     if (!ref || selected === "parcel") return;

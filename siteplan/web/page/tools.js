@@ -288,7 +288,7 @@ export class Tools {
 
   addThing(points) {
     const hand = BY_HAND[this.kind];
-    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: "", points }]); return; }
+    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: "", points }]); this.app.say(hand.hint); return; }
     if (PAVED.includes(this.kind) && this.width && !this.width.value.trim()) {
       // as a line alone it would be a hair's breadth, and every distance measured from its middle
       this.points = points;
