@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -13,6 +14,7 @@ from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.demand.well_seasons import WellSeasons
+from siteplan.geometry.memory import Memory
 from siteplan.groundwater.doublet import Doublet, swept
 from siteplan.groundwater.drift import MONTH_S
 from siteplan.groundwater.theis import Pumping, Storage, drawdown, drawdowns
@@ -110,19 +112,66 @@ class Levels:
         return RESERVE * self.back_m
 
 
-def spreads_of(
-    mean: Doublet, aquifer: Aquifer, back: Well | Outfall, supply: Well, seasons: WellSeasons
-) -> tuple[Spread, ...]:
-    """Plume and capture, as areas on the lot; of a supply well alone no plume."""
-    years = sorted({min(year, seasons.years) for year in SPREAD_YEARS})
-    times = tuple(year * YEAR_S for year in years)
-    water = replace(mean, delay=aquifer.porosity)
-    captures = swept(water, times, around="supply")
-    plumes = captures if mean.alone else swept(mean, times)
-    ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m]) / mean.separation_m
-    turn = np.array([ahead, (-ahead[1], ahead[0])])
+@dataclass(frozen=True, slots=True)
+class SpreadingWater:
+    """The water of a pair, of which is worked out how far it spreads when somebody asks.
 
-    def on_lot(rings: Floats) -> BaseGeometry:
+    Whether a lot holds the wells does not hang on it: a sheet draws it.
+
+    Parameters
+    ----------
+    mean
+        Both wells at the mean flow of the year; a supply well alone has no plume.
+    aquifer
+        What they stand in.
+    back, supply
+        Where the water returns and where it is drawn.
+    seasons
+        The water over a year.
+    memory
+        Holds what was worked out for wells that stood where they stand.
+    """
+
+    mean: Doublet
+    aquifer: Aquifer
+    back: Well | Outfall
+    supply: Well
+    seasons: WellSeasons
+    memory: Memory = field(default_factory=Memory, compare=False, repr=False)
+
+    @property
+    def years(self) -> tuple[int, ...]:
+        """Years after which it is told."""
+        return tuple(sorted({min(year, self.seasons.years) for year in SPREAD_YEARS}))
+
+    @property
+    def farthest(self) -> BaseGeometry:
+        """Plume after the last of the years."""
+        return self.memory.of(_farthest_plume, self)
+
+    @property
+    def spreads(self) -> tuple[Spread, ...]:
+        """Plume and capture after each of the years, as areas on the lot."""
+        return self.memory.of(_spreads_of, self)
+
+    @property
+    def _times_s(self) -> tuple[float, ...]:
+        return tuple(year * YEAR_S for year in self.years)
+
+    def plumes(self) -> list[Floats]:
+        """What is swept by the heat of the water returned, in the frame of the pair [m]."""
+        return swept(self.mean, self._times_s)
+
+    def captures(self) -> list[Floats]:
+        """What is swept by the water that comes to the supply well, in the same frame [m]."""
+        water = replace(self.mean, delay=self.aquifer.porosity)
+        return swept(water, self._times_s, around="supply")
+
+    def on_lot(self, rings: Floats) -> BaseGeometry:
+        """Area within rings of the frame of the pair, on the lot."""
+        back, supply = self.back, self.supply
+        ahead = np.array([supply.x_m - back.x_m, supply.y_m - back.y_m]) / self.mean.separation_m
+        turn = np.array([ahead, (-ahead[1], ahead[0])])
         outlines = shapely.make_valid(shapely.polygons(rings @ turn + (back.x_m, back.y_m)))
         # slivers that meet in a corner alone leave no gaps between them, and none inside
         joined = shapely.union_all(shapely.buffer(outlines, SLIVER_M)).buffer(-SLIVER_M)
@@ -133,18 +182,30 @@ def spreads_of(
         ]
         return shapely.union_all(filled)
 
-    return tuple(
-        Spread(year, Polygon() if mean.alone else on_lot(plume), on_lot(capture))
-        for year, plume, capture in zip(years, plumes, captures, strict=True)
-    )
+
+def _farthest_plume(water: SpreadingWater) -> BaseGeometry:
+    return Polygon() if water.mean.alone else water.on_lot(water.plumes()[-1])
+
+
+def _spreads_of(water: SpreadingWater) -> tuple[Spread, ...]:
+    alone = water.mean.alone
+    earlier = [] if alone else [water.on_lot(rings) for rings in water.plumes()[:-1]]
+    plumes = [Polygon()] * len(water.years) if alone else [*earlier, water.farthest]
+    captures = map(water.on_lot, water.captures())
+    return tuple(map(Spread, water.years, plumes, captures))
 
 
 def levels_of(
-    site: Site, supply: Well, back: Well | None, seasons: WellSeasons, plume: BaseGeometry
+    site: Site,
+    supply: Well,
+    back: Well | None,
+    seasons: WellSeasons,
+    plume: Callable[[], BaseGeometry] = Polygon,
 ) -> Levels:
     """Fall and rise at both wells, at the wells of others and along the property line.
 
-    Without a return well nothing rises.
+    Without a return well nothing rises. ``plume``: where heat of the water returned has been in
+    the end; asked where there are wells of others.
     """
     wells = (supply,) if back is None else (supply, back)
     others = [
@@ -167,7 +228,7 @@ def levels_of(
             max(0.0, float(most[first + number])),
             max(0.0, -float(least[first + number])),
             _water_in(feature.level_m, feature.well_m),
-            reached=bool(plume.intersects(Point(at[number]))),
+            reached=bool(plume().intersects(Point(at[number]))),
         )
         for number, (feature, distance) in enumerate(zip(others, nearest, strict=True))
     ]

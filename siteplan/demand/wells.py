@@ -10,9 +10,8 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon
 
-from siteplan.demand.well_levels import YEAR_S, Levels, Spread, levels_of, spreads_of
+from siteplan.demand.well_levels import YEAR_S, Levels, Spread, SpreadingWater, levels_of
 from siteplan.demand.well_seasons import ASSUMED_WATER_C, WellSeasons, seasons_of
 from siteplan.geometry.memory import Memory
 from siteplan.groundwater.doublet import (
@@ -98,9 +97,8 @@ class WellStudy:
         How much warmer than the aquifer the supply is, month by month, the first season first [K].
     levels
         Fall and rise.
-    spreads
-        Plume and capture after 1, 5 and 25 years, or as many as are looked at; a supply well alone
-        has no plume.
+    water
+        What spreads from one well and comes to the other.
     lift
         Of the pump; None: the level at rest is not known.
     outfall
@@ -118,10 +116,18 @@ class WellStudy:
     share: float
     drift_k: tuple[float, ...]
     levels: Levels
-    spreads: tuple[Spread, ...]
+    water: SpreadingWater
     lift: Lift | None
     down_m: float
     outfall: str = ""
+
+    @property
+    def spreads(self) -> tuple[Spread, ...]:
+        """Plume and capture after 1, 5 and 25 years, or as many as are looked at.
+
+        A supply well alone has no plume.
+        """
+        return self.water.spreads
 
     @property
     def greatest_k(self) -> float:
@@ -159,11 +165,10 @@ def study_wells(
     pair = heat_pair(exchanger.open.aquifer, wells["supply"], wells["return"], flow_m3s)
     mean = _with_flow(pair, seasons.season.mean_m3s)
     ahead_s = seasons.years * YEAR_S
-    known = (Memory() if memory is None else memory).of
-    spreads = known(
-        spreads_of, mean, exchanger.open.aquifer, wells["return"], wells["supply"], seasons
-    )
-    levels = levels_of(site, wells["supply"], wells["return"], seasons, spreads[-1].plume)
+    memory = Memory() if memory is None else memory
+    known, supply, back = memory.of, wells["supply"], wells["return"]
+    water = SpreadingWater(mean, exchanger.open.aquifer, back, supply, seasons, memory)
+    levels = levels_of(site, supply, back, seasons, lambda: water.farthest)
     return WellStudy(
         seasons=seasons,
         pair=pair,
@@ -173,7 +178,7 @@ def study_wells(
         share=known(share_returned, mean, ahead_s),
         drift_k=known(_drifts, exchanger, pair, seasons),
         levels=levels,
-        spreads=spreads,
+        water=water,
         lift=_lift(site, layout, levels, flow_m3s),
         down_m=_down(pair),
     )
@@ -191,7 +196,7 @@ def _study_supply(
     aquifer = exchanger.open.aquifer
     pair = replace(heat_pair(aquifer, supply, outfall, flow_m3s), alone=True)
     mean = _with_flow(pair, seasons.season.mean_m3s)
-    levels = levels_of(site, supply, None, seasons, Polygon())
+    levels = levels_of(site, supply, None, seasons)
     return WellStudy(
         seasons=seasons,
         pair=pair,
@@ -201,7 +206,7 @@ def _study_supply(
         share=0.0,
         drift_k=(0.0,) * (seasons.years * MONTHS),
         levels=levels,
-        spreads=spreads_of(mean, aquifer, outfall, supply, seasons),
+        water=SpreadingWater(mean, aquifer, outfall, supply, seasons),
         lift=_lift(site, layout, levels, flow_m3s),
         down_m=0.0,
         outfall=outfall.into,

@@ -14,13 +14,12 @@ from typing import Any
 
 import pytest
 from planned import planned_once
-from shapely import Polygon
 from wording import in_words
 
 from siteplan.advisories.bounds import Condition, bound_findings, conditions_on
 from siteplan.advisories.wells import remarks_of
 from siteplan.available.prepared import lot_of
-from siteplan.demand.well_levels import levels_of
+from siteplan.demand.well_levels import SpreadingWater, levels_of
 from siteplan.demand.well_seasons import seasons_of
 from siteplan.demand.wells import Lift, WellStudy, drift_of, heat_pair, study_wells
 from siteplan.findings.model import Finding
@@ -182,7 +181,7 @@ def looked_at(site: Site, layout: Layout, flow_m3s: float) -> WellStudy:
     seasons = seasons_of(site.exchanger, flow_m3s)
     supply, back = layout.of(Well)
     pair = heat_pair(site.exchanger.open.aquifer, supply, back, flow_m3s)
-    levels = levels_of(site, supply, back, seasons, Polygon())
+    levels = levels_of(site, supply, back, seasons)
     lift = None if level_m is None else Lift(level_m + levels.supply_m, 0.0, 0.0, 0.0)
     return WellStudy(
         seasons=seasons,
@@ -193,7 +192,7 @@ def looked_at(site: Site, layout: Layout, flow_m3s: float) -> WellStudy:
         share=0.0,
         drift_k=tuple(drift_of(site.exchanger, pair, seasons)),
         levels=levels,
-        spreads=(),
+        water=SpreadingWater(pair, site.exchanger.open.aquifer, back, supply, seasons),
         lift=lift,
         down_m=0.0,
     )
@@ -351,7 +350,7 @@ def test_a_well_in_the_way_of_water_returned_is_named(lot: Callable[..., Site]) 
     supply, back = north.layout.of(Well)
     site = lot(flowing, sizes=loads(years=5), neighbour=(20.0, -60.0))
     plume = north.study.spreads[-1].plume
-    levels = levels_of(site, supply, back, north.study.seasons, plume)
+    levels = levels_of(site, supply, back, north.study.seasons, lambda: plume)
     south = replace(north, site=site, study=replace(north.study, levels=levels))
     assert south.of("neighbor-warmed-or-cooled") == []
 

@@ -62,7 +62,7 @@ def studied(site: Site, layout: Layout = PAIR) -> WellStudy:
 
 def levelled(site: Site) -> Levels:
     supply, back = PAIR.of(Well)
-    return levels_of(site, supply, back, seasons_of(site.exchanger, FLOW), Polygon())
+    return levels_of(site, supply, back, seasons_of(site.exchanger, FLOW))
 
 
 @pytest.mark.parametrize("angle", [37.0, 90.0, 211.0][: several(1, 3)])
