@@ -16,7 +16,7 @@ POND = LOT.replace("[120, 160],\n    [0, 160],", "[120, 460],\n    [0, 460],").r
 id = "pond"
 kind = "pond"
 area = [[15, 180], [105, 180], [105, 400], [15, 400]]
-depth = "3 ft"
+depth = "14 ft"
 
 [exchanger]""")  # fmt: skip
 
