@@ -5,13 +5,15 @@ from __future__ import annotations
 import gc
 import shutil
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
+from typing import Any
 
 import produced
 import pytest
 import rewritten
 import taken_over
+from _pytest.doctest import DoctestModule
 from campaign import several
 from hypothesis import settings
 from places import SAMPLES
@@ -60,6 +62,22 @@ def pytest_sessionfinish(session: pytest.Session) -> None:
     if missing:
         print(f"\nCodes of the catalogue that no test produces: {', '.join(missing)}")  # noqa: T201
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+class OnlyExamples:
+    """Look for examples of docstrings where a file has some: each other one costs a search too."""
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collect_file(self, file_path: Path) -> Generator[None, list[Any], list[Any]]:
+        found = yield
+        if ">>> " in file_path.read_text(encoding="utf-8"):
+            return found
+        return [one for one in found if not isinstance(one, DoctestModule)]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let the package's files, which lie beside the tests, be looked through as theirs are."""
+    config.pluginmanager.register(OnlyExamples())
 
 
 @pytest.hookimpl(optionalhook=True)
