@@ -7,10 +7,11 @@ from itertools import pairwise
 
 import ezdxf
 import pytest
+from drawings import drawing_of, text_of
 from drawn_once import compose
 from drawn_texts import texts_in
 from places import ROOT
-from sheet_lots import FT, composed, pond_farm, rural, suburban, thin_lot, well_pair
+from sheet_lots import FT, pond_farm, rural, suburban, thin_lot, well_pair
 
 from siteplan.export.dxf import write_dxf
 from siteplan.sheet.content.content import PLAN, TABLES
@@ -23,20 +24,21 @@ LOTS = [suburban, rural, pond_farm, well_pair]
 
 
 def written(lot, folder, *, plain=False, **options):
-    sheet = compose(lot(**options)) if options or plain else composed(lot)
+    if not options and not plain:
+        return drawing_of(lot)
+    sheet = compose(lot(**options))
     path = folder / "plan.dxf"
     write_dxf(sheet, path)
     return sheet, ezdxf.readfile(path)
 
 
 @pytest.fixture(scope="module")
-def drawing(tmp_path_factory):
-    return written(suburban, tmp_path_factory.mktemp("dxf"))
+def drawing():
+    return drawing_of(suburban)
 
 
-def test_a_drawing_holds_no_clock_and_no_number_made_by_chance(tmp_path):
-    write_dxf(composed(suburban), tmp_path / "plan.dxf")
-    lines = (tmp_path / "plan.dxf").read_text(encoding="utf-8").splitlines()
+def test_a_drawing_holds_no_clock_and_no_number_made_by_chance():
+    lines = text_of(suburban).splitlines()
     told = {name: lines[place + 2] for place, name in enumerate(lines) if name.startswith("$")}
     # noon of 1 January 2000 is the Julian date 2451545
     assert {told["$TDCREATE"], told["$TDUPDATE"]} == {"2451545.0"}

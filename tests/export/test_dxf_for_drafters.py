@@ -12,6 +12,7 @@ from typing import Any
 
 import ezdxf
 import pytest
+from drawings import drawing_of
 from drawn_once import compose
 from drawn_texts import texts_in
 from ezdxf import bbox
@@ -32,11 +33,8 @@ PAPER_MM = {True: 25.4, False: 1.0}
 
 
 @pytest.fixture(scope="module", params=LOTS, ids=lambda lot: lot.__name__)
-def drawing(request: Any, tmp_path_factory: Any) -> tuple[Sheet, Any]:
-    path = tmp_path_factory.mktemp("drafter") / "plan.dxf"
-    sheet = composed(request.param)
-    write_dxf(sheet, path)
-    return sheet, ezdxf.readfile(path)
+def drawing(request: Any) -> tuple[Sheet, Any]:
+    return drawing_of(request.param)
 
 
 def on_paper(sheet: Sheet, size: float) -> float:

@@ -14,9 +14,9 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
-from sheet_lots import FT, composed, pond_farm, rural, suburban, well_pair
+from drawings import drawing_of, drawing_to_change, write_drawing
+from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
-from siteplan.export.dxf import write_dxf
 from siteplan.layout.elements import Trench
 from siteplan.sheet.style.styles import layer
 
@@ -36,7 +36,7 @@ console.log(JSON.stringify(model.map((entity) => ({
 
 def written(lot: Any, folder: Path) -> tuple[Any, Path]:
     path = folder / "plan.dxf"
-    write_dxf(composed(lot), path)
+    write_drawing(lot, path)
     return lot(), path
 
 
@@ -52,11 +52,8 @@ def by_gdal(path: Path) -> dict[str, np.ndarray]:
     return {**read, "geometry": shapely.from_wkb(geometry)}
 
 
-def counts_by_ezdxf(path: Path, space: str) -> collections.Counter[str]:
-    document = ezdxf.readfile(path)
-    entities = document.modelspace() if space == "model" else document.layout("PLAN")
-    shown = [one for one in entities if one.dxftype() != "VIEWPORT"]
-    return collections.Counter(one.dxf.layer for one in shown)
+def counts_by_ezdxf(document: Any) -> collections.Counter[str]:
+    return collections.Counter(one.dxf.layer for one in document.modelspace())
 
 
 @pytest.mark.parametrize("lot", LOTS)
@@ -68,7 +65,7 @@ def test_gdal_finds_the_entities_of_every_layer(lot, tmp_path):
         for name, paper in zip(read["Layer"], read["PaperSpace"], strict=True)
         if paper not in (1, True)
     )
-    mine = counts_by_ezdxf(path, "model")
+    mine = counts_by_ezdxf(drawing_of(lot)[1])
     # GDAL takes a dimension apart into lines, arrows and text
     dimensions = {name for name in mine if "DIMS" in name}
     for name in mine.keys() - dimensions:
@@ -109,15 +106,14 @@ def test_gdal_finds_every_trench_within_a_millimetre(tmp_path):
 
 @pytest.mark.parametrize("version", ["R2010", "R2013", "R2018"])
 def test_a_copy_in_another_version_has_no_faults(version, tmp_path):
-    _, path = written(suburban, tmp_path)
-    document = ezdxf.readfile(path)
+    document = drawing_to_change(suburban)
     document.dxfversion = version
     document.saveas(tmp_path / "copy.dxf")
     copy = ezdxf.readfile(tmp_path / "copy.dxf")
     assert copy.acad_release == version
     audit = copy.audit()
     assert (audit.errors, audit.fixes) == ([], [])
-    assert counts_by_ezdxf(tmp_path / "copy.dxf", "model") == counts_by_ezdxf(path, "model")
+    assert counts_by_ezdxf(copy) == counts_by_ezdxf(drawing_of(suburban)[1])
 
 
 @pytest.fixture(scope="module")
@@ -148,7 +144,7 @@ def npm_reader(tmp_path_factory):
 def test_an_npm_package_finds_the_same_entities_on_every_layer(lot, tmp_path, npm_reader):
     _, path = written(lot, tmp_path)
     found = collections.Counter((one["type"], one["layer"]) for one in npm_reader(path))
-    model = ezdxf.readfile(path).modelspace()
+    model = drawing_of(lot)[1].modelspace()
     # it knows neither hatches nor leaders
     mine = collections.Counter(
         (one.dxftype(), one.dxf.layer) for one in model if one.dxftype() not in ("HATCH", "LEADER")

@@ -11,6 +11,7 @@ from typing import Any
 
 import ezdxf
 import pytest
+from drawings import drawing_of
 from drawn_texts import texts_in
 from ezdxf.math import Vec2
 from hypothesis import given
@@ -28,11 +29,8 @@ LOTS = [suburban, rural, pond_farm, well_pair]
 
 
 @pytest.fixture(scope="module", params=LOTS, ids=lambda lot: lot.__name__)
-def drawing(request: Any, tmp_path_factory: Any) -> tuple[Sheet, Any]:
-    path = tmp_path_factory.mktemp("edit") / "plan.dxf"
-    sheet = composed(request.param)
-    write_dxf(sheet, path)
-    return sheet, ezdxf.readfile(path)
+def drawing(request: Any) -> tuple[Sheet, Any]:
+    return drawing_of(request.param)
 
 
 # --- paragraphs
