@@ -32,6 +32,10 @@ rewritten.keep_compiled()
 produced.watch()
 taken_over.share()
 
+MANY_OBJECTS = 10 * OBJECTS
+"""So many are made before circles among them are looked for: a drawing that is read has that many,
+and a run of the tests looked through half of them again and again."""
+
 QUICK = "not thorough"
 """What is run where nobody says which tests."""
 
@@ -98,7 +102,7 @@ def pytest_collection_finish(session: pytest.Session) -> None:  # noqa: ARG001
     """Leave what was imported alone: to look through it again and again takes long."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(OBJECTS)
+    gc.set_threshold(MANY_OBJECTS)
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import places
 import pytest
-from sources import trees
+from sources import nodes, trees
 
 import siteplan
 
@@ -116,7 +116,7 @@ def room_of(module: str) -> str:
 @cache
 def imports_of(path: Path) -> tuple[str, ...]:
     found: list[str] = []
-    for node in ast.walk(dict(trees())[path]):
+    for node in nodes(dict(trees())[path]):
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom) and node.module:
@@ -233,7 +233,7 @@ def test_files_and_functions_stay_short() -> None:
         long += [f"{name_of(path)}: {len(lines)} lines"] if len(lines) > 400 else []
         long += [
             f"{name_of(path)}.{node.name}"
-            for node in ast.walk(tree)
+            for node in nodes(tree)
             if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef))
             and lines_of_code(node, lines) > 40
         ]

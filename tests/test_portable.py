@@ -6,7 +6,7 @@ import ast
 from pathlib import Path
 
 from places import ROOT
-from sources import trees
+from sources import nodes, trees
 
 WRITERS = ("read_text", "write_text")
 
@@ -42,7 +42,7 @@ BYTES_ALONE = ("os", "packed")
 def unnamed_encodings(tree: ast.Module) -> list[int]:
     """Lines at which a file opens a text without naming its encoding."""
     found = []
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if not isinstance(node, ast.Call):
             continue
         name = getattr(node.func, "attr", getattr(node.func, "id", ""))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from sources import trees
+from sources import nodes, trees
 
 import siteplan
 from siteplan.vocabulary.kinds import kinds
@@ -28,7 +28,8 @@ OWN = (
 
 def names_compared(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """Lines that compare something with the name of a loop type, which may be a kind elsewhere."""
-    for node in ast.walk(tree):
+    names = tuple(loop_types())
+    for node in nodes(tree):
         if isinstance(node, ast.Compare):
             asked, parts = node.left, [node.left, *node.comparators]
         elif isinstance(node, ast.Match):
@@ -40,14 +41,14 @@ def names_compared(tree: ast.AST) -> Iterator[tuple[int, str]]:
         for part in parts:
             for inner in ast.walk(part):
                 name = getattr(inner, "value", None)
-                if name in tuple(loop_types()) and not (of_a_kind and name in kinds()):
+                if name in names and not (of_a_kind and name in kinds()):
                     yield node.lineno, str(name)
 
 
 def names_given(tree: ast.AST) -> Iterator[tuple[int, str]]:
     """Lines that hand on the name of a loop type which is the name of nothing else."""
     words = set(loop_types()) - set(kinds()) - {"open"}
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.Constant) and node.value in words:
             yield node.lineno, str(node.value)
 

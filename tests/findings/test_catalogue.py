@@ -8,7 +8,7 @@ from functools import cache
 from string import Formatter
 
 from places import ROOT
-from sources import trees
+from sources import nodes, trees
 
 from siteplan.findings.entries import entries
 from siteplan.findings.page import page
@@ -21,7 +21,7 @@ def literals() -> set[str]:
     """Every text that stands in the code by itself, as codes do."""
     found = set()
     for _, tree in trees():
-        for node in ast.walk(tree):
+        for node in nodes(tree):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 found.add(node.value)
     return found
@@ -40,7 +40,7 @@ def given_codes() -> set[str]:
     """Codes written where a reason or a finding is made."""
     found = set()
     for _, tree in trees():
-        for node in ast.walk(tree):
+        for node in nodes(tree):
             made = isinstance(node, ast.Call) and getattr(node.func, "id", "") in (
                 "reason",
                 "Finding",
@@ -95,7 +95,7 @@ def calls() -> list[tuple[str, int, str, set[str]]]:
     """File, line, code and names of values of each reason and finding whose values are plain."""
     found = []
     for path, tree in trees():
-        for node in ast.walk(tree):
+        for node in nodes(tree):
             if not isinstance(node, ast.Call) or not node.args:
                 continue
             name, first = getattr(node.func, "id", ""), node.args[0]

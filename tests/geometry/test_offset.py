@@ -128,7 +128,7 @@ def test_inside_of_a_box_is_a_smaller_box(distance: float) -> None:
 def test_far_from_the_origin_ground_is_what_it_is_near_and_has_no_hairs() -> None:
     east, north = 570_097.3, 308_306.9  # metres of a state's system
     bad = 0
-    for number in range(several(40, 120)):
+    for number in range(several(16, 120)):
         random = np.random.default_rng(number)
         yard = box(0, 0, 40, 30).difference(
             shapely.union_all(

@@ -49,6 +49,8 @@ LOOK_AT = {
     "design/test_loop_type_names.py": "the code",
     "export/test_page.py::test_the_corners": "tight-lot",
     "export/test_page": "rural-acre",
+    "audit/test_audit_": "lots audited",
+    "audit/test_header_pit": "lots audited",
     "export/test_dxf": "drawings of lots",
     "findings/test_catalogue.py": "the code",
     "hydraulics/test_fluids_table.py": "properties of fluids",
@@ -78,7 +80,7 @@ library that is slow to import, or the package's code read as trees."""
 
 FIRST = (
     "small-suburban", "rural-acre", "farm-pond", "school", "tight-lot", "lots over an aquifer",
-    "drawings of lots",
+    "drawings of lots", "lots audited",
     "tests/layout/trenches/test_trench_rings.py", "tests/geometry/points/test_packing.py",
     "tests/layout/trenches/test_fit.py", "tests/design/test_one_balance.py",
     "tests/design/test_even_circuits.py", "tests/geometry/points/test_spreading.py",

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 import pytest
-from sources import ROOT, trees
+from sources import ROOT, nodes, trees
 
 from siteplan.preferences.table import (
     count_of,
@@ -25,7 +25,7 @@ def asked() -> Iterator[tuple[str, str]]:
     """Module below ``siteplan`` and preference, for every place in the code that asks for one."""
     for path, tree in trees():
         module = ".".join(path.relative_to(ROOT).with_suffix("").parts)
-        for node in ast.walk(tree):
+        for node in nodes(tree):
             called = node.func if isinstance(node, ast.Call) else None
             if isinstance(node, ast.Call) and isinstance(called, ast.Name) and called.id in READERS:
                 (name,) = node.args
@@ -39,7 +39,7 @@ def test_every_preference_is_bound_once_by_its_own_module() -> None:
 
 def test_preferences_are_bound_when_a_module_is_loaded_and_not_when_it_works() -> None:
     for path, tree in trees():
-        for function in ast.walk(tree):
+        for function in nodes(tree):
             if isinstance(function, ast.FunctionDef):
                 calls = (node.func for node in ast.walk(function) if isinstance(node, ast.Call))
                 names = {name.id for name in calls if isinstance(name, ast.Name)}

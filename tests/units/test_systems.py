@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from sources import trees
+from sources import nodes, trees
 
 import siteplan
 from siteplan.plan import plan_site
@@ -32,7 +32,7 @@ SURVEY = replace(
 def branches(tree: ast.Module) -> list[int]:
     """Lines that compare with the name of a unit system, or look something up by it."""
     found = []
-    for node in ast.walk(tree):
+    for node in nodes(tree):
         if isinstance(node, ast.Compare):
             parts = [node.left, *node.comparators]
             parts += [one for part in parts for one in getattr(part, "elts", ())]
