@@ -32,8 +32,8 @@ from siteplan.sheet.plan_view import window
 from siteplan.sheet.style.styles import layer
 from siteplan.sheet.tables.comparison import COMPARISON
 
-BORES = 200
-"""More than one sheet of tables lists."""
+BORES = 150
+"""More than one sheet of tables lists; names of more have no room on the plan."""
 LOTS = [suburban, rural, pond_farm, well_pair, thorough(thin_lot)]
 
 
@@ -87,13 +87,14 @@ def sheet_called(name, sheets):
     return next(sheet for sheet in sheets if sheet.name == name)
 
 
-def of_many_bores(count):
+def of_many_bores(count, columns, step_m):
     """The suburban lot as if it held so many bores."""
     content = suburban()
     bores = tuple(
-        Bore(f"B{k + 1}", (1 + k % 20) * 2.0, (1 + k // 20) * 2.0, 0.15, 90.0) for k in range(count)
+        Bore(f"B{k + 1}", (1 + k % columns) * step_m, (1 + k // columns) * step_m, 0.15, 90.0)
+        for k in range(count)
     )
-    return replace(content, layout=replace(content.layout, elements=bores))
+    return replace(content, layout=replace(content.layout, elements=bores, spacing_m=step_m))
 
 
 @pytest.mark.parametrize("lot", LOTS)
@@ -215,7 +216,7 @@ def test_all_sheets_are_on_the_same_paper():
 
 @pytest.fixture(scope="module")
 def many():
-    return as_set(of_many_bores(BORES), "full", parts="never")
+    return as_set(of_many_bores(BORES, 15, 4.0), "full", parts="never")
 
 
 @pytest.mark.thorough
@@ -415,20 +416,15 @@ def test_an_only_sheet_without_room_for_the_list_of_pipes_is_not_alone(monkeypat
 def test_a_plan_that_is_given_up_is_parted_as_one_that_is_drawn_to_its_end(
     count, step_m, monkeypatch
 ):
-    content = of_many_bores(count)
-    bores = tuple(
-        replace(bore, x_m=(1 + k % 10) * step_m, y_m=(1 + k // 10) * step_m)
-        for k, bore in enumerate(content.layout.elements)
-    )
-    layout = replace(content.layout, elements=bores, spacing_m=step_m)
-    sheets = as_set(replace(content, layout=layout), "full")
+    content = of_many_bores(count, 10, step_m)
+    sheets = as_set(content, "full")
     assert PART in {sheet.name for sheet in sheets}
 
     def to_its_end(*asked):
         return composed(*asked, strict=True)
 
     monkeypatch.setattr(module, "_in_one", to_its_end)
-    assert as_set(replace(content, layout=layout), "full", make=compose_set) == sheets
+    assert as_set(content, "full", make=compose_set) == sheets
 
 
 @pytest.mark.parametrize("name", ["small-suburban", "farm-pond", "school"])
