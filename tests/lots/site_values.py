@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 import tomllib
 from collections.abc import Mapping
+from copy import deepcopy
+from functools import cache
 from typing import Any
 
 from small_lot import FIELD, GROUND
@@ -24,6 +26,11 @@ SHAPES = {
 
 def small_lot() -> dict[str, Any]:
     """The small lot as a site file holds it, with nothing wrong."""
+    return deepcopy(_read())
+
+
+@cache
+def _read() -> dict[str, Any]:
     text = f'{GROUND}{FIELD}[exchanger]\ncapacity = "2 ton"\nentry = [[80, 70]]\n'
     return tomllib.loads(text)
 

@@ -133,8 +133,13 @@ def named(option: Option, faults: tuple[Fault, ...]) -> bool:
     return any(re.match(pattern, fault.where) for fault in faults)
 
 
-def refused_by_schema(values: dict[str, Any]) -> bool:
-    return not VALIDATOR.is_valid(plain_json(values))
+def refused_by_schema(values: dict[str, Any], option: Option | None = None) -> bool:
+    """Whether the schema refuses a lot; of an option: for the part of the file that has it."""
+    if option is None:
+        return not VALIDATOR.is_valid(plain_json(values))
+    part = option.path.split(".")[0]
+    of_part = VALIDATOR.evolve(schema=VALIDATOR.schema["properties"][part])
+    return not of_part.is_valid(plain_json(values[part]))
 
 
 def test_the_lot_that_these_tests_change_has_no_fault() -> None:
@@ -173,7 +178,7 @@ def test_a_value_beyond_its_limit_is_refused_where_it_stands(part: str) -> None:
         assert named(option, faults), faults
         # a schema cannot convert units: of quantities it knows the sign alone
         if option.kind not in quantities() or option.most is None:
-            assert refused_by_schema(values), option.path
+            assert refused_by_schema(values, option), option.path
 
 
 @each_part
@@ -201,7 +206,7 @@ def test_less_than_any_site_has_is_refused_with_the_least(option: Option) -> Non
 def test_a_name_of_thousands_of_letters_is_refused(option: Option) -> None:
     values = lot_with(option, "x" * 3000)
     assert named(option, faults_of(values)), faults_of(values)
-    assert refused_by_schema(values)
+    assert refused_by_schema(values, option)
 
 
 @each_part
@@ -210,7 +215,7 @@ def test_a_value_of_the_wrong_type_is_refused_where_it_stands(part: str) -> None
         values = lot_with(option, WRONG_TYPE[option.kind])
         faults = faults_of(values)
         assert named(option, faults), (option.path, faults)
-        assert refused_by_schema(values), option.path
+        assert refused_by_schema(values, option), option.path
 
 
 def misspelt(option: Option) -> dict[str, Any]:
@@ -231,7 +236,7 @@ def test_a_misspelt_key_is_refused_with_the_key_meant(part: str) -> None:
         hints = [fault for fault in faults if fault.where.endswith(f", {option.key}x")]
         assert [fault.what for fault in hints] == ["is not a key here;"], option.path
         assert option.key in hints[0].mend
-        assert refused_by_schema(values), option.path
+        assert refused_by_schema(values, option), option.path
 
 
 def path_of(where: str) -> str:
