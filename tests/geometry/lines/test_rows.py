@@ -141,6 +141,25 @@ def test_no_rows_of_any_heights_hold_more_where_arcs_bite_into_the_sides(seed, s
     assert rows.total_m >= best_of_a_fine_comb(lot, shortest) - 1e-6
 
 
+@pytest.mark.parametrize(("base", "height"), [(30.0, 7.0), (40.0, 10.0), (26.0, 1.5)])
+@pytest.mark.parametrize(("longest", "spacing"), [(6.0, 2.0), (9.0, 3.0), (7.0, 1.5)])
+@pytest.mark.parametrize("up", [True, False])
+def test_rows_cut_in_pieces_hold_what_a_comb_of_heights_finds(base, height, longest, spacing, up):
+    # a wedge that is widest at one side alone: a row of length L holds the most of n pieces of
+    # the longest length and of what n pieces leave of L, a spacing between each two
+    corners = [(0, 0), (base, height), (0, height)]
+    wedge = Polygon(corners if up else [(x, height - y) for x, y in corners])
+    step = 0.01
+    pieces = np.arange(1, 12)
+    best = [0.0]
+    for number in range(round(height / step) + 1):
+        length = base * number * step / height
+        held = max(0.0, np.minimum(pieces * longest, length - (pieces - 1) * spacing).max())
+        best.append(max(best[-1], held + best[max(0, number + 1 - round(spacing / step))]))
+    rows, _ = rows_in(wedge, RowRule(spacing, 0.0, longest))
+    assert rows.total_m == pytest.approx(best[-1], abs=0.1)
+
+
 def best_of_a_fine_comb(lot, shortest):
     """Most that rows 2 m apart hold at heights of a comb of 2 cm, lengths measured by shapely."""
     step, spacing = 0.02, 2.0

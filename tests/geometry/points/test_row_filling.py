@@ -74,6 +74,13 @@ def test_a_row_filled_from_its_start_keeps_the_spacing_over_a_gap():
     assert filled_counts(pieces, 1, spacing=1.0)[0] == 5
 
 
+def test_two_pieces_are_of_one_row_whatever_rows_lie_before_it():
+    # by hand: 0, 1, 2 in row 0; in row 1 the same, then 3 and 4 in the piece that begins at 2.4
+    pieces = chords((0, 0.0, 2.2), (1, 0.0, 2.2), (1, 2.4, 4.5))
+    assert filled_counts(pieces, 1, spacing=1.0)[0] == 8
+    assert fill(pieces, 1.0)[0].tolist() == [0, 1, 2, 0, 1, 2, 3, 4]
+
+
 @settings(max_examples=several(25, 100), deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0.01, 5), st.floats(0.0, 8)), min_size=1, max_size=6),

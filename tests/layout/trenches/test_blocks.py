@@ -16,11 +16,18 @@ from siteplan.design.evaluate import _dug_twice
 from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.offset import grow
 from siteplan.layout.model import Ground, Header
-from siteplan.layout.trenches.blocks import Wanted, blocks
+from siteplan.layout.trenches.blocks import (
+    Sided,
+    Wanted,
+    _least_header,
+    blocks,
+    joined_at_one_side,
+    window,
+)
 from siteplan.layout.trenches.clear_header import inside_trenches
 from siteplan.layout.trenches.field import lay_out_trenches
 from siteplan.layout.trenches.pipe_field import PipeField
-from siteplan.layout.trenches.row_sets import row_sets
+from siteplan.layout.trenches.row_sets import Chord, row_sets
 from siteplan.layout.way import ways_of
 from siteplan.site.model import Entry, HorizontalOptions
 
@@ -183,3 +190,23 @@ def test_rows_follow_lines_that_were_drawn_and_no_arc_of_a_setback(entry):
     for trench in layout.elements:
         (x0, y0), (x1, y1) = trench.line.coords
         assert min(abs(x1 - x0), abs(y1 - y0)) == pytest.approx(0, abs=1e-6)
+
+
+def test_the_bound_of_a_header_is_met_where_it_leads_straight_across_all_rows():
+    # four rows 3 m apart, each 20 m long and dug whole, the building 5 m before the first one in
+    # line with their ends: by hand 5 m to the nearest and 3 x 3 m across
+    places = np.array([0.0, 20.0])
+    chords = tuple(
+        Chord(3.0 * k, 0.0, 20.0, places, np.hypot(places, 5 + 3.0 * k)) for k in range(4)
+    )
+    windows = tuple(window(chord, 20.0, at_end=False) for chord in chords)
+    assert _least_header(windows, 3.0) == pytest.approx(14.0)
+    block = joined_at_one_side(Sided(chords, 0.0, windows, False), RowRule(3.0, 0.0), 0.0)
+    assert block.cost_m == pytest.approx(14.0)
+    # with a building beside the middle of the rows the tree is half the way round at the least
+    ways = [12.0, 10.0, 10.0, 12.0]
+    beside = [
+        window(replace(chord, ways=np.full(2, way)), 20.0, at_end=False)
+        for chord, way in zip(chords, ways, strict=True)
+    ]
+    assert _least_header(beside, 3.0) == pytest.approx(10.0 + 9.0)

@@ -57,9 +57,12 @@ def test_an_end_does_not_come_near_the_side_of_another_row():
     assert longer[1].coords[-1][0] == pytest.approx(7.0, abs=1e-3)
 
 
-def test_no_line_passes_the_longest_length():
+@pytest.mark.parametrize("width", [0.4, 1.0, 2.0])
+def test_no_line_passes_the_longest_length(width):
+    # ground for a width more at both ends, and 0.7 m of it allowed
     row = LineString([(0.5, 2.0), (29.5, 2.0)])
-    [longer] = extended([row], box(0, 0, 30, 4), width_m=1.0, spacing_m=3.0, longest_m=29.7)
+    ground = box(0.5 - width, 0, 29.5 + width, 4)
+    [longer] = extended([row], ground, width_m=width, spacing_m=3.0, longest_m=29.7)
     assert longer.length == pytest.approx(29.7)
 
 
