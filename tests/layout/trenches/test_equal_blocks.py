@@ -83,6 +83,28 @@ def test_the_cheapest_block_is_the_cheapest_of_all_runs_and_places(number, lengt
     assert all(area.buffer(1e-6).covers(line) for line in block.lines)
 
 
+@pytest.mark.parametrize("length_m", [9.0, 14.0, 21.0])
+def test_the_least_way_to_a_trench_is_that_of_the_nearest_place_of_its_window(length_m):
+    # the way is straight between two known places, so that it is least at one of them or at an end
+    # of the window; the building lies beside the rows, so that it is often one within
+    rows = rows_of(BENT, (0.0, 90.0, 30.0), length_m, entry=(33.0, 0.5))
+    within = 0
+    for number in range(len(rows.sets.row)):
+        chord = rows.sets.chord(number)
+        for at_end in (False, True):
+            way = rows.ways[int(at_end)][number]
+            if chord.length < length_m - 1e-9:
+                assert way == math.inf
+                continue
+            low = chord.start + length_m if at_end else chord.start
+            high = chord.end if at_end else chord.end - length_m
+            ends = np.interp([low, high], chord.places, chord.ways)
+            known = chord.ways[(chord.places >= low) & (chord.places <= high)]
+            assert way == pytest.approx(min(*ends, *known), abs=1e-9)
+            within += min(known, default=math.inf) < min(ends) - 1e-6
+    assert within > 5
+
+
 def test_what_costs_too_much_is_no_block():
     rows = rows_of(BENT, (0.0, 90.0, 30.0), 25.0)
     block = rows.cheapest(4, EACH_M, math.inf)
