@@ -138,20 +138,21 @@ def _blocks(field: list[int], turns: Array) -> list[list[int]]:
 
     A block too small to be worth a line is part of the rest.
     """
-    left, blocks = list(field), []
-    while left:
-        block = [k for k in left if _off_square(turns[k], turns[left[0]]) < SQUARE_DEG] or left[:1]
-        blocks.append(block)
-        left = [k for k in left if k not in block]
-    large = [block for block in blocks if len(block) >= LEAST_STAKES]
-    rest = sorted(k for block in blocks if block not in large for k in block)
-    return [*large, rest] if large else [field]
+    # a stake without a direction is square to none
+    left, large = np.array([k for k in field if not math.isnan(turns[k])], int), []
+    while len(left):
+        square = _off_square(turns[left], turns[left[0]]) < SQUARE_DEG
+        if np.count_nonzero(square) >= LEAST_STAKES:
+            large.append(left[square].tolist())
+        left = left[~square]
+    taken = {k for block in large for k in block}
+    return [*large, sorted(k for k in field if k not in taken)] if large else [field]
 
 
-def _off_square(turn: float, other: float) -> float:
-    """How far one direction is from along or across another [deg]; NaN where either is none."""
-    off = math.degrees(turn - other) % 90.0
-    return min(off, 90.0 - off)
+def _off_square(turns: Array, other: float) -> Array:
+    """How far each direction is from along or across another [deg]."""
+    off = np.degrees(turns - other) % 90.0
+    return np.asarray(np.minimum(off, 90.0 - off))
 
 
 def ways_of_rows(places: Array, rows: Array) -> list[float]:
@@ -195,7 +196,7 @@ def _tried(
     offsets = [
         abs(line.station_offset(place_of(places[k]))[1]) for line in lines for k in line.served
     ]
-    oblique = sum(_off_square(way, turn) >= SQUARE_DEG for turn in rows)
+    oblique = int(np.count_nonzero(_off_square(np.array(rows), way) >= SQUARE_DEG))
     longest = round(max(offsets, default=0.0))
     return _Tried(tuple(lines), (rest, worst, oblique, len(lines), longest, round(cost, 6)))
 

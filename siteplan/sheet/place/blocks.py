@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 from siteplan.sheet.marks import AGAIN, HEADING, Mark
 from siteplan.sheet.model import XY, Anchor, Polygon, Polyline, Primitive, Symbol, Text, moved
@@ -41,15 +41,14 @@ STRONG: Final = Face(bold=True)
 QUIET: Final = Face(style="text-existing")
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(NamedTuple):
     """A place where a block may go on in the next column.
 
     Parameters
     ----------
     depth_mm
         Below the upper edge of the block [mm].
-    count
+    above
         Number of primitives above it.
     again
         What is written once more above the rest: the head of a table; hangs from (0, 0).
@@ -60,7 +59,7 @@ class Cut:
     """
 
     depth_mm: float
-    count: int
+    above: int
     again: tuple[Primitive, ...] = ()
     again_mm: float = 0.0
     lonely: bool = False
@@ -119,13 +118,13 @@ class Block:
             return None
         # better a line of free paper than a line alone
         cut = next((cut for cut in reversed(near) if not cut.lonely), near[-1])
-        up, gone = cut.depth_mm - cut.again_mm, cut.count - len(cut.again)
-        above, below = self._split(cut.count)
+        up, gone = cut.depth_mm - cut.again_mm, cut.above - len(cut.again)
+        above, below = self._split(cut.above)
         later = tuple(
             # as a whole: of long tables there are thousands
-            Cut(later.depth_mm - up, later.count - gone, later.again, later.again_mm, later.lonely)
+            Cut(later.depth_mm - up, later.above - gone, later.again, later.again_mm, later.lonely)
             for later in self.cuts
-            if later.count > cut.count
+            if later.above > cut.above
         )
         lifted = (Run(run.items, (*run.ups, up)) for run in below)
         rest = Block(self.height_mm - up, (Run(cut.again), *lifted), self.gap_mm, later)
@@ -172,7 +171,7 @@ class Flow:
 
     def block(self, *, gap_mm: float = BLOCK_GAP_MM) -> Block:
         """What was written so far."""
-        cuts = tuple(cut for cut in self.cuts if cut.count < len(self.items))
+        cuts = tuple(cut for cut in self.cuts if cut.above < len(self.items))
         return Block(self.depth, (Run(tuple(map(self._marked, self.items))),), gap_mm, cuts)
 
     def _marked(self, item: Primitive) -> Primitive:

@@ -58,6 +58,7 @@ def setting_columns(out: SettingOut, names: Sequence[str]) -> tuple[Column, ...]
     )
 
 
+@kept
 def _most_tapes(out: SettingOut) -> int:
     return max((len(stake.tapes) for stake in (*out.stakes, *out.pegs)), default=0) or 2
 
