@@ -63,7 +63,7 @@ def test_a_turned_plan_can_be_read():
 
 @pytest.mark.thorough
 def test_text_of_a_turned_plan_reads_from_below_or_from_the_right():
-    sheet = compose(with_options(thin_lot(), sheets="full"))
+    sheet, *_ = compose_set(with_options(thin_lot(), sheets="full"))
     for item in sheet.primitives:
         if item.space == "model" and hasattr(item, "anchor"):
             on_paper = (item.angle_deg + sheet.view.turn_deg + 180.0) % 360.0 - 180.0
