@@ -292,6 +292,13 @@ def test_each_table_row_holds_the_controlling_pair(site: Site) -> None:
     assert line.feature_point[1] == pytest.approx(200 * FT)
 
 
+def test_what_has_no_sloped_sides_has_no_strip_beside_it(site: Site) -> None:
+    # a bore and a header trench are as wide as they are drawn; sides are cut back along trenches
+    rows = separations(site, layout(site, GOOD), rules_of(site))
+    assert {row.part for row in rows} >= {"bore", "header"}
+    assert {row.strip_m for row in rows} == {0.0}
+
+
 def test_a_hole_in_the_parcel_is_outside(site: Site) -> None:
     hollow = Polygon(site.parcel.exterior.coords, [box(26, 35, 29, 38).exterior.coords])
     codes = {f.code for f in findings(dataclasses.replace(site, parcel=hollow), layout(site, GOOD))}

@@ -118,6 +118,17 @@ def test_half_of_what_a_line_is_wide_is_taken_on_each_of_its_sides(gap, right):
     assert ("no-way-in" not in found) is right
 
 
+@pytest.mark.parametrize(("x", "right"), [(30.0, True), (30.4, True), (30.6, False)])
+def test_a_driveway_over_a_stream_carries_a_machine_as_far_as_it_is_wide(x, right):
+    # common practice, no source: a culvert is as wide as the driveway on it, here 2.5 m to each
+    # side of x = 30; the machine takes 2 m to each side of its way
+    stream = Feature("w", "stream", LineString([(-9, 16), (69, 16)]), width_m=2.0)
+    driveway = Feature("d", "driveway", LineString([(30, -9), (30, 22)]), width_m=5.0)
+    found = codes([(x, 0), (x, 30)], STREET, stream, driveway)
+    assert ("way-in-blocked" not in found) is right
+    assert "way-in-blocked" in codes([(x, 0), (x, 30)], STREET, stream)
+
+
 @pytest.mark.parametrize(("boom", "right"), [(9.0, True), (3.0, False)])
 def test_a_trench_is_reached_as_far_as_the_boom_gets(boom, right):
     # the houses begin at y = 14 and the trench lies at y = 22

@@ -14,6 +14,7 @@ from siteplan.demand.trench_length import (
     PipedTrench,
     Soil,
     Steps,
+    _distances,
     drawn_per_metre,
     rise_matrix,
     steady_matrix,
@@ -172,3 +173,16 @@ def test_a_coil_that_has_run_for_ever_draws_what_the_steady_form_says(name, spac
     # its neighbours are warmed by the same pipe: with them far off it draws more
     alone = PipedTrench(kind, 1.8, 1000.0, 0.0167, 0.0821)
     assert steady_per_metre(alone, SOIL, np.array([10.0]), 1.0) > steady
+
+
+def test_the_image_of_a_pipe_lies_as_far_above_the_ground_as_the_pipe_below_it():
+    # pipes 1 m and 2 m deep, 0.5 m aside, in a trench and in one 3 m beside it; mirrored at the
+    # surface (method of images): 1 + 2 m from the one to the image of the other
+    places = np.array([[0.0, 1.0], [0.5, 2.0]])
+    real, image = _distances(places, np.array([0.0, 3.0]), 0.016)
+    assert real[0, 1] == pytest.approx(np.hypot([-0.5, -3.5], 1.0))
+    assert image[0, 1] == pytest.approx(np.hypot([-0.5, -3.5], 3.0))
+    assert image[1, 0] == pytest.approx(np.hypot([0.5, -2.5], 3.0))
+    assert image[[0, 1], [0, 1], 0] == pytest.approx([2.0, 4.0])
+    # a pipe is as far from itself as its own wall
+    assert real[[0, 1], [0, 1], 0] == pytest.approx([0.016, 0.016])

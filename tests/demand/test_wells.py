@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,8 @@ from siteplan.demand.well_figures import well_figures
 from siteplan.demand.well_levels import Levels, levels_of
 from siteplan.demand.well_seasons import seasons_of
 from siteplan.demand.wells import (
+    USUAL_CAPACITY,
+    USUAL_CONDUCTIVITY,
     WellStudy,
     drift_of,
     groundwater_flow,
@@ -29,6 +32,7 @@ from siteplan.demand.wells import (
 from siteplan.findings.words import figure_words
 from siteplan.layout.elements import Well
 from siteplan.layout.model import Layout
+from siteplan.site.energy import Earth
 from siteplan.site.model import Feature, Site
 from siteplan.site.open_loop import Aquifer
 
@@ -218,6 +222,20 @@ def test_a_separation_wished_keeps_the_drift_within_a_kelvin() -> None:
     assert separation_wished(site_with().exchanger, FLOW) < wished
     by = site_with(replace(AQUIFER, gradient=0.0), drift_by="A. Hydrogeologist")
     assert separation_wished(by.exchanger, FLOW) == by.exchanger.open.separation_m
+
+
+def test_ground_stated_as_it_usually_is_drifts_as_ground_that_nobody_states() -> None:
+    # diffusivity is conductivity by heat capacity: that of the usual ground is its quotient
+    wanted = site_with().exchanger
+    supply, back = PAIR.of(Well)
+    doublet = heat_pair(AQUIFER, supply, back, FLOW)
+    earth = Earth(10.0, USUAL_CONDUCTIVITY, USUAL_CONDUCTIVITY / USUAL_CAPACITY)
+    energy = SimpleNamespace(earth=earth)
+    seasons = replace(seasons_of(wanted, FLOW), years=1)
+    unsaid = list(drift_of(replace(wanted, energy=None), doublet, seasons, cells=8))
+    stated = list(drift_of(replace(wanted, energy=energy), doublet, seasons, cells=8))
+    assert max(map(abs, unsaid)) > 0
+    assert stated == pytest.approx(unsaid, rel=1e-9)
 
 
 def test_every_figure_has_a_name_a_value_and_a_basis() -> None:

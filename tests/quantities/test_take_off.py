@@ -192,6 +192,19 @@ def test_a_header_under_water_is_not_dug():
     assert named(items, "header trench") == pytest.approx(3.0)  # of 12 m, 9 m lie in the pond
 
 
+@pytest.mark.parametrize(
+    ("features", "told"),
+    [((), "along the header"), ((Feature("pond", "pond", box(-5, 3, 5, 9)),), "outside ponds")],
+)
+def test_a_header_trench_says_whether_some_of_the_header_lies_in_water(features, told):
+    wanted = exchanger()
+    site = site_of(wanted, *features)
+    items = take_off(site, with_pipes(bores(2, lead=6.0), wanted))
+    assert {item.basis for item in items if item.what == "header trench"} == {told}
+    # what is no trench is dug to no depth
+    assert {item.depth_m for item in items if item.ware != "trench"} == {0.0}
+
+
 def test_the_table_rounds_up_and_names_its_units():
     wanted = exchanger(circuits={"flow_m3s": 6 * GPM})
     layout = with_pipes(trenches([60.0, 60.0]), wanted)

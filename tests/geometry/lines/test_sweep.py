@@ -6,7 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, box
 
-from siteplan.geometry.lines.sweep import chords_at, frame_of, polygonal, rings_of, sweep_edges
+from siteplan.geometry.lines.sweep import (
+    chords_at,
+    frame_of,
+    polygonal,
+    rings_of,
+    sweep_edges,
+    swept,
+)
 
 
 def chord_lengths(shape, heights, *, above, direction_deg=0.0):
@@ -81,3 +88,14 @@ def test_chords_are_as_long_as_the_common_part_of_line_and_region(holes, height,
         return
     found = chord_lengths(region, [height], above=True, direction_deg=direction_deg)
     assert found[0] == pytest.approx(turned.intersection(line).length, abs=1e-6)
+
+
+def test_a_height_belongs_to_the_direction_whose_band_it_lies_in():
+    # each direction has the heights of the lot as it is seen along it: 10 m and 30 m, by hand
+    edges, bands = swept(rings_of(box(0, 0, 30, 10)), (0.0, 90.0))
+    assert bands.high - bands.low == pytest.approx((10.0, 30.0))
+    for number in (0, 1):
+        heights = np.array([bands.low[number], bands.high[number]])
+        assert bands.of(heights).tolist() == [number, number]
+        assert bands.of(heights.mean(keepdims=True)).tolist() == [number]
+    assert edges.levels.min() == pytest.approx(bands.low.min())

@@ -120,6 +120,14 @@ def test_most_side_by_side_is_what_a_rectangle_holds():
     assert rows_of(area, (0.0, 90.0), 30.0).most == 14
 
 
+def test_rows_too_short_for_a_trench_join_no_run():
+    # a wedge 40 m wide below and 31 m high: by hand it is 20 m wide or more up to 15.5 m, where six
+    # rows 3 m apart lie, and 30 m or more up to 7.75 m, where three do
+    wedge = Polygon([(0, 0), (40, 0), (0, 31)])
+    assert rows_of(wedge, (0.0,), 20.0).most == 6
+    assert rows_of(wedge, (0.0,), 30.0).most == 3
+
+
 def test_of_very_many_runs_those_near_the_building_are_kept(monkeypatch):
     rows = rows_of(BENT, (0.0, 90.0, 30.0), 20.0)
     whole = rows.cheapest(5, EACH_M, math.inf)

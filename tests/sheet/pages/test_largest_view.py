@@ -7,7 +7,7 @@ from math import cos, radians, sin
 
 import pytest
 import shapely
-from drawn_once import compose, compose_set
+from drawn_once import compose_set
 from legible import plot_faults
 from sheet_lots import rural, suburban, thin_lot
 
