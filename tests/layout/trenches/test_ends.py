@@ -57,7 +57,7 @@ def test_an_end_does_not_come_near_the_side_of_another_row():
     assert longer[1].coords[-1][0] == pytest.approx(7.0, abs=1e-3)
 
 
-@pytest.mark.parametrize("width", [0.4, 1.0, 2.0])
+@pytest.mark.parametrize("width", [0.4, 1.0, 3.0])
 def test_no_line_passes_the_longest_length(width):
     # ground for a width more at both ends, and 0.7 m of it allowed
     row = LineString([(0.5, 2.0), (29.5, 2.0)])
