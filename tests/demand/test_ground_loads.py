@@ -105,6 +105,9 @@ def test_what_is_heated_beside_the_house_is_drawn_too(
     # a fifth of it in the hardest month, the same as that of the house
     assert (other - alone).max() == pytest.approx(0.2 * 2 * share * 3e6, rel=1e-3)
     assert int((other - alone).argmax()) == int(alone.argmax()) == 6
+    # the same in the mean of a year of 8,760 hours, in which the half in winter is drawn first
+    year, with_it = (pulses_of(each, "heating").year_w for each in (energy, more))
+    assert with_it - year == pytest.approx(2 * share * 3e6 / YEAR_H, rel=1e-9)
     # what is given off in summer is no matter
     assert month_heats(more)[1] == pytest.approx(month_heats(energy)[1])
 

@@ -266,5 +266,10 @@ def test_the_title_block_is_filled_in_by_its_attributes(drawing):
     assert {"TITLE", "OWNER", "ADDRESS", "SCALE", "DATE", "SHEET", "DRAWN", "CHECKED"} <= set(said)
     assert said["TITLE"] in sheet.title
     assert said["SCALE"] == sheet.view.label
+    # 7: a style of the drawing's own table, bold where the sheet has such a text in bold
+    faces = {(one.text, one.bold) for one in sheet.of_type(Text) if one.space == "paper"}
+    for one in title.attribs:
+        font = doc.styles.get(one.dxf.style).dxf.font
+        assert (one.dxf.text, "bold" in font.lower()) in faces
     assert all(not one.is_invisible for one in title.attribs)
     assert all(one.dxf.prompt for one in asked.values())
