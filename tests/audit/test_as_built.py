@@ -13,6 +13,7 @@ import ezdxf
 import pytest
 from as_built_lists import built_of, listed, planned_rows, text_of
 from audit_lots import FOOT, plan_of, site_of
+from campaign import thorough
 from drawn_texts import texts_in
 from shapely import Point
 from wording import in_words
@@ -154,7 +155,7 @@ def test_a_list_without_its_columns_is_refused(text: str, words: str, tmp_path: 
         listed(tmp_path, text)
 
 
-@pytest.mark.parametrize("name", ["bores", "leaning", "trenches"])
+@pytest.mark.parametrize("name", ["bores", thorough("leaning"), "trenches"])
 def test_what_was_built_as_planned_deviates_by_nothing_and_passes(
     name: str, tmp_path: Path
 ) -> None:

@@ -45,7 +45,7 @@ def nearby(one, other):
     )
 
 
-@pytest.mark.parametrize("name", [*SMALL, *SAMPLES, *KINDS, *MORE])
+@pytest.mark.parametrize("name", [*SMALL, *map(thorough, SAMPLES), *KINDS, *MORE])
 def test_a_plans_own_drawing_has_its_separations_and_no_finding_of_its_own(name: str) -> None:
     site, plan, path = plan_of(name)
     audit = audit_drawing(path, site)

@@ -162,7 +162,7 @@ def staked_and_judged(tmp_path, content):
 @pytest.mark.parametrize(
     "name",
     [
-        thorough(name) if name in ("school", "farm-pond", "mill-pond") else name
+        thorough(name) if name in ("school", "farm-pond", "mill-pond", "shared-aquifer") else name
         for name in SAMPLE_NAMES
     ],
 )

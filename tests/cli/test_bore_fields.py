@@ -72,6 +72,7 @@ def codes(summary: dict[str, Any]) -> set[str]:
     return {finding["code"] for finding in summary["findings"]}
 
 
+@pytest.mark.thorough
 def test_a_count_gives_so_many_bores_that_carry_the_length(run: Run) -> None:
     code, summary = run("count = 6")
     # 1,500 ft / 6 = 250 ft

@@ -60,6 +60,7 @@ def test_the_plan_keeps_what_the_screening_promised(
             assert verdicts[system] is (promised[column] == "fits")
 
 
+@pytest.mark.thorough
 def test_a_lot_is_carried_from_the_screening_to_its_permit_package(
     county: Path, tmp_path: Path
 ) -> None:

@@ -261,6 +261,7 @@ def test_a_file_without_a_coordinate_system_is_refused(
     assert main([*told, "--crs", county_lots.CRS]) == 0
 
 
+@pytest.mark.thorough
 def test_a_rule_book_that_asks_for_more_leaves_less(tmp_path: Path) -> None:
     county_lots.write_lots(tmp_path / "parcels.gpkg", [moved(box(0, 0, 50, 60), 0)])
     (tmp_path / "loads.toml").write_text(

@@ -134,6 +134,7 @@ def test_the_check_measures_an_outfall_at_its_bank(
     assert found == ([code] if code else [])
 
 
+@pytest.mark.thorough
 def test_without_a_return_well_the_supply_falls_as_one_well_does() -> None:
     # C. V. Theis 1935, flow of each month one after the other; a year of one flow and its months
     # agree to a few percent, and a pair falls less as its return well gives back

@@ -36,6 +36,7 @@ def test_two_pipes_far_down_exchange_as_the_textbook_says():
     assert flow == pytest.approx(262, rel=0.01)
 
 
+@pytest.mark.thorough
 def test_an_infinite_row_meets_the_closed_formula():
     # R = ln[(s / (pi r)) sinh(2 pi z / s)] / (2 pi k) for each pipe of an infinite row
     s, z, r, k = 0.6, 1.5, 0.0167, 1.2

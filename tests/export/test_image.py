@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pypdf
 import pytest
+from campaign import thorough
 from drawn_once import compose
 from matplotlib.image import imread
 from sheet_lots import FT, composed, pond_farm, rural, suburban
@@ -104,7 +105,7 @@ def test_the_street_beyond_the_window_is_clipped_in_the_pdf_too(files):
     assert re.search(r" re W\*? n\s", stream)
 
 
-@pytest.mark.parametrize("lot", [rural, pond_farm])
+@pytest.mark.parametrize("lot", [rural, thorough(pond_farm)])
 def test_the_same_sheet_gives_the_same_bytes(lot, tmp_path):
     sheet = composed(lot)
     for name in ("a", "b"):

@@ -78,6 +78,7 @@ def test_print_and_picture_have_the_curve(folder: Path) -> None:
     assert sum(each < 0.02 for each in off) >= 88
 
 
+@pytest.mark.thorough
 def test_the_audit_passes_it_and_puts_it_back_where_it_was_moved(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

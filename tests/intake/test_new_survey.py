@@ -42,6 +42,7 @@ def new(folder: Path, *more: str) -> int:
 AT = ["--layer", "PROP-LINE", "--at", f"{X + 100},{Y + 100}"]
 
 
+@pytest.mark.thorough
 def test_a_drawing_becomes_a_folder_that_fits(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -136,6 +136,7 @@ def test_a_kind_of_trench_left_open_decides_nothing(chunk: Chunk) -> None:
     assert set(told.verdict.tolist()) == {UNDECIDED}
 
 
+@pytest.mark.thorough
 def test_trench_laid_out_needs_a_length_between_the_two_that_decide() -> None:
     # a thick fluid runs slowly: how slowly is known only once there are circuits
     asked = Asked({

@@ -37,6 +37,7 @@ SHEETS = {
 }
 
 
+@pytest.mark.thorough
 def test_what_has_no_room_at_a_scale_that_is_asked_for_is_shown_larger():
     sheets = compose_set(suburban(sheet=SheetOptions("ANSI B", 720)))
     assert "PART OF PLAN" in [sheet.name for sheet in sheets]

@@ -53,6 +53,7 @@ def test_pipes_cost_neither_scale_nor_rows(acre):
     assert with_pipes.plan.most_rows == without.plan.most_rows
 
 
+@pytest.mark.thorough
 def test_where_the_take_off_has_no_room_a_paper_is_named_that_has(acre):
     content = on(acre, "ANSI B")
     sheet = compose(content)

@@ -57,6 +57,7 @@ def test_a_pipe_in_place_of_a_site_file_is_not_waited_for(trier: Trier, tmp_path
     )
 
 
+@pytest.mark.thorough
 def test_the_trier_sees_what_is_wrong(trier: Trier, tmp_path: Path) -> None:
     told = trier.try_out(("hang",), tmp_path, 0.5)
     assert told.sort == "hang"

@@ -89,6 +89,7 @@ def many_trees(count: int):
     })  # fmt: skip
 
 
+@pytest.mark.thorough
 def test_on_a_lot_of_two_thousand_things_it_takes_as_long_as_on_a_small_one():
     site = many_trees(100)
     small = opinion_on(site, "vertical")

@@ -28,7 +28,7 @@ COUNTS = [3, 7, 10, 6, 13, 21, 30, 2, 4, 5, 8, 9, 11, 12, 14, 15, 16, 20, 25, 36
 
 
 # all up to 48 at the default effort: `python tests/benchmarks/bores.py square`
-@pytest.mark.parametrize("count", COUNTS[: several(2, 20)])
+@pytest.mark.parametrize("count", COUNTS[: several(1, 20)])
 def test_points_in_a_square_reach_the_best_known_spacing_and_no_more(count):
     points = pack_points(box(0, 0, 10, 10), 0.5, count=count, effort=0.25)
     assert least_distance(points) == pytest.approx(10 * OPTIMA[count], rel=1e-9)
@@ -44,6 +44,7 @@ def test_points_spread_over_two_parts_stay_inside():
 
 @settings(max_examples=several(2, 30), deadline=None)
 @given(st.integers(2, 9), st.floats(3, 20), st.floats(3, 20), st.floats(0.5, 1.4))
+@pytest.mark.thorough
 def test_free_points_are_never_nearer_to_each_other_than_in_rows(count, width, height, dent):
     area = box(0, 0, width, height).difference(Point(0.4 * width, 0.3 * height).buffer(dent))
     rows = pack_points(area, 0.8, arrangement="rows", count=count)

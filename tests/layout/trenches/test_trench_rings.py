@@ -51,7 +51,7 @@ def assert_field(lines, area, *, spacing, shortest, longest=math.inf):
     assert total_length(lines) <= trench_bound(area, spacing) + TOLERANCE
 
 
-@pytest.mark.parametrize("name", [*RINGS][: several(2, 5)])
+@pytest.mark.parametrize("name", [*RINGS][: several(1, 5)])
 def test_best_holds_no_less_than_rings_alone(name):
     assert_field(best(name), AREAS[name], spacing=3.0, shortest=15.0)
     assert total_length(best(name)) >= RINGS[name]
@@ -141,6 +141,7 @@ def test_turning_and_moving_the_area_changes_best_little(turn_deg):
     assert there == pytest.approx(here, rel=0.01)
 
 
+@pytest.mark.thorough
 def test_more_ground_loses_the_best_field_no_more_than_a_search_may():
     # A search, not a proof: of 36 growths of six areas two came out shorter, by 0.9 and 1.6 %.
     # Straight rows never do, and the best field is never below those.

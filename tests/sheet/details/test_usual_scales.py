@@ -5,6 +5,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from campaign import thorough
 from drawn_once import compose_set
 from sheet_lots import FT, pond_farm, rural, suburban, well_pair
 
@@ -28,9 +29,7 @@ def details_of(lot):
     return next(sheet for sheet in sheets if sheet.name == "DETAILS")
 
 
-@pytest.mark.parametrize(
-    "lot", [suburban, rural, pond_farm, well_pair], ids=lambda lot: lot.__name__
-)
+@pytest.mark.parametrize("lot", [thorough(suburban), rural, thorough(pond_farm), well_pair])
 def test_every_detail_names_a_usual_scale_under_its_title(lot):
     texts = [item.text for item in details_of(lot).of_type(Text)]
     titled = [

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from campaign import thorough
 from sheet_lots import suburban
 
 from siteplan.sheet.content.content import PART, PLAN, TABLES
@@ -63,7 +64,7 @@ def test_a_long_list_stands_in_two_columns_that_do_not_touch():
         assert all(high - low > rows[0].height_mm for low, high in pairwise(ys))
 
 
-@pytest.mark.parametrize("count", [120, 400])
+@pytest.mark.parametrize("count", [120, thorough(400)])
 def test_a_list_without_room_for_all_says_on_which_sheet_it_goes_on(count):
     texts = listed(count)
     words = " ".join(text.text for text in texts)
@@ -76,6 +77,7 @@ def test_a_list_without_room_for_all_says_on_which_sheet_it_goes_on(count):
     assert min(text.at[1] for text in texts) > PAGE.margin_mm
 
 
+@pytest.mark.thorough
 def test_on_small_paper_the_sheet_that_has_the_list_is_named_at_least():
     texts = listed(400, paper("ANSI A").shrunk())
     assert "L2, HEADER PIPES." in " ".join(text.text for text in texts)

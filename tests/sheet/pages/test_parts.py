@@ -64,6 +64,7 @@ def test_the_cells_cover_everything_that_is_built(parts):
     assert ground.buffer(1e-6).covers(built_shapes(rural().layout))
 
 
+@pytest.mark.thorough
 def test_every_element_has_its_name_on_a_part(sheets):
     named = {name for sheet in sheets for name in names(sheet)}
     assert {one.id for one in rural().layout.elements} <= named
@@ -83,6 +84,7 @@ def test_a_peg_on_a_part_is_the_one_in_the_table(sheets):
         assert one.at == pytest.approx(pegs[one.mark.row], abs=1e-6)
 
 
+@pytest.mark.thorough
 def test_ground_for_earth_is_drawn_on_every_part_that_shows_some_of_it(monkeypatch, parts):
     # across the corner where the cells meet
     at = shapely.union_all([cell.shape for cell in parts.cells]).centroid
@@ -149,6 +151,7 @@ def thin_lot_of_few():
     return replace(content, layout=few)
 
 
+@pytest.mark.thorough
 def test_a_plan_at_a_small_scale_has_parts_unless_they_are_forbidden():
     content = asked(thin_lot_of_few(), "auto", turned=False)
     plan = compose(content)

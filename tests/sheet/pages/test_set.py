@@ -97,7 +97,7 @@ def of_many_bores(count, columns, step_m):
     return replace(content, layout=replace(content.layout, elements=bores, spacing_m=step_m))
 
 
-@pytest.mark.parametrize("lot", LOTS)
+@pytest.mark.parametrize("lot", [suburban, well_pair, *map(thorough, (rural, pond_farm, thin_lot))])
 def test_every_sheet_of_a_full_set_can_be_read(lot):
     sheets = full(lot)
     assert len(sheets) >= 3
@@ -311,6 +311,7 @@ def test_the_static_level_of_a_well_is_said_to_be_unknown():
     assert "SCREEN, LENGTH NOT STATED" in text
 
 
+@pytest.mark.thorough
 def test_the_water_over_the_bottom_stands_in_the_section_of_a_pond():
     sheets = made(pond_farm, "full")
     found = words(next(sheet for sheet in sheets if sheet.name == "DETAILS"))

@@ -72,6 +72,7 @@ def test_of_places_around_a_middle_one_the_name_of_the_middle_one_is_led_out():
     assert not any(path.intersects(other) for path, other in combinations(paths, 2))
 
 
+@pytest.mark.thorough
 def test_a_window_with_more_names_than_room_writes_numbers_and_their_list():
     plan = composed(crowded)
     texts = [item.text for item in plan.of_type(Text)]
