@@ -77,8 +77,10 @@ WHOLE = [{}, dict.fromkeys(OLD_NAMES, OLD), dict.fromkeys(NEW_NAMES, NEW)]
 @needs_fork
 @pytest.mark.parametrize(
     "before",
-    [pytest.param(each, marks=pytest.mark.thorough) for each in ("absent", "other files")]
-    + ["old"],
+    [
+        *(pytest.param(each, marks=pytest.mark.thorough) for each in ("absent", "other files")),
+        "old",
+    ],
 )
 def test_a_kill_at_any_change_of_a_name_leaves_no_mixture(tmp_path: Path, before: str) -> None:
     folder = tmp_path / "at" / "permit"
