@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
 import shapely
 import shapely.ops
-from shapely import LineString, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.frontage import apron_of, frontage_of
@@ -17,8 +16,8 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
-from siteplan.layout.elements import Element
+from siteplan.geometry.ways.driving import Reach, reach_of
+from siteplan.geometry.ways.poses import Vehicle
 from siteplan.site import loop_options
 from siteplan.site.lent import ground_to_drive
 from siteplan.site.machines import ExcavatorOptions, Machine, MachineKind
@@ -55,12 +54,21 @@ class MachineGround:
         The rig or excavator.
     area
         Where it can work: under the mast of a rig, within the boom of an excavator.
+    free, gates
+        Ground that it may cover, and where it stands to begin with.
     """
 
     reach: Reach
     frontage: BaseGeometry
     machine: Machine
     area: BaseGeometry
+    free: BaseGeometry
+    gates: BaseGeometry
+
+    @property
+    def vehicle(self) -> Vehicle:
+        """The machine as a body that is driven."""
+        return Vehicle(self.machine.width_m, self.machine.length_m, self.machine.turning_m)
 
 
 def machine_of(site: Site, system: System) -> Machine | None:
@@ -76,13 +84,16 @@ def machine_ground(
     None where it is not asked for, and where neither street nor driveway shows the way in.
     ``memory`` holds what was worked out for the lot already.
     """
-    return _ground_of(site, machine_of(site, system), Memory() if memory is None else memory)
+    return ground_of(site, machine_of(site, system), Memory() if memory is None else memory)
 
 
-def _ground_of(
+def ground_of(
     site: Site, machine: Machine | None, memory: Memory, *, shuns: bool = False
 ) -> MachineGround | None:
-    """Ground of a machine, worked out again only where something moved that it minds."""
+    """Ground of a machine, worked out again only where something moved that it minds.
+
+    One that ``shuns`` does not pass under power lines.
+    """
     if machine is None or machine.access == "anywhere":
         return None
     parcel = site.parcel
@@ -135,12 +146,13 @@ def _machine_ground(met: _Met, machine: Machine, *, shuns: bool) -> MachineGroun
     lines = [line.shape for line in features if line.kind == OVERHEAD and shuns]
     solid = shapely.union_all([*_unbridged(met), *(grow(line, LINE_HALF_M) for line in lines)])
     open_ground = shapely.union_all([ground_to_drive(parcel, features), apron])
+    free, gates = open_ground.difference(solid), gates.intersection(open_ground)
     vehicle = Vehicle(machine.width_m, machine.length_m, machine.turning_m)
-    reach = reach_of(open_ground.difference(solid), gates.intersection(open_ground), vehicle)
+    reach = reach_of(free, gates, vehicle)
     area = reach.area
     if isinstance(machine, ExcavatorOptions):
         area = _within_boom(reach.area, parcel.difference(solid), machine.boom_m)
-    return MachineGround(reach, met.frontage, machine, area)
+    return MachineGround(reach, met.frontage, machine, area, free, gates)
 
 
 def _unbridged(met: _Met) -> Iterator[BaseGeometry]:
@@ -175,66 +187,10 @@ def obstacle_of(feature: Feature) -> BaseGeometry:
     return grow(feature.shape, max(feature.width_m / 2, LINE_HALF_M) if line else POINT_RADIUS_M)
 
 
-def way_in(
-    site: Site,
-    ground: MachineGround,
-    elements: tuple[Element, ...],
-    memory: Memory | None = None,
-) -> LineString:
-    """Centre line from the frontage to the element that is reached first; empty: no way.
-
-    It passes under a power line only where there is no other way.
-    """
-    new = [element for element in elements if not element.existing]
-    # first round the power lines: passing under them is a hazard, so only where it must be
-    if site.of_kind(OVERHEAD):
-        memory = Memory() if memory is None else memory
-        round_them = _ground_of(site, ground.machine, memory, shuns=True)
-        way = LineString() if round_them is None else _way(site, round_them, new)
-        if not way.is_empty:
-            return way
-    return _way(site, ground, new)
-
-
-def _way(site: Site, ground: MachineGround, elements: Sequence[Element]) -> LineString:
-    if isinstance(ground.machine, ExcavatorOptions):
-        return _way_to_dig(site, ground.reach, elements, ground.machine.boom_m)
-    reach = ground.reach
-    steps = [
-        (reach.steps_to(element.x_m, element.y_m), number)
-        for number, element in enumerate(elements)
-    ]
-    # the element reached first has the shortest way in, which is the one to draw
-    reached = sorted((step, number) for step, number in steps if step is not None)
-    for _, number in reached:
-        way = reach.way_to(elements[number].x_m, elements[number].y_m)
-        if way is not None:
-            return _on_the_lot(site, way)
-    return LineString()
-
-
-def _way_to_dig(site: Site, reach: Reach, elements: Sequence[Element], boom_m: float) -> LineString:
-    """Way to the first place from which the boom gets to a trench."""
-    shape = shapely.union_all([element.footprint for element in elements])
-    _, first = np.unique(reach.cells, return_index=True)
-    spots = reach.poses[np.sort(first)]
-    shapely.prepare([shape, reach.area])
-    points = shapely.points(spots)
-    # a bucket reaches where the tracks do not: the way ends where the boom is long enough
-    near = shapely.dwithin(shape, points, boom_m) & shapely.dwithin(reach.area, points, TOLERANCE)
-    # nobody digs from the street what can be dug from the lot
-    on_lot = shapely.dwithin(ground_to_drive(site.parcel, site.features), points, TOLERANCE)
-    for x, y in np.concatenate([spots[near & on_lot], spots[near & ~on_lot]]):
-        way = reach.way_to(float(x), float(y))
-        if way is not None:
-            return _on_the_lot(site, way)
-    return LineString()
-
-
 def rig_stopped(site: Site, x: float, y: float, kind: MachineKind = "rig") -> Reason | None:
     """Why no rig or excavator gets to a point; None where one does, or where that is not known."""
     machine = site.exchanger.excavator if kind == "excavator" else site.exchanger.rig
-    ground, spot = _ground_of(site, machine, Memory()), shapely.Point(x, y)
+    ground, spot = ground_of(site, machine, Memory()), shapely.Point(x, y)
     beyond = not site.parcel.dwithin(spot, TOLERANCE)  # other reasons are enough there
     if ground is None or beyond or ground.area.dwithin(spot, TOLERANCE):
         return None
@@ -266,13 +222,3 @@ def what_stops(site: Site, ground: MachineGround, missed: BaseGeometry) -> Reaso
     near = line.length <= machine.width_m
     code = "machine-no-room-beside" if near else "machine-cannot-pass"
     return reason(code, machine=machine.kind, size=size, things=things)
-
-
-def _on_the_lot(site: Site, way: LineString) -> LineString:
-    """The way from where it comes onto the lot for the last time."""
-    crossings = way.intersection(ground_to_drive(site.parcel, site.features).boundary)
-    spots = shapely.get_coordinates(crossings)
-    along = [way.project(shapely.Point(spot)) for spot in spots]
-    start = max(along, default=0.0)
-    cut = shapely.ops.substring(way, start, way.length)
-    return cut if isinstance(cut, LineString) else LineString()

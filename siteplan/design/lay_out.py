@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.available.access import way_in, what_stops
+from siteplan.available.access import what_stops
 from siteplan.available.area import WALL_GAP_M, KeepOut
 from siteplan.available.ground import Prepared, prepare
 from siteplan.available.prepared import PreparedLot
+from siteplan.available.way_in import way_in
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE

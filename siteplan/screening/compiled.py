@@ -6,7 +6,7 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from typing import Any, Final
 
-from siteplan.geometry.ways.driving import search_by
+from siteplan.geometry.ways.poses import search_by
 from siteplan.screening import loops, waves
 
 PAYS: Final = 4000

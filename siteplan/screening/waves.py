@@ -1,6 +1,6 @@
 """One wave of a plan's search of poses, as loops to be compiled: the same poses bit for bit.
 
-See ``geometry/ways/driving.py``: of all poses one move on those are kept that lie on free ground,
+See ``geometry/ways/poses.py``: of all poses one move on those are kept that lie on free ground,
 and of all in one cell with one direction the first.
 """
 

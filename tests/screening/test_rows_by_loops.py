@@ -10,7 +10,9 @@ import pytest
 import shapely
 
 from siteplan.geometry.ways import driving
-from siteplan.geometry.ways.driving import Reach, Vehicle, reach_of
+from siteplan.geometry.ways import poses as searched
+from siteplan.geometry.ways.driving import Reach, reach_of
+from siteplan.geometry.ways.poses import Vehicle
 from siteplan.screening import compiled, loops, waves
 from siteplan.screening.asked import Asked
 from siteplan.screening.assumed import Known, with_granted
@@ -54,7 +56,7 @@ def plain_loops(monkeypatch: pytest.MonkeyPatch) -> None:
 def compiled_loops(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     pytest.importorskip("numba")
     monkeypatch.setattr(compiled, "_ready", {})
-    monkeypatch.setattr(driving, "_quick", [])
+    monkeypatch.setattr(searched, "_quick", [])
     kept = [
         (room, name, getattr(room, name))
         for room, names in compiled.PARTS.items()
@@ -163,16 +165,16 @@ def poses() -> list[Reach]:
 def test_a_search_finds_the_same_poses_by_loops_and_by_arrays(
     by: str, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(driving, "_quick", [])
+    monkeypatch.setattr(searched, "_quick", [])
     by_arrays = poses()
     if by == "compiled":
         request.getfixturevalue("compiled_loops")
-        assert driving._quick == [waves.next_poses]
+        assert searched._quick == [waves.next_poses]
     else:
         # a coarser raster: as Python runs them loops are slow
         monkeypatch.setattr(driving, "MOST_CELLS", 300)
         by_arrays = poses()
-        driving.search_by(waves.next_poses)
+        searched.search_by(waves.next_poses)
     for one, other in zip(by_arrays, poses(), strict=True):
         assert len(one.poses) > 1000
         assert same([one.poses, one.before, one.cells], [other.poses, other.before, other.cells])

@@ -1,22 +1,17 @@
 """Where a long body can be driven: its width by exact offsets, length and turning by a search.
 
-The search goes through poses (place and direction) in waves, forward and in reverse, straight on
-and along arcs of the turning radius. Places and directions of the poses are exact; of all poses
-in one small cell with one direction a single one is followed up. So what is found can be driven,
-and a passage only a little wider than the body may be missed. The body is covered by discs that
-reach beyond it, and is tested on a raster: within one raster cell the answer may err.
+The search goes through poses, place and direction (``poses.py``). What it finds can be driven, and
+a passage only a little wider than the body may be missed.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -25,45 +20,13 @@ from siteplan.geometry.frame import OwnFrame, along_edges_of
 from siteplan.geometry.lines.sweep import joined_polygons
 from siteplan.geometry.offset import keep_inside
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.geometry.ways.raster import Raster, rastered
+from siteplan.geometry.ways.poses import HEADINGS, Floats, Numbers, PoseSearch, Vehicle
+from siteplan.geometry.ways.raster import Raster
 from siteplan.geometry.ways.routing import Prices, region_of, route_graph
 from siteplan.preferences.table import count_of, figure_of
 
-Floats = NDArray[np.float64]
-Numbers = NDArray[np.intp]
-
-HEADINGS: Final = count_of("geometry.ways.driving.headings")
-FINEST_PIXEL: Final = figure_of("geometry.ways.driving.finest_pixel")
-MOST_PIXELS: Final = count_of("geometry.ways.driving.most_pixels")
 FINEST_CELL: Final = figure_of("geometry.ways.driving.finest_cell")
 MOST_CELLS: Final = count_of("geometry.ways.driving.most_cells")
-LONG_EDGE: Final = figure_of("geometry.ways.driving.long_edge")
-ALIKE_DEG: Final = figure_of("geometry.ways.driving.alike_deg")
-
-Wave = Callable[..., tuple[Floats, Numbers, Numbers]]
-_quick: list[Wave] = []
-
-
-def search_by(wave: Wave) -> None:
-    """Take loops for each wave of a search: they must find the same poses as arrays do."""
-    _quick[:] = [wave]
-
-
-@dataclass(frozen=True, slots=True)
-class Vehicle:
-    """A body that is driven, seen from above.
-
-    Parameters
-    ----------
-    width, length
-        Its sides [m].
-    turning
-        Radius on which the middle of its rear runs; 0: it turns on the spot [m].
-    """
-
-    width: float
-    length: float
-    turning: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -114,12 +77,49 @@ class Reach:
         number = self.steps_to(x, y)
         if number is None or not self.area.dwithin(shapely.Point(x, y), TOLERANCE):
             return None
-        trail = [number]
-        while self.before[trail[-1]] >= 0:
-            trail.append(int(self.before[trail[-1]]))
-        if len(trail) == 1:
+        trail = _trail(self.before, number)
+        driven = np.vstack([self.poses[trail], [(x, y)]])
+        return self._along(driven) if len(trail) > 1 else None
+
+    def first_way(
+        self,
+        ground: tuple[BaseGeometry, BaseGeometry],
+        vehicle: Vehicle,
+        grounds: Sequence[BaseGeometry],
+        places: Floats,
+    ) -> LineString | None:
+        """A taut middle line to the place that is reached first through grounds in turn.
+
+        Poses on a ground are gone through before those beside it, so that the way leaves it by
+        as few moves as can be; None where it leads to none of the places.
+
+        Parameters
+        ----------
+        ground
+            What the body may cover, and the gates, as this was found with.
+        vehicle
+            The body.
+        grounds
+            The grounds, each within the next.
+        places
+            Places of the rear, (n, 2) [m].
+        """
+        free, gates, clear = (self.frame.into(shape) for shape in (*ground, self.clear))
+        cells = self.raster.cell_of(self.frame.points_into(places))
+        until = np.zeros(self.raster.count, dtype=bool)
+        until[cells] = True
+        search = PoseSearch.of(free, vehicle, self.raster)
+        within = [self.frame.into(shape) for shape in grounds]
+        poses, before, bins = search.explore(gates.intersection(clear), within, until)
+        found = np.flatnonzero(until[bins // HEADINGS])
+        if not len(found):
             return None
-        driven = np.vstack([self.poses[trail[::-1]], [(x, y)]])
+        trail = _trail(before, int(found[0]))
+        place = places[cells == bins[found[0]] // HEADINGS][:1]
+        return self._along(np.vstack([self.frame.back(poses[trail]), place]))
+
+    def _along(self, driven: Floats) -> LineString | None:
+        """A taut line along places that were driven through."""
         # the poses wander by a cell here and there: taut in a narrow corridor the line stays on
         # what can be driven, and only where that breaks it is given more room
         for room in (self.width / 2, self.width, 3 * self.width):
@@ -128,6 +128,14 @@ class Reach:
             if way is not None:
                 return way
         return _taut(self.clear, driven[0], driven[-1])
+
+
+def _trail(before: Numbers, number: int) -> list[int]:
+    """Numbers of the poses from a gate to a pose."""
+    trail = [number]
+    while before[trail[-1]] >= 0:
+        trail.append(int(before[trail[-1]]))
+    return trail[::-1]
 
 
 def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach:
@@ -161,212 +169,13 @@ def reach_of(free: BaseGeometry, gates: BaseGeometry, vehicle: Vehicle) -> Reach
     if clear.is_empty:
         none = np.zeros(0, dtype=np.intp)
         return Reach(clear, clear, np.zeros((0, 2)), none, none, cells, frame, vehicle.width)
-    search = _Search.of(own, vehicle, cells)
+    search = PoseSearch.of(own, vehicle, cells)
     # a body that starts off clear ground by a hair would have its way begin elsewhere
     poses, before, bins = search.explore(starts.intersection(clear))
     reached = bins // HEADINGS
     area = joined_polygons(cells.area_of(distinct(reached)).intersection(clear))
     area, clear = (shapely.transform(shape, frame.back) for shape in (area, clear))
     return Reach(area, clear, frame.back(poses), before, reached, cells, frame, vehicle.width)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Search:
-    """A body, the ground it is tested on and the moves it can make.
-
-    ``ahead`` holds a unit vector for each direction; ``moves`` the step of each move in each
-    direction, ``turns`` by how many directions each move turns; ``halfway`` the step and the
-    direction in the middle of a move.
-    """
-
-    fits: NDArray[np.bool_]
-    fine: Raster
-    cells: Raster
-    discs: Floats
-    ahead: Floats
-    moves: Floats
-    turns: Numbers
-    halfway: Floats
-    middle: Floats
-
-    @staticmethod
-    def of(free: BaseGeometry, vehicle: Vehicle, cells: Raster) -> _Search:
-        """Search over the poses of a body on free ground."""
-        fine = Raster.over(free, FINEST_PIXEL, MOST_PIXELS)
-        # four discs to a width reach beyond the sides by 1.5 % of it: sqrt(1 + 1/16) over 2, less
-        # 1/2
-        count = max(2, math.ceil(vehicle.length / vehicle.width * 4))
-        part = vehicle.length / count
-        radius = math.hypot(vehicle.width / 2, part / 2)
-        fits = rastered(free.buffer(-radius, quad_segs=8), fine)
-        angles = directions_of(free)
-        # the diagonal of a cell: a shorter step may end in the cell it began in, and the search
-        # would stand still
-        step = 1.42 * cells.size
-        moves, turns, halfway, middle = _moves(angles, vehicle, step)
-        return _Search(
-            fits=fits,
-            fine=fine,
-            cells=cells,
-            discs=_ends_first((np.arange(count) + 0.5) * part),
-            ahead=_unit(angles),
-            moves=moves,
-            turns=turns,
-            halfway=halfway,
-            middle=middle,
-        )
-
-    def explore(self, gates: BaseGeometry) -> tuple[Floats, Numbers, Numbers]:
-        """Every pose found, the pose it was reached from, and its cell and direction."""
-        seen = np.zeros(self.cells.count * HEADINGS, dtype=bool)
-        spots, turned = self._starts(gates)
-        bins = self._bin(spots, turned)
-        before = np.full(len(spots), -1, dtype=np.intp)
-        seen[bins] = True
-        layers, total = [(spots, before, bins)], 0
-        # in waves: the first pose in a cell has fewest moves behind it, so ways come out short
-        while len(spots):
-            places, headings, origins = self._next(spots, turned, seen)
-            spots, turned, bins = places, headings, self._bin(places, headings)
-            seen[bins] = True
-            layers.append((spots, origins + total, bins))
-            total += len(layers[-2][0])
-        places, origins, bins = (np.concatenate(column) for column in zip(*layers, strict=True))
-        return places, origins, bins
-
-    def _starts(self, gates: BaseGeometry) -> tuple[Floats, Numbers]:
-        middles = self.cells.middles()
-        middles = middles[shapely.contains_xy(gates, middles[:, 0], middles[:, 1])]
-        spots = np.repeat(middles, HEADINGS, axis=0)
-        turned = np.tile(np.arange(HEADINGS, dtype=np.intp), len(middles))
-        free = self._is_free(spots, self.ahead[turned])
-        return spots[free], turned[free]
-
-    def _next(
-        self, spots: Floats, turned: Numbers, seen: NDArray[np.bool_]
-    ) -> tuple[Floats, Numbers, Numbers]:
-        """Poses one move on that are new, and the number of the pose each comes from."""
-        if _quick:
-            return _quick[0](
-                (spots, turned), seen, (self.moves, self.turns, self.halfway, self.middle),
-                (self.discs, self.ahead), (self.fits, self.fine.told), self.cells.told,
-            )  # fmt: skip
-        # all moves of all poses at once, those of one move after those of another
-        on = (spots + self.moves[:, turned]).reshape(-1, 2)
-        new = ((turned + self.turns[:, None]) % HEADINGS).ravel()
-        index = np.flatnonzero(self.cells.holds(on))
-        # what is known is dropped before the body is tested, which is the dear part
-        index = index[~seen[self._bin(on[index], new[index])]]
-        place, heading = on[index], new[index]
-        move_of, origin = np.divmod(index, len(spots))
-        free = np.flatnonzero(self._is_free(place, self.ahead[heading]))
-        # after the test of the pose itself, which is cheaper to fail
-        free = free[self._is_swept(spots[origin[free]], turned[origin[free]], move_of[free])]
-        _, first = np.unique(self._bin(place[free], heading[free]), return_index=True)
-        kept = free[first]
-        return place[kept], heading[kept], origin[kept]
-
-    def _is_swept(self, spots: Floats, turned: Numbers, moves: Numbers) -> NDArray[np.bool_]:
-        """Whether bodies are on free ground in the middle of a turn; a straight move covers it."""
-        free = self.turns[moves] == 0
-        arcs = np.flatnonzero(~free)
-        between = spots[arcs] + self.halfway[moves[arcs], turned[arcs]]
-        free[arcs] = self._is_free(between, self.middle[moves[arcs], turned[arcs]])
-        return np.asarray(free)
-
-    def _bin(self, spots: Floats, turned: Numbers) -> Numbers:
-        return self.cells.cell_of(spots) * HEADINGS + turned
-
-    def _is_free(self, rears: Floats, ahead: Floats) -> NDArray[np.bool_]:
-        """Whether bodies with their rear at places, pointing ahead, are on free ground."""
-        kept = np.arange(len(rears))
-        x, y, east, north = (np.ascontiguousarray(column) for column in (*rears.T, *ahead.T))
-        # the ends of the body meet obstacles first: most poses that do not fit are gone after two
-        # discs
-        for discs in (self.discs[:1], self.discs[1:2], self.discs[2:]):
-            along, across = x[:, None] + discs * east[:, None], y[:, None] + discs * north[:, None]
-            on = np.flatnonzero(self.fine.look_up(self.fits, along, across).all(axis=1))
-            kept, x, y, east, north = (column[on] for column in (kept, x, y, east, north))
-        free = np.zeros(len(rears), dtype=bool)
-        free[kept] = True
-        return free
-
-
-def _ends_first(discs: NDArray[np.floating[Any]]) -> Floats:
-    """Places along a body, those farthest from its middle first."""
-    order = np.argsort(-np.abs(discs - discs.mean()), kind="stable")
-    return np.asarray(discs[order], dtype=np.float64)
-
-
-def directions_of(free: BaseGeometry) -> Floats:
-    """Angles of the directions a body may have, evenly spread but for those of long edges [rad]."""
-    half = HEADINGS // 2
-    even = np.arange(half) * math.pi / half
-    angles, taken = even.copy(), np.zeros(half, dtype=bool)
-    for angle in _edge_directions(free):
-        place = round(angle / math.pi * half)
-        turn = 0.0 if place < half else math.pi
-        # the longest edges come first and keep their place; a body that cannot run along a long
-        # side exactly loses a passage no wider than itself
-        if not taken[place % half]:
-            angles[place % half] = angle - turn
-            taken[place % half] = True
-    return np.concatenate([angles, angles + math.pi])
-
-
-def _edge_directions(free: BaseGeometry) -> list[float]:
-    """Directions of the ground's edges from 0 to pi, those with the most length first [rad]."""
-    angles: list[list[float]] = []
-    for ring in shapely.get_rings(shapely.get_parts(free)):
-        steps = np.diff(shapely.get_coordinates(ring), axis=0)
-        for (dx, dy), length in zip(steps, np.hypot(steps[:, 0], steps[:, 1]), strict=True):
-            # arcs drawn with chords would fill all directions; a body runs along walls and drives
-            if length < LONG_EDGE:
-                continue
-            angle = math.atan2(dy, dx) % math.pi
-            same = [
-                known for known in angles if _between(known[0], angle) < math.radians(ALIKE_DEG)
-            ]
-            if same:
-                same[0][1] += length
-            else:
-                angles.append([angle, length])
-    return [angle for angle, _ in sorted(angles, key=lambda pair: -pair[1])]
-
-
-def _between(first: float, second: float) -> float:
-    apart = abs(first - second) % math.pi
-    return min(apart, math.pi - apart)
-
-
-def _unit(angles: Floats) -> Floats:
-    return np.stack([np.cos(angles), np.sin(angles)], axis=-1)
-
-
-def _moves(angles: Floats, vehicle: Vehicle, step: float) -> tuple[Floats, Numbers, Floats, Floats]:
-    """Steps of all moves by direction, their turns, and step and direction halfway."""
-    ahead = _unit(angles)
-    moves, turns = [step * ahead, -step * ahead], [0, 0]
-    halfway, middle = [step / 2 * ahead, -step / 2 * ahead], [ahead, ahead]
-    for turn in (1, -1):
-        rise = (np.roll(angles, -turn) - angles + math.pi) % math.tau - math.pi
-        # on the spot there is no other circle to turn on
-        for sign in (1.0, -1.0) if vehicle.turning > 0 else (1.0,):
-            ways = [_turned(angles, share * rise, vehicle, sign) for share in (1.0, 0.5)]
-            moves.append(ways[0])
-            halfway.append(ways[1])
-            middle.append(_unit(angles + rise / 2))
-            turns.append(turn)
-    kinds = np.array(turns, dtype=np.intp)
-    return np.stack(moves), kinds, np.stack(halfway), np.stack(middle)
-
-
-def _turned(angles: Floats, rise: Floats, vehicle: Vehicle, sign: float) -> Floats:
-    """How far the rear moves while the direction changes; ``sign`` -1 on the other circle."""
-    if vehicle.turning == 0:  # about the middle of the body
-        return vehicle.length / 2 * (_unit(angles) - _unit(angles + rise))
-    left = _unit(angles + math.pi / 2) - _unit(angles + rise + math.pi / 2)
-    return sign * vehicle.turning * left
 
 
 def _taut(corridor: BaseGeometry, start: Floats, end: Floats) -> LineString | None:

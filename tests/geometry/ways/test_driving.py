@@ -11,7 +11,8 @@ from shapely import LineString, Point, Polygon, box
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
-from siteplan.geometry.ways.driving import HEADINGS, Reach, Vehicle, directions_of, reach_of
+from siteplan.geometry.ways.driving import Reach, reach_of
+from siteplan.geometry.ways.poses import HEADINGS, Vehicle, directions_of
 from siteplan.geometry.ways.raster import Raster, rastered
 
 TRUCK = Vehicle(2.4, 7.6, 7.6)
