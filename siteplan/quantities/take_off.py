@@ -13,7 +13,7 @@ from shapely import LineString, MultiLineString
 from siteplan.advisories.pipes import needs_fitting
 from siteplan.earthwork.bedding import SAND_ABOVE_M, SAND_BELOW_M, sand_area
 from siteplan.earthwork.excavation import end_volume, section_area, strip_width
-from siteplan.findings.words import words_of
+from siteplan.findings.words import plural, words_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.hydraulics.fluids import antifreeze_share
 from siteplan.hydraulics.pipes import fill_volume, pipes
@@ -162,7 +162,7 @@ def _pipe(layout: Layout, piping: Piping, unit: UnitSystem) -> Iterator[Item]:
         circuits[circuit.pipe] = circuits.get(circuit.pipe, 0.0) + circuit.length_m
     for size, length in circuits.items():
         yield Item(
-            "circuit pipe", size, "length", length, f"{len(layout.circuits)} circuits", "pipe"
+            "circuit pipe", size, "length", length, _count(len(layout.circuits), "circuit"), "pipe"
         )
     order = ["", *pipes()]
     for size, length in sorted(piping.lengths_m.items(), key=lambda pair: order.index(pair[0])):
@@ -340,11 +340,23 @@ def dry_length(line: LineString | MultiLineString, site: Site) -> float:
     return float(line.difference(water).length)
 
 
+def _count(number: int, noun: str) -> str:
+    """Number with its noun.
+
+    Examples
+    --------
+    >>> _count(1, "bore"), _count(2, "circuit")
+    ('1 bore', '2 circuits')
+    """
+    return f"{number} {noun if number == 1 else plural(noun)}"
+
+
 def _grout(site: Site, layout: Layout) -> Iterator[Item]:
     grout, unit = grout_of(site, layout), site.unit.fluid
     if grout is None:
         return
-    basis = f"{grout.bores} bores less their pipes, from the toe up to the header trench"
+    bores, whose = _count(grout.bores, "bore"), "its" if grout.bores == 1 else "their"
+    basis = f"{bores} less {whose} pipes, from the toe up to the header trench"
     if grout.extra > 0:
         basis += f", and {100 * grout.extra:.0f} % for loss"
         basis += ", common practice" if grout.extra == GroutOptions().extra else ""

@@ -47,7 +47,6 @@ def plan_of(write_site):
     return lambda flow="": plan_site(read_site(write_site(LOT.format(flow=flow))))
 
 
-@pytest.mark.thorough
 def test_stating_a_small_flow_is_a_remedy_and_fits(plan_of):
     # the rule book of Maine, ch. 6 s. 600: 100 ft from a field of 2,000 gpd and more, 50 ft below;
     # not stated, the greater holds

@@ -177,7 +177,6 @@ def test_where_another_loop_type_fits_it_is_drawn_and_nothing_has_to_help(
     assert plan.weighing.remedies == ()
 
 
-@pytest.mark.thorough
 def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
     lot_text: str, write_site: Callable[..., Path]
 ) -> None:

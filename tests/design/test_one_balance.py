@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from campaign import thorough
 from planned import unweighed
 from small_lot import HEATED, bare, unsized
 from wording import in_words
@@ -54,7 +55,7 @@ def settles(site, system):
 
 
 @pytest.mark.parametrize("kind", list(trench_kinds()))
-@pytest.mark.parametrize("pipe", ["", '[circuits]\npipe = "1-1/4 in"\n'])
+@pytest.mark.parametrize("pipe", ["", thorough('[circuits]\npipe = "1-1/4 in"\n')])
 def test_the_length_of_a_trench_is_that_of_the_pipe_bought(site_of, lot_text, kind, pipe):
     # a pit of 12 ft needs more than the usual 10 ft from one to the next
     field = f'[horizontal]\nkind = "{kind}"\nshortest = "20 ft"\nspacing = "14 ft"\n'

@@ -9,6 +9,7 @@ from pathlib import Path
 import geopandas
 import pytest
 import shapely
+from campaign import thorough
 
 from siteplan.advisories.repairs import repair_remarks
 from siteplan.cli import main
@@ -123,7 +124,7 @@ def test_the_new_folder_fits_and_its_lot_is_the_countys(county: Path) -> None:
     assert parcel.hausdorff_distance(LOTS["own"]) < 1e-4
 
 
-@pytest.mark.parametrize("units", ["ft", "m"])
+@pytest.mark.parametrize("units", ["ft", thorough("m")])
 def test_without_a_file_there_is_a_starter_to_fill_in(tmp_path: Path, units: str) -> None:
     folder = tmp_path / "lot"
     assert main(["new", str(folder), "--units", units, "--quiet"]) == 0

@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 import pytest
+from campaign import thorough
 
 from siteplan.layout.model import Layout
 from siteplan.plan import lay_out
@@ -77,7 +78,9 @@ def laid_plainly(system: str) -> Layout:
     return laid(lambda x, y: [x, y], system, GIVEN[system])
 
 
-@pytest.mark.parametrize("name", MOVES)
+@pytest.mark.parametrize(
+    "name", ["turned 33", *(thorough(name) for name in MOVES if name != "turned 33")]
+)
 @pytest.mark.parametrize("system", GIVEN)
 def test_the_field_is_the_same_however_the_lot_is_drawn(name: str, system: str) -> None:
     plain = laid_plainly(system)

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from campaign import thorough
 from planned import planned_once
 from pypdf import PdfReader
 
@@ -194,7 +193,7 @@ def test_pipe_a_ton_is_no_screening_of_plates() -> None:
     assert wanted["coil"] is not None
 
 
-@pytest.mark.parametrize("body", ["flat mat", thorough("plate frame")])
+@pytest.mark.parametrize("body", BODIES)
 def test_every_paper_calls_it_what_it_is_and_the_audit_reads_it(body: str, tmp_path: Path) -> None:
     plan = laid(body)
     plan.write(tmp_path)

@@ -104,6 +104,10 @@ class Placer:
         self.add_line(points, HARD, leader_cost=0.0)
         self._leaders.add(points, HARD)
 
+    def keep_leaders_apart(self, points: Sequence[XY]) -> None:
+        """Keep leaders from running along a thin line, which they may cross."""
+        self._leaders.keep_apart(points)
+
     def runs_along(self, points: tuple[XY, ...]) -> bool:
         """Whether a leader would run along another, and meet none."""
         costs = self._leaders.cost(np.array([shapely.linestrings(points)]), HARD)

@@ -34,6 +34,7 @@ def draw_base_lines(canvas: Canvas, out: SettingOut) -> None:
     for line in out.lines:
         ends = [line.start.at, line.end.at]
         canvas.line(ends, "base-line", layer("base-line"), ink=LINE_INK, leader=NEW_INK)
+        canvas.placer.keep_leaders_apart([canvas.paper(end) for end in ends])
     for peg in out.pegs:
         mark = Mark(PEG, peg.name)
         symbol = Symbol("peg", peg.at, PEG_MM, "element", layer("tie"), mark=mark)

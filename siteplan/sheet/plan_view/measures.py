@@ -111,6 +111,7 @@ def reserve_dimension(canvas: Canvas, ends: tuple[XY, XY]) -> None:
 def _remember(canvas: Canvas, line: npt.NDArray[np.float64]) -> None:
     """Keep labels off a line of a dimension on paper, and figures of others clear of it."""
     canvas.placer.add_line(line, DIMENSION_INK, leader_cost=LEADER_INK)
+    canvas.placer.keep_leaders_apart(line.tolist())
     canvas.measured.append(LineString(line))
 
 

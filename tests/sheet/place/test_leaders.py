@@ -105,6 +105,18 @@ def test_a_leader_does_not_run_along_another_where_it_can_stand_off():
     assert placer.best([along], 10.0, 1.0) is along
 
 
+def test_a_leader_crosses_a_base_line_and_does_not_run_along_it():
+    placer = Placer(WINDOW)
+    placer.keep_leaders_apart(((20.0, 50.0), (80.0, 50.0)))
+    along = Candidate((27.4, 50.4), cost=1.0, leader=(70.0, 50.3))
+    across = Candidate((60.0, 75.0), cost=300.0, leader=(70.0, 30.0))
+    assert placer.best([along, across], 10.0, 1.0) is across
+    # nobody takes what crosses it for a part of it: it costs nothing more
+    assert placer.cheapest([across], 10.0, 1.0)[0] == 300.0
+    # rather than lose a name it stands there
+    assert placer.best([along], 10.0, 1.0) is along
+
+
 def test_a_leader_goes_farther_rather_than_across_ten_trenches():
     canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 240.0, 24.0, (0.0, 0.0)), METRIC)
     for number in range(10):

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from campaign import thorough
 from drawn_once import compose
 from planned import full_set, planned
 from shapely import LineString, Point, Polygon, box
@@ -143,7 +144,7 @@ def on_street(y_ft, **options):
     )
 
 
-@pytest.mark.parametrize("y_ft", [-20.0, -30.0, -40.0, -60.0, -75.0])
+@pytest.mark.parametrize("y_ft", [-20.0, *map(thorough, (-30.0, -40.0, -60.0)), -75.0])
 def test_the_width_of_a_street_stands_on_the_plan_as_a_size_or_in_its_name(y_ft):
     sheet = on_street(y_ft)
     sizes = [item.text for item in sheet.of_type(Dimension)]

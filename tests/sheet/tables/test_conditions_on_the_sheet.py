@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from campaign import thorough
 from drawn_once import compose_set
 from legible import plot_faults
 from planned import in_full, unweighed
@@ -110,7 +111,7 @@ def test_a_site_without_conditions_has_no_such_block(planned: Planned) -> None:
     assert conditions_block(planned("texas").content(), 110.0) is None
 
 
-@pytest.mark.parametrize("sheets", ["one", "full"])
+@pytest.mark.parametrize("sheets", [thorough("one"), "full"])
 @pytest.mark.parametrize("book", ["minnesota", "mission-hills-ks", "new-hampshire"])
 def test_sheets_with_conditions_are_legible(planned: Planned, book: str, sheets: str) -> None:
     content = planned(book, f'[sheet]\nset = "{sheets}"\n').content()
