@@ -128,21 +128,24 @@ def _tapes(folder: Path) -> Iterator[str]:
 
 
 def _base_lines(folder: Path) -> Iterator[str]:
-    """Stations and offsets, from the pegs of each base line; positive to the left."""
+    """Stations and offsets, from the pegs of each base line; positive to the left.
+
+    What no two corners tie well is set off from a line from corner to corner, "G-D".
+    """
     _, rows = _rows(folder / "stakes.csv")
-    pegs = {row["id"]: row for row in rows if row["what"] == "peg"}
+    known = {row["id"]: row for row in rows}
     for row in rows:
         line = row["base_line"]
-        if not line or row["id"] in pegs:
+        if not line or row["what"] == "peg":
             continue
+        ends = (line, f"{line} end") if line in known else tuple(line.split("-"))
         near, far = (
-            (float(pegs[name]["easting"]), float(pegs[name]["northing"]))
-            for name in (line, f"{line} end")
+            (float(known[name]["easting"]), float(known[name]["northing"])) for name in ends
         )
         long = math.dist(near, far)
         ux, uy = (far[0] - near[0]) / long, (far[1] - near[1]) / long
         x, y = float(row["easting"]) - near[0], float(row["northing"]) - near[1]
-        first = float(pegs[line]["station"])
+        first = float(known[line]["station"]) if line in known else 0.0
         for what, own in (("station", first + x * ux + y * uy), ("offset", y * ux - x * uy)):
             if abs(own - float(row[what])) > 2 * LAST_DIGIT:
                 yield f"{what} of {row['id']} on {line} is {abs(own - float(row[what])):.3f} off"
