@@ -145,10 +145,16 @@ def _base_lines(folder: Path) -> Iterator[str]:
         long = math.dist(near, far)
         ux, uy = (far[0] - near[0]) / long, (far[1] - near[1]) / long
         x, y = float(row["easting"]) - near[0], float(row["northing"]) - near[1]
-        first = float(known[line]["station"]) if line in known else 0.0
+        first = _first_station(known[line]) if line in known else 0.0
         for what, own in (("station", first + x * ux + y * uy), ("offset", y * ux - x * uy)):
             if abs(own - float(row[what])) > 2 * LAST_DIGIT:
                 yield f"{what} of {row['id']} on {line} is {abs(own - float(row[what])):.3f} off"
+
+
+def _first_station(peg: dict[str, str]) -> float:
+    """Station of the first peg on its own line; where it is set off from another, as remarked."""
+    own = peg["base_line"] == peg["id"]
+    return float(peg["station"] if own else peg["remark"].rsplit(" ", 1)[1])
 
 
 def _separations(summary: dict[str, Any]) -> Iterator[str]:
