@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -125,7 +125,7 @@ def _same(at: tuple[float, float], other: tuple[float, float]) -> bool:
     return math.dist(at, other) <= SAME_M
 
 
-def pipes_text(piece: HeaderPiece, layout: Layout, *, lettered: bool = True) -> list[str]:
+def pipes_text(piece: HeaderPiece, layout: Layout) -> list[str]:
     """Number of the pipes of each size in a piece, large ones first, with what they do.
 
     Examples
@@ -133,8 +133,8 @@ def pipes_text(piece: HeaderPiece, layout: Layout, *, lettered: bool = True) -> 
     >>> two = [HeaderPipe(role, "1-1/4 in", 0.0) for role in ("supply", "return")]
     >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, tuple(two))
     >>> empty = Layout("vertical", (), None, 6.0, 0.0)
-    >>> pipes_text(piece, empty), pipes_text(piece, empty, lettered=False)
-    (['2 × 1-1/4 in (S, R)'], ['2 × 1-1/4 in'])
+    >>> pipes_text(piece, empty)
+    ['2 × 1-1/4 in (S, R)']
     """
     counts: dict[str, Counter[str]] = {}
     for pipe in flow_pipes(piece, layout):
@@ -143,16 +143,24 @@ def pipes_text(piece: HeaderPiece, layout: Layout, *, lettered: bool = True) -> 
         counts.setdefault(own.size, Counter())[own.circuit] += own.count
     order = ["", *pipes()]
     told = sorted(counts, key=lambda size: -order.index(size) if size in order else 0)
-    return [_size_text(size, counts[size], lettered=lettered) for size in told]
+    return [_size_text(size, counts[size]) for size in told]
 
 
-def _size_text(size: str, letters: Counter[str], *, lettered: bool) -> str:
+def _size_text(size: str, letters: Counter[str]) -> str:
     count = sum(letters.values())
     text = f"{count} × {size}" if size else f"{count} {'PIPE' if count == 1 else 'PIPES'}"
-    if not lettered:
-        return text
-    shown = (f"{number} {name}" if number > 1 else name for name, number in letters.items())
-    return f"{text} ({', '.join(shown)})"
+    return f"{text} ({letters_text(letters)})"
+
+
+def letters_text(letters: Mapping[str, int]) -> str:
+    """What pipes do by the letters of the plan, each with its number where there are several.
+
+    Examples
+    --------
+    >>> letters_text({"S": 2, "R": 2}), letters_text({"S": 1, "R": 1})
+    ('2 S, 2 R', 'S, R')
+    """
+    return ", ".join(f"{count} {name}" if count > 1 else name for name, count in letters.items())
 
 
 def piece_name(piece: HeaderPiece, layout: Layout) -> str:

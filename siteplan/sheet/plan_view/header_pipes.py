@@ -241,14 +241,19 @@ def _name_piece(
 
 
 def _size_labels(piece: HeaderPiece, layout: Layout) -> Iterator[Label]:
-    """Words of a piece, the best first: with or without what each pipe does."""
-    for lettered in (True, False):
-        sizes = pipes_text(piece, layout, lettered=lettered)
-        whole = f"{HEADER_LETTERS} {', '.join(sizes)}"
-        yield _label_of(whole)
-        if len(sizes) > 1:
-            more = _with_commas(sizes[1:])
-            yield _label_of(f"{HEADER_LETTERS} {sizes[0]},", *more)
+    """Words of a piece, the best first: in one line, in one for each size, or size and letters.
+
+    None leaves out what each pipe does: beside sizes with S and R, one without them would be read
+    as something else.
+    """
+    sizes = pipes_text(piece, layout)
+    yield _label_of(f"{HEADER_LETTERS} {', '.join(sizes)}")
+    if len(sizes) > 1:
+        yield _label_of(f"{HEADER_LETTERS} {sizes[0]},", *_with_commas(sizes[1:]))
+        return
+    size, opening, letters = sizes[0].partition(" (")
+    if opening:
+        yield _label_of(f"{HEADER_LETTERS} {size}", f"({letters}")
 
 
 def _with_commas(sizes: Sequence[str]) -> list[str]:

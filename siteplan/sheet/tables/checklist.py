@@ -70,12 +70,14 @@ def _location_sheet(content: PlanContent) -> str:
 
 def _table_of(content: PlanContent, book: Book) -> Table:
     """What one authority wants shown, and the sheet and block that show it; what is missing."""
-    columns = (
-        Column("wanted", "REQUIRED"), Column("as", "AS"), Column("answer", "SHOWN ON", wrap=True),
-    )  # fmt: skip
+    columns = (Column("wanted", "REQUIRED"), Column("answer", "SHOWN ON", wrap=True))
     unit = content.site.unit
     rows = tuple(
-        (named(shown, unit), shown.printed, _answer(content, shown, book)) for shown in book.shown
+        (
+            ": ".join(filter(None, (named(shown, unit), shown.printed))),
+            _answer(content, shown, book),
+        )
+        for shown in book.shown
     )
     return Table(CHECKLIST, columns, rows, tuple(f"{book.id}/{shown.what}" for shown in book.shown))
 

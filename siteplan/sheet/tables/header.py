@@ -13,7 +13,7 @@ from siteplan.layout.header.section import piece_width
 from siteplan.layout.model import Layout
 from siteplan.layout.piping_model import HeaderPiece, HeaderPipe, Piping
 from siteplan.sheet.content.content import PlanContent
-from siteplan.sheet.content.header_flow import ordered_pieces, piece_name
+from siteplan.sheet.content.header_flow import flow_pipes, letters_text, ordered_pieces, piece_name
 from siteplan.sheet.content.header_points import SAME_M, header_points
 from siteplan.sheet.content.ties import tie_targets
 from siteplan.sheet.kept import kept
@@ -61,7 +61,7 @@ def header_pieces_block(content: PlanContent, width: float) -> Block | None:
 def _letters_note(piping: Piping) -> str:
     """What the letters of pipes mean, of those in the table."""
     laid = {pipe.role for piece in piping.pieces for pipe in piece.pipes}
-    note = LETTERS_NOTE if laid & {"supply", "return"} else ""
+    note = LETTERS_NOTE if laid & {"supply", "return", "pair"} else ""
     return note + (REVERSE_NOTE if "return home" in laid else "")
 
 
@@ -87,8 +87,26 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str
         point_name(piece.end, layout, unit),
         mark(piece.length_m, unit, rounding="up"),
         *((detail_mark(_width(piece, layout), unit, rounding="up"),) if _widened(layout) else ()),
-        piece_words(piece, LETTERED),
+        piece_words(piece, _roles(piece, layout)),
     )
+
+
+def _roles(piece: HeaderPiece, layout: Layout) -> Mapping[str, str]:
+    """What each pipe is called in the row of a piece; of pairs, how many lead out and how many home.
+
+    Examples
+    --------
+    >>> pairs = tuple(HeaderPipe("pair", "1 in", 0.0) for _ in range(4))
+    >>> piece = HeaderPiece((0, 0), (1, 0), 1.0, 0, pairs)
+    >>> piece_words(piece, _roles(piece, Layout("vertical", (), None, 6.0, 0.0)))
+    '4 × circuit (2 S, 2 R) 1 in'
+    """
+    flows = zip(piece.pipes, flow_pipes(piece, layout), strict=True)
+    letters = Counter(known.stream.letter for pipe, known in flows if pipe.role == "pair")
+    sizes = {pipe.size for pipe in piece.pipes if pipe.role == "pair"}
+    if len(sizes) != 1:
+        return LETTERED
+    return {**LETTERED, "pair": f"{ROLES['pair']} ({letters_text(letters)})"}
 
 
 def _widened(layout: Layout) -> bool:

@@ -105,7 +105,7 @@ def test_each_thing_that_five_books_want_is_answered_on_a_sheet(lot: Read) -> No
         for shown in book.shown:
             # the lot is in feet; an assessor gives numbers to parcels (common practice, no source)
             said = shown.what.replace("neighbour", "neighbor").replace("parcel id", "parcel number")
-            assert said in told
+            assert f"{said}: {shown.printed}".removesuffix(": ") in told
     assert "neighbour" not in told
     assert told.count("MISSING") >= 5  # the small lot has no easement, street, search radius ...
     sheets = compose_set(content)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from legible import plot_faults
 from planned import in_full, unweighed
 
 from siteplan.plan import SitePlan
+from siteplan.rule_books.loader import load_book
 from siteplan.sheet.content.content import PLAN, TABLES, PlanContent
 from siteplan.sheet.model import Text
 from siteplan.sheet.tables.checklist import checklist_block
@@ -80,6 +82,11 @@ def test_what_an_authority_wants_shown_is_answered_with_sheet_and_block(planned:
     ]
     rows = {(item.mark.row, item.mark.column): item.text for item in told if item.mark}
     assert rows["minnesota/fluid and grout", "answer"] == "L2, specification"
+    # each cell says something: a clerk reads an empty one as an answer that is missing
+    assert all(text.strip() for text in rows.values())
+    told_of = {key for key in rows if key[0].startswith("minnesota/")}
+    wanted = {f"minnesota/{shown.what}" for shown in load_book("minnesota").shown}
+    assert told_of == set(product(wanted, ("wanted", "answer")))
     assert "STATE OF MINNESOTA" in {item.text for item in told}
     sheets = compose_set(replace(content, site=in_full(planned("minnesota")).site))
     (sheet,) = (
