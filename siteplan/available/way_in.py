@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 import shapely.ops
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.access import OVERHEAD, MachineGround, ground_of, obstacle_of
@@ -21,6 +21,7 @@ from siteplan.preferences.table import figure_of
 from siteplan.site.lent import ground_to_drive
 from siteplan.site.machines import ExcavatorOptions
 from siteplan.site.model import Site
+from siteplan.vocabulary.kinds import kinds
 
 Floats = NDArray[np.float64]
 
@@ -28,6 +29,8 @@ DRIVE_M: Final = figure_of("available.way_in.drive_m")
 DRIVE_GAIN: Final = figure_of("available.way_in.drive_gain")
 NEAR_M: Final = figure_of("available.way_in.near_m")
 NEAR_COST: Final = figure_of("available.way_in.near_cost")
+LINE_M: Final = figure_of("available.way_in.line_m")
+KERB_M: Final = figure_of("available.way_in.kerb_m")
 
 
 def way_in(
@@ -88,52 +91,68 @@ def _places_to_dig(site: Site, ground: MachineGround, elements: Sequence[Element
     near = shapely.dwithin(shape, points, ground.machine.boom_m)
     near &= shapely.dwithin(reach.area, points, TOLERANCE)
     # nobody digs from the street what can be dug from the lot
-    on_lot = shapely.dwithin(ground_to_drive(site.parcel, site.features), points, TOLERANCE)
-    return np.concatenate([spots[near & on_lot], spots[near & ~on_lot]])
+    lot = ground_to_drive(site.parcel, site.features)
+    on_lot = shapely.dwithin(lot, points, TOLERANCE)
+    # nor with the tracks still over the kerb, where it gets in as a whole
+    inside = on_lot & ~shapely.dwithin(ground.frontage, points, ground.machine.length_m)
+    order = (inside, on_lot & ~inside, ~on_lot)
+    return np.concatenate([spots[near & which] for which in order])
 
 
 def _with_less_harm(
     site: Site, ground: MachineGround, places: Floats, shortest: LineString
 ) -> LineString:
     """The shortest way, or one by the drive and far from what stands there, if that costs less."""
-    drive, near = _drive(site, ground), _near(site)
+    drives, near = _drives(site), _near(site)
+    drive = grow(drives, DRIVE_M).intersection(ground.free)
     if _cost(shortest, drive, near) <= shortest.length and drive.is_empty:
         return shortest
     on_lot = ground_to_drive(site.parcel, site.features)
+    # from the street onto the drive, where there is one
     before = ground.free.difference(on_lot)
+    if not drive.is_empty:
+        before = before.intersection(grow(drive, ground.machine.length_m))
     within = shapely.dwithin(on_lot, shapely.points(places), TOLERANCE)
+    paved = shapely.union_all([before, drives.intersection(ground.free)])
     by_drive = shapely.union_all([before, drive])
-    open_ground = shapely.union_all([by_drive, ground.free.difference(near)])
+    on_ground = ground.free.intersection(on_lot)
+    open_ground = shapely.union_all([by_drive, on_ground.difference(near)])
     other = ground.reach.first_way(
-        (ground.free, ground.gates), ground.vehicle, (by_drive, open_ground), places[within]
+        (ground.free, ground.gates), ground.vehicle, (paved, by_drive, open_ground), places[within]
     )
     ways = [shortest, *([] if other is None else [_on_the_lot(site, other)])]
     return min((way for way in ways if not way.is_empty), key=lambda way: _cost(way, drive, near))
 
 
-def _drive(site: Site, ground: MachineGround) -> BaseGeometry:
-    """Driveways with what wheels stray from them."""
-    drives = [
-        grow(each.shape, each.width_m / 2 + DRIVE_M)
-        for each in site.features
-        if each.kind == "driveway"
-    ]
-    return shapely.union_all(drives).intersection(ground.free)
+def _drives(site: Site) -> BaseGeometry:
+    """Driveways as they are drawn."""
+    drives = [each for each in site.features if each.kind == "driveway"]
+    return shapely.union_all([grow(each.shape, each.width_m / 2) for each in drives])
 
 
 def _near(site: Site) -> BaseGeometry:
-    """Ground near to what a machine may not drive over."""
+    """Ground near to what a machine may not drive over, and over lines in the ground."""
     taken = (obstacle_of(feature) for feature in site.features)
-    return shapely.union_all([grow(each, NEAR_M) for each in taken if not each.is_empty])
+    lines = (
+        grow(feature.shape, LINE_M)
+        for feature in site.features
+        if kinds()[feature.kind].letter and feature.kind != OVERHEAD
+    )
+    return shapely.union_all([*(grow(each, NEAR_M) for each in taken if not each.is_empty), *lines])
 
 
 def _cost(way: LineString, drive: BaseGeometry, near: BaseGeometry) -> float:
-    """Length of a way, less for each metre on a drive and more near to what stands there [m]."""
+    """Length of a way, less for each metre on a drive and more near to what stands there [m].
+
+    Where there is a drive, a way that comes in elsewhere crosses a kerb or a verge.
+    """
     off = way.difference(drive)
+    elsewhere = not (drive.is_empty or shapely.dwithin(drive, Point(way.coords[0]), TOLERANCE))
     return float(
         way.length
         - DRIVE_GAIN * (way.length - off.length)
         + NEAR_COST * off.intersection(near).length
+        + KERB_M * elsewhere
     )
 
 

@@ -15,7 +15,7 @@ from shapely import LineString, Point
 from siteplan.available.access import machine_ground
 from siteplan.available.way_in import way_in
 from siteplan.geometry.ways import driving, poses
-from siteplan.layout.elements import Bore
+from siteplan.layout.elements import Bore, Trench
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import read_site
 
@@ -111,3 +111,46 @@ def test_a_drive_far_out_of_the_way_is_not_taken(
     (drive,) = site.of_kind("driveway")
     assert by_lawn.distance(drive.shape) > 50 * FT
     assert by_lawn.distance(Point(15 * FT, 60 * FT)) == pytest.approx(0.0)
+
+
+def test_wheels_stay_on_a_drive_that_is_wide_enough(
+    way: Callable[..., tuple[LineString, Site]],
+) -> None:
+    by_drive, site = way(DRIVE, (98, 100))
+    half = site.exchanger.rig.width_m / 2
+    on_drive = by_drive.intersection(shapely.box(0, 0, 200, 60 * FT))
+    # a raster cell more is what the search may err by
+    assert shapely.box(91 * FT, -1, 105 * FT, 200).covers(on_drive.buffer(half, cap_style="flat"))
+
+
+def test_a_kerb_is_not_crossed_beside_a_drive_that_leads_there_too(
+    write_site: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(driving, "MOST_CELLS", 400)
+    monkeypatch.setattr(poses, "MOST_PIXELS", 20_000)
+    # along the street: a bucket gets there from anywhere on it
+    trench = Trench("T1", LineString([(5 * FT, 9 * FT), (125 * FT, 9 * FT)]), 0.6, 1.5, 2)
+    starts = []
+    for more in ("", DRIVE):
+        site = read_site(write_site(LOT.format(more=more).replace('"vertical"', '"horizontal"')))
+        ground = machine_ground(site, "horizontal")
+        assert ground is not None
+        way = way_in(site, ground, (trench,))
+        starts.append(way.coords[0][0])
+        # with all of its tracks on the lot
+        assert way.length >= ground.machine.length_m - 2 * ground.reach.raster.size
+    assert not 87 * FT < starts[0] < 109 * FT
+    assert 87 * FT < starts[1] < 109 * FT  # the drive, and 5 ft beside it
+
+
+def test_no_way_runs_along_a_line_in_the_ground_where_it_may_run_beside(
+    way: Callable[..., tuple[LineString, Site]],
+) -> None:
+    # where the way runs without it, between the house and the side of the lot
+    along = '[[feature]]\nkind = "electric line"\nline = [[36, -5], [36, 100]]\n'
+    free, _ = way("", (60, 85))
+    clear, site = way(along, (60, 85))
+    (line,) = site.of_kind("electric line")
+    over = line.shape.buffer(2 * FT)
+    assert free.intersection(over).length > clear.intersection(over).length
+    assert clear.intersection(over).length < 10 * FT

@@ -92,7 +92,7 @@ def piece_row(piece: HeaderPiece, layout: Layout, unit: UnitSystem) -> tuple[str
 
 
 def _roles(piece: HeaderPiece, layout: Layout) -> Mapping[str, str]:
-    """What each pipe is called in the row of a piece; of pairs, how many lead out and how many home.
+    """What each pipe is called in the row of a piece; of pairs, how many lead out and home.
 
     Examples
     --------
