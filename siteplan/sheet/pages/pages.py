@@ -146,15 +146,16 @@ class Filling:
 
     Parameters
     ----------
-    whole
-        Whether a block goes on to the next column rather than being parted, where it holds all.
+    whole_mm
+        A block no taller than this goes on to the next column rather than being parted, where that
+        holds all of it [mm].
     page
         Number of the page whose columns are filled to no more than a depth, from 0; -1: none.
     depth_mm
         That depth [mm].
     """
 
-    whole: bool = False
+    whole_mm: float = 0.0
     page: int = -1
     depth_mm: float = math.inf
 
@@ -252,7 +253,8 @@ def _put(
     page, column = _place(filled, form, wide=wide, kept_mm=kept_mm)
     deepest = top - column.bottom_mm
     depth = filling.depth_mm if filling.page == len(filled) - 1 else math.inf
-    if filling.whole and block.height_mm + column.start_mm <= deepest:
+    tallest = min(filling.whole_mm, deepest - column.start_mm)
+    if block.height_mm <= tallest:
         if page.used_mm > column.start_mm and page.used_mm + block.height_mm > min(depth, deepest):
             page.next_column()
             return block

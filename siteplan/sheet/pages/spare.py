@@ -13,7 +13,7 @@ from typing import Final
 from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.kept import kept
 from siteplan.sheet.pages.detail_sheets import Details
-from siteplan.sheet.pages.even import evenly_filled
+from siteplan.sheet.pages.even import evenly_filled, foot
 from siteplan.sheet.pages.pages import (
     COLUMN_MM,
     SLACK_MM,
@@ -160,13 +160,7 @@ def _rooms(page: Page, form: Form) -> list[_Room]:
     """What is free in the columns of a page."""
     rooms = []
     for column in page.columns:
-        right = column.left_mm + column.width_mm
-        feet = (
-            top - block.height_mm - block.gap_mm
-            for block, (left, top) in page.blocks
-            if column.left_mm <= left < right
-        )
-        top = min(feet, default=form.top_mm)
+        top = foot(page, column, form)
         parts = math.ceil(column.width_mm / WIDEST_MM - 1e-9)
         # a little too wide is read better than too narrow to be filled
         parts = max(1, min(parts, int(column.width_mm / (COLUMN_MM - PAD_MM))))

@@ -1,0 +1,67 @@
+"""Tables of a set filled into columns: whole where that takes no more sheets."""
+
+from __future__ import annotations
+
+import sheet_lots
+
+from siteplan.sheet.pages.even import evenly_filled
+from siteplan.sheet.pages.pages import Page, Written, filled_with, table_form, written
+from siteplan.sheet.place.blocks import Block, Flow
+from siteplan.sheet.place.table import Column, Table
+from siteplan.sheet.style.paper import paper
+
+COLUMNS = (Column("id", "ID"), Column("place", "PLACE"))
+FORM = table_form(paper("ANSI B"))
+
+
+def blocks_of(*rows: int) -> list[Written]:
+    """Tables of so many rows each."""
+
+    def writer(number: int, count: int):
+        def write(_, width: float) -> Block:
+            flow = Flow(width, f"table {number}")
+            flow.heading(f"TABLE {number}")
+            cells = tuple((f"B{k}", f"{k}.00") for k in range(count))
+            flow.table(Table(f"table {number}", COLUMNS, cells))
+            return flow.block()
+
+        return write
+
+    content = sheet_lots.suburban()
+    return [written(content, writer(*told), FORM) for told in enumerate(rows)]
+
+
+def parted(pages: list[Page], blocks: list[Written]) -> int:
+    whole = {id(block) for block, _ in blocks}
+    return sum(id(block) not in whole for page in pages for block, _ in page.blocks)
+
+
+def test_a_short_table_stands_below_another_where_all_are_whole_then():
+    # in their order the last one would need a sheet of its own, or others would be parted
+    blocks = blocks_of(52, 40, 40, 24, 4)
+    content = sheet_lots.suburban()
+    count = len(filled_with(content, blocks, FORM))
+    pages = evenly_filled(content, blocks, FORM, count)
+    assert len(pages) == count
+    assert parted(filled_with(content, blocks, FORM), blocks)
+    assert not parted(pages, blocks)
+    (page,) = pages
+    boxes = sorted((left, top - block.height_mm, top) for block, (left, top) in page.blocks)
+    for (left, _, top), (other, low, _) in zip(boxes, boxes[1:], strict=False):
+        assert left < other or top <= low
+    # each within its column
+    assert min(low for _, low, _ in boxes) >= FORM.paper.margin_mm
+
+
+def test_few_tables_go_on_to_another_sheet():
+    content = sheet_lots.suburban()
+    for rows in ((52, 44, 50, 40, 30, 30), (70, 70, 30, 30, 20, 20, 20), (40, 40, 40, 40, 40, 40)):
+        blocks = blocks_of(*rows)
+        usual = filled_with(content, blocks, FORM)
+        pages = evenly_filled(content, blocks, FORM, len(usual))
+        assert len(pages) == len(usual)
+        first = {id(block) for block, _ in blocks}
+        assert sum(id(page.blocks[0][0]) not in first for page in pages[1:]) <= sum(
+            id(page.blocks[0][0]) not in first for page in usual[1:]
+        )
+        assert parted(pages, blocks) <= parted(usual, blocks)
