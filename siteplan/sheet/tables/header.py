@@ -102,7 +102,7 @@ def _roles(piece: HeaderPiece, layout: Layout) -> Mapping[str, str]:
     '4 × circuit (2 S, 2 R) 1 in'
     """
     flows = zip(piece.pipes, flow_pipes(piece, layout), strict=True)
-    letters = Counter(known.stream.letter for pipe, known in flows if pipe.role == "pair")
+    letters = Counter[str](known.stream.letter for pipe, known in flows if pipe.role == "pair")
     sizes = {pipe.size for pipe in piece.pipes if pipe.role == "pair"}
     if len(sizes) != 1:
         return LETTERED
