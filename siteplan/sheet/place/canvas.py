@@ -229,10 +229,11 @@ class Canvas:
         self, wish: Wish, allows: Callable[[Label, Candidate], bool] = lambda _, __: True
     ) -> Wish:
         """The wish, but for places where it would be read as the name of something else."""
+        areas = self._named_areas  # as they are now, also where it is set down anew
 
         def is_clear(label: Label, place: Candidate) -> bool:
             aside = points_elsewhere(label, place, self._symbols)
-            return not (aside or lies_in(label, place, self._named_areas)) and allows(label, place)
+            return not (aside or lies_in(label, place, areas)) and allows(label, place)
 
         return replace(wish, allows=is_clear)
 
@@ -366,9 +367,9 @@ class Canvas:
             if isinstance(part, Polygon):
                 self.placer.add_area(Polygon(self.view.to_paper(part.exterior.coords)), cost)
 
-    def keep_for_own_name(self, area: BaseGeometry) -> None:
-        """Keep names to come out of an area of the model that has its own, if there is room."""
-        self._named_areas.append(shapely.transform(area, self.view.to_paper))
+    def keep_for_own_names(self, areas: Sequence[BaseGeometry]) -> None:
+        """Keep names to come out of such areas of the model alone, if there is room."""
+        self._named_areas = [shapely.transform(area, self.view.to_paper) for area in areas]
 
     def lead(self, label: Label, place: Candidate) -> None:
         """Draw the leader of a label placed away from what it names."""

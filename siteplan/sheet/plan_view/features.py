@@ -102,8 +102,14 @@ def _as_it_lies(feature: Feature, kind: Kind) -> BaseGeometry:
     return feature.shape.buffer(feature.width_m / 2, cap_style="flat", join_style="mitre")
 
 
+MISTAKEN: Final = ("drainfield", "pond", "wetland", "reserve area")
+"""Kinds of ground that bear a name or a hatch, and are taken for what a name within them says."""
+
+
 def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING_WIDE) -> None:
     """Write the names of all features, buildings first; no other name lies in a building.
+
+    Nor does one lie in ground that would be taken for what it names, if there is room elsewhere.
 
     ``wide``: what is told of the width of some, by their ids.
     """
@@ -114,13 +120,16 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
         for feature in told_apart(site.features)
     ]
     buildings = [feature for feature in features if feature.kind == "building"]
-    for feature in buildings:
+    rest = [feature for feature in features if feature.kind != "building"]
+    houses = [feature.shape for feature in buildings]
+    for feature in (*buildings, *rest):
+        mistaken = [
+            other.shape for other in rest
+            if other.kind in MISTAKEN and not other.shape.intersects(feature.shape)
+        ]  # fmt: skip
+        canvas.keep_for_own_names(mistaken if feature in buildings else [*houses, *mistaken])
         label_feature(canvas, feature, site.unit, _smaller(site, feature))
-    for feature in buildings:
-        canvas.keep_for_own_name(feature.shape)
-    for feature in features:
-        if feature.kind != "building":
-            label_feature(canvas, feature, site.unit, _smaller(site, feature))
+    canvas.keep_for_own_names(houses)
 
 
 def _smaller(site: Site, feature: Feature) -> BaseGeometry:

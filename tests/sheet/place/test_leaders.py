@@ -177,7 +177,7 @@ def test_a_leader_ends_nearer_to_what_it_names_than_to_what_stands_round_it():
 def test_no_other_name_stands_in_an_area_that_has_its_own_while_there_is_room_elsewhere():
     canvas = Canvas(View(1000.0, "1:1000", 0.0, 0.0, 90.0, 90.0, (45.0, 45.0)), METRIC)
     house = box(30.0, 30.0, 60.0, 60.0)
-    canvas.keep_for_own_name(house)
+    canvas.keep_for_own_names([house])
     label = Label(("DRIVE",), 2.3, "text", "0")
     inside = Candidate(canvas.paper((45.0, 45.0)))
     outside = Candidate(canvas.paper((20.0, 45.0)), cost=500.0)
