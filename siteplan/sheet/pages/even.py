@@ -36,10 +36,13 @@ def evenly_filled(
     """
     ways: list[tuple[float, list[Page]]] = []
     deepest = form.top_mm - form.paper.margin_mm
+    known = {id(block) for block, _ in blocks}
     for share in WHOLE:
         whole_mm = share * deepest
         pages = filled_with(content, blocks, form, Filling(whole_mm))
-        if len(pages) == count + 1 and _tucked(pages, form):
+        # what goes on from elsewhere never stands before its beginning
+        over = len(pages) == count + 1 and {id(block) for block, _ in pages[-1].blocks} <= known
+        if over and _tucked(pages, form):
             pages = pages[:-1]
         if pages and len(pages) <= count:
             ways.append((whole_mm, pages))
@@ -50,7 +53,7 @@ def evenly_filled(
 
 
 def _going_on(pages: Sequence[Page], blocks: Sequence[Written]) -> int:
-    """How many blocks go on to another page."""
+    """How many blocks go on to another page, which they begin."""
     whole = {id(block) for block, _ in blocks}
     return sum(id(page.blocks[0][0]) not in whole for page in pages[1:])
 

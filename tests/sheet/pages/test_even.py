@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import sheet_lots
 
+from siteplan.sheet.model import Text
 from siteplan.sheet.pages.even import evenly_filled
 from siteplan.sheet.pages.pages import Page, Written, filled_with, table_form, written
 from siteplan.sheet.place.blocks import Block, Flow
@@ -67,3 +68,17 @@ def test_few_tables_go_on_to_another_sheet():
             id(page.blocks[0][0]) not in first for page in usual[1:]
         )
         assert parted(pages, blocks) <= parted(usual, blocks)
+
+
+def test_what_goes_on_never_stands_before_its_beginning():
+    content = sheet_lots.suburban()
+    for rows in ((15, 66, 50, 50, 30), (50, 40, 30, 50), (60, 24, 15, 30, 66)):
+        blocks = blocks_of(*rows)
+        (page,) = evenly_filled(content, blocks, FORM, 1)
+        began = {}
+        for block, (left, top) in page.blocks:
+            heading = next(item.text for item in block.items if isinstance(item, Text))
+            name, _, goes_on = heading.partition(",")
+            place = (left, -top)
+            assert not goes_on or began[name] < place
+            began.setdefault(name, place)
