@@ -26,6 +26,8 @@ MOST_LISTED: Final = 150
 
 FARTHEST_M: Final = 100 * FOOT
 """A street farther than this from where a machine comes in is none that it comes from [m]."""
+BESIDE_M: Final = 10 * FOOT
+"""A driveway this near is the one that a machine comes in by; common practice, no source [m]."""
 ACROSS_M: Final = 30 * FOOT
 """A way from a street over so much of the lot would come in elsewhere [m]."""
 
@@ -85,13 +87,19 @@ def _way_in(site: Site, layout: Layout) -> Iterator[Reason]:
 
 
 def _street_at(site: Site, at: Point) -> Feature | None:
-    """The street or driveway from which a place is reached, not across the lot; or None."""
-    ways = site.of_kind("street", "driveway")
-    near = min(ways, key=lambda way: way.shape.distance(at), default=None)
-    if near is None or near.shape.distance(at) > FARTHEST_M:
-        return None
-    across = shapely.shortest_line(at, near.shape).intersection(site.parcel)
-    return None if across.length > ACROSS_M else near
+    """The driveway at a place, else the street from which it is reached, not across the lot."""
+    for kind, farthest in (
+        ("driveway", BESIDE_M),
+        ("street", FARTHEST_M),
+        ("driveway", FARTHEST_M),
+    ):
+        near = min(site.of_kind(kind), key=lambda way: way.shape.distance(at), default=None)
+        if near is None or near.shape.distance(at) > farthest:
+            continue
+        across = shapely.shortest_line(at, near.shape).intersection(site.parcel)
+        if across.length <= ACROSS_M:
+            return near
+    return None
 
 
 def _noun(machine: str) -> str:

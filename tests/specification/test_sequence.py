@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 from planned import planned
-from shapely import LineString
+from shapely import LineString, box
 from sheet_lots import pond_farm, rural, suburban, well_pair
 from wording import in_words
 
@@ -17,7 +17,7 @@ from siteplan.layout.elements import Bore
 from siteplan.layout.model import Access, Layout
 from siteplan.layout.piping_model import Group
 from siteplan.sheet.content.content import PlanContent
-from siteplan.site.model import Site
+from siteplan.site.model import Feature, Site
 from siteplan.site.specification import SpecificationOptions
 from siteplan.specification.clauses import specification
 from siteplan.specification.sequence import MOST_LISTED, order_of_work, sequence
@@ -65,6 +65,24 @@ def test_the_machine_comes_in_where_the_way_in_meets_the_property_line() -> None
     assert "from Drive" in way
     # 2.4 m are 7.874 ft; 83.02 ft to (60, 95) and 18.03 ft on to (70, 110): 101.05 ft; both up
     assert "7.88 ft clear all the way, 102 ft to where it reaches the field" in way
+
+
+def test_a_machine_comes_from_the_street_and_not_from_a_parking_lot_beside_its_way() -> None:
+    content = suburban()
+    (x, y, right, _) = content.site.parcel.bounds
+    street = Feature("street", "street", LineString([(x, y - 9), (right, y - 9)]), "ELM STREET")
+    parking = Feature("lot", "driveway", box(x + 1, y + 4, x + 6, y + 9), "PARKING")
+    told = []
+    for beyond in (1.0, 6.0):
+        # the way runs so far beside the parking lot, 4 m behind the street
+        way = LineString([(x + 6 + beyond, y), (x + 6 + beyond, y + 20)])
+        layout = replace(reached(content, (0, 0), (0, 9))[1], access=Access(way, 2.4))
+        site = replace(content.site, features=(street, parking))
+        told += [
+            in_words(s.told) for s in sequence(site, layout) if "comes in at" in in_words(s.told)
+        ]
+    assert all("from ELM STREET" in step for step in told)
+    assert len(told) == 2
 
 
 @pytest.mark.parametrize(("path", "words"), [
