@@ -62,6 +62,12 @@ def move_first(x_m: float, y_m: float) -> Callable[[dict[str, Any]], None]:
         (lambda s: s["header"]["runs_m"].append([[5.5, 11.0], [18.8, 21.0]]), "crosses house"),
         (lambda s: s["header"]["runs_m"].append([[9.5, 9.0], [9.5, 5.0]]), "lies in 2 pieces"),
         (lambda s: s["header"]["runs_m"].append([[3.0, 8.0], [15.0, 8.0]]), "sewer.*no crossing"),
+        # the sewer stops at the wall, 3 cm short of this: the trench meets it
+        (lambda s: s["header"]["runs_m"].append([[8, 10.39], [9, 10.39]]), "sewer.*no crossing"),
+        (
+            lambda s: s["header"]["crossings"].append({"feature": "sewer", "x_m": 8.5, "y_m": 9.0}),
+            "crossing of sewer lies elsewhere",
+        ),
         (lambda s: s["circuits"].pop(), "is in no circuit"),
         (lambda s: s["circuits"][0].update(length_m=99.0), "99.0 m told"),
         (lambda s: s.update(length_provided_m=s["length_provided_m"] + 1), "elements have"),

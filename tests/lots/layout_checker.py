@@ -35,6 +35,9 @@ NEVER: Final = frozenset(
     tree;other keep-out""".replace("\n    ", "").split(";")
 )
 """Kinds that the header never crosses, as the table of docs/site-file.md has them."""
+IN_TRENCH_M: Final = 0.05
+"""A line that stops so near the middle of a trench is met by whoever digs that trench, as at a wall
+behind which it goes on: common practice, no source [m]."""
 BURIED: Final = ("sewer line", "water line", "gas line", "electric line")
 DEEP: Final = ("potable well", "spring", "energy well", "tunnel")
 
@@ -298,12 +301,15 @@ def _crossed(
         if feature.kind in NEVER and not hit.is_empty:
             yield f"the header crosses {feature.id}"
         deep = (hit.length > 0.05) if solid else whole.crosses(feature.shape)
+        tips = [tip for tip in _tips(feature) if whole.distance(tip) < IN_TRENCH_M + slack]
+        deep = deep or any(whole.distance(tip) < IN_TRENCH_M - slack for tip in tips)
         own = [each for each in told if each["feature"] == feature.id]
         if feature.kind not in NEVER and deep and not own:
             yield f"the header crosses {feature.id} and no crossing is told"
         for each in own:
             spot = Point(each["x_m"], each["y_m"])
-            if whole.distance(spot) > slack or feature.shape.distance(spot) > slack:
+            away = min([whole.distance(spot), *(tip.distance(spot) for tip in tips)])
+            if max(away, feature.shape.distance(spot)) > slack:
                 yield f"the crossing of {feature.id} lies elsewhere"
 
 
@@ -329,13 +335,16 @@ def _alongside(site: SiteAsWritten, summary: dict[str, Any], slack: float) -> It
         ]
         cut = whole.intersection(feature.shape)
         spots += [part for part in shapely.get_parts(cut) if part.geom_type == "Point"]
-        # passed within 2 in of where a line stops, as at a wall, it is crossed as well
-        tips = shapely.get_parts(feature.shape.boundary)
-        spots += [tip for tip in tips if tip.geom_type == "Point" and whole.distance(tip) < 0.051]
+        spots += [tip for tip in _tips(feature) if whole.distance(tip) < IN_TRENCH_M + 1e-3]
         free = [spot.buffer(1.01 * keep / math.sin(math.radians(45)) + slack) for spot in spots]
         rest = whole.difference(shapely.union_all(free)) if free else whole
         if not rest.is_empty and rest.distance(feature.shape) < keep - slack:
             yield f"the header runs {rest.distance(feature.shape):.3f} m beside {feature.id}"
+
+
+def _tips(feature: Written) -> list[Point]:
+    """Where a line stops; of an area or a ring nothing."""
+    return [tip for tip in shapely.get_parts(feature.shape.boundary) if isinstance(tip, Point)]
 
 
 def _ends(element: dict[str, Any]) -> list[Any]:
