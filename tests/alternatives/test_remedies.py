@@ -11,6 +11,7 @@ from planned import unweighed
 from small_lot import HEATED
 from wording import in_words
 
+from siteplan.alternatives.backup_heat import backup_heat
 from siteplan.alternatives.distances import shorter_by_share
 from siteplan.alternatives.remedies import (
     ORDER,
@@ -21,13 +22,13 @@ from siteplan.alternatives.remedies import (
     remedies_of,
 )
 from siteplan.alternatives.screening import Held, fits_with, may_hold
-from siteplan.alternatives.sizes import deeper_bores, nearest_held
+from siteplan.alternatives.sizes import deeper_bores, more_pipes, nearest_held
 from siteplan.alternatives.stating import all_stated
 from siteplan.alternatives.weighing import nothing_helps
 from siteplan.available.prepared import PreparedLot, lot_of
-from siteplan.design.evaluate import try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.findings.model import Reason, reason
-from siteplan.plan import SitePlan, plan_site
+from siteplan.plan import plan_site
 from siteplan.site.readers.site_file import read_site
 
 FT = 0.3048
@@ -105,10 +106,11 @@ def test_backup_heat_scales_a_length_that_was_given_and_says_so(
     text = NARROW.format(left=40, right=60, feet=800).replace(
         "[exchanger]", '[exchanger]\nsystem = "vertical"'
     )
-    plan = plan_site(read_site(write_site(text + grid)))
-    assert not plan.fits
-    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "loads"]
-    assert "640 ft required, 80 % of the length given" in in_words(remedy.change)
+    lot = lot_of(read_site(write_site(text + grid)))
+    trial = try_system(lot, "vertical")
+    assert not trial.fits
+    (change,) = backup_heat(lot, trial)
+    assert "640 ft required, 80 % of the length given" in in_words(change)
 
 
 def test_what_a_proven_bound_rules_out_is_not_tried(write_site: Callable[..., Path]) -> None:
@@ -147,14 +149,15 @@ def test_what_is_only_said_is_less_than_what_is_dug_or_given_up(smaller: str, la
     assert ORDER.index(smaller) < ORDER.index(larger)
 
 
-def two_bores_of(text: str, write_site: Callable[..., Path]) -> SitePlan:
-    """A plan with two bores that together hold nine tenths of what is required of two."""
+def two_bores_of(text: str, write_site: Callable[..., Path]) -> tuple[PreparedLot, Trial]:
+    """A lot with two bores that together hold nine tenths of what is required of two."""
     grid = '[vertical]\ngrid = { rows = 1, columns = 2, spacing = "20 ft" }\n'
     site = read_site(write_site(text + grid))
     trial = try_system(lot_of(site), "vertical")
     assert trial.required is not None
     depth_m = 0.45 * trial.required.length_m
-    return plan_site(read_site(write_site(f'{text}{grid}depth = "{depth_m:.2f} m"\n')))
+    lot = lot_of(read_site(write_site(f'{text}{grid}depth = "{depth_m:.2f} m"\n')))
+    return lot, try_system(lot, "vertical")
 
 
 @pytest.mark.parametrize(
@@ -168,12 +171,12 @@ def test_backup_heat_is_calculated_again_or_screened_where_no_length_is_given(
     text = NARROW.format(left=40, right=60, feet=800)
     given = 'length = { given = "800 ft", by = "a designer" }\n'
     text = text.replace(given, size).replace("[exchanger]", '[exchanger]\nsystem = "vertical"')
-    plan = two_bores_of(f"{text}{tables}", write_site)
-    assert not plan.fits
-    (remedy,) = [one for one in plan.weighing.remedies if one.kind == "loads"]
-    assert remedy.change.code == code
-    held_m = plan.drawn.layout.length_m if plan.drawn.layout else 0.0
-    assert 0 < remedy.change.values["length_m"] <= held_m + 1e-6
+    lot, trial = two_bores_of(f"{text}{tables}", write_site)
+    assert not trial.fits
+    (change,) = backup_heat(lot, trial)
+    assert change.code == code
+    held_m = trial.layout.length_m if trial.layout else 0.0
+    assert 0 < change.values["length_m"] <= held_m + 1e-6
 
 
 def test_more_pipe_in_a_trench_is_proposed_by_its_own_length(
@@ -187,11 +190,11 @@ def test_more_pipe_in_a_trench_is_proposed_by_its_own_length(
     lot = lot_of(read_site(write_site(f"{text}{loads}{kind}")))
     trial = try_system(lot, "horizontal")
     assert not trial.fits
-    (remedy,) = [one for one in remedies_of(lot, trial) if one.kind == "pipes"]
-    assert remedy.change.code == "denser-trench-calculated"
+    (change,) = more_pipes(lot, "horizontal")
+    assert change.code == "denser-trench-calculated"
     assert trial.required is not None
     # more pipe in each foot, and less trench, but more pipe in all: pipes close by exchange less
-    assert remedy.change.values["length_m"] < trial.required.length_m
+    assert change.values["length_m"] < trial.required.length_m
 
 
 def test_trenches_that_lie_in_no_even_blocks_are_screened_and_say_so(

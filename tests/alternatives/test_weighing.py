@@ -178,8 +178,10 @@ def test_where_another_loop_type_fits_it_is_drawn_and_nothing_has_to_help(
 
 
 def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
-    lot_text: str, write_site: Callable[..., Path]
+    lot_text: str, write_site: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    # bores that lean take long to look for, and are not asked about
+    monkeypatch.setattr("siteplan.alternatives.sizes.PAD_BORES", 0)
     # 90 ft from the line leave a square of 20 ft for the middles of bores: less than 12 bores
     own = (
         '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
@@ -198,8 +200,9 @@ def test_a_variance_from_a_rule_of_no_common_practice_names_where_it_stands(
 
 
 def test_nobody_is_asked_for_a_variance_that_no_source_speaks_of(
-    lot_text: str, write_site: Callable[..., Path]
+    lot_text: str, write_site: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("siteplan.alternatives.sizes.PAD_BORES", 0)
     own = (
         '[[rules.own]]\nfrom = "property line"\nfor = ["bore"]\ndistance = "90 ft"\n'
         'source = "town code 7"\n'
