@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import places
 import pytest
+from campaign import thorough
 
 import siteplan
 from siteplan.cli import main, written
@@ -73,26 +75,41 @@ def test_a_report_that_finds_no_room_tells_that_nothing_was_written(tmp_path: Pa
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_terminal_of_plain_letters_gets_plain_letters(tmp_path: Path) -> None:
+def plain_letters(monkeypatch: pytest.MonkeyPatch) -> tuple[io.TextIOWrapper, io.TextIOWrapper]:
+    """Let this process have the output of one whose PYTHONIOENCODING is ascii."""
+    out = io.TextIOWrapper(io.BytesIO(), encoding="ascii", errors="strict")
+    # Python's manual: errors of stderr are always written with a backslash
+    err = io.TextIOWrapper(io.BytesIO(), encoding="ascii", errors="backslashreplace")
+    monkeypatch.setattr(sys, "stdout", out)
+    monkeypatch.setattr(sys, "stderr", err)
+    return out, err
+
+
+def said(stream: io.TextIOWrapper) -> bytes:
+    stream.flush()
+    assert isinstance(stream.buffer, io.BytesIO)
+    return stream.buffer.getvalue()
+
+
+def test_a_terminal_of_plain_letters_gets_plain_letters(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "site.toml").write_text(METRIC, encoding="utf-8")
-    done = run(
-        "-m", "siteplan", "inspect", "site.toml", cwd=tmp_path,
-        env={"PYTHONIOENCODING": "ascii"},
-    )  # fmt: skip
-    assert (done.returncode, done.stderr) == (0, b"")
-    told = done.stdout.decode("ascii")
+    out, err = plain_letters(monkeypatch)
+    assert main(["inspect", str(tmp_path / "site.toml")]) == 0
+    assert said(err) == b""
+    told = said(out).decode("ascii")
     assert "Gr??e 2: " in told
     assert "120 m2" in told
 
 
-def test_a_fault_in_signs_that_the_terminal_lacks_is_told(tmp_path: Path) -> None:
+def test_a_fault_in_signs_that_the_terminal_lacks_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "site.toml").write_text(METRIC.replace("2 ton", "2 °"), encoding="utf-8")
-    done = run(
-        "-m", "siteplan", "inspect", "site.toml", cwd=tmp_path,
-        env={"PYTHONIOENCODING": "ascii:strict"},
-    )  # fmt: skip
-    assert done.returncode == 2
-    assert b"1 fault in the input" in done.stderr
+    _, err = plain_letters(monkeypatch)
+    assert main(["inspect", str(tmp_path / "site.toml")]) == 2
+    assert b"1 fault in the input" in said(err)
 
 
 def test_a_closed_stdout_is_no_fault(tmp_path: Path) -> None:
@@ -101,7 +118,7 @@ def test_a_closed_stdout_is_no_fault(tmp_path: Path) -> None:
     assert (done.returncode, done.stderr) == (0, b"")
 
 
-@pytest.mark.parametrize("seconds", [0.05, 0.7, 2.5])
+@pytest.mark.parametrize("seconds", [0.05, 0.7, thorough(2.5)])
 def test_ctrl_c_leaves_nothing_and_says_so(tmp_path: Path, seconds: float) -> None:
     site = str(places.SAMPLES / "tight-lot")
     done = run("-c", STOPPED_AFTER, str(seconds), "plan", site, "--out", "out", cwd=tmp_path)

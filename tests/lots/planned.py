@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -17,7 +17,10 @@ from siteplan.alternatives.weighing import Weighing
 from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.design.evaluate import Trial, try_system
+from siteplan.export import image, package, picture
+from siteplan.export.drawing.record import record_of
 from siteplan.plan import SitePlan, plan_site
+from siteplan.sheet.content.content import PlanContent
 from siteplan.sheet.model import Sheet
 from siteplan.site.model import Site, System
 from siteplan.site.readers.site_file import read_site
@@ -25,6 +28,8 @@ from siteplan.site.readers.site_file import read_site
 NEUTRAL = Path("site.toml")
 """Stands for every site file: the same lot gives the same plan wherever its file lies."""
 
+_DRAW = package._draw
+_DRAWN: dict[Hashable, dict[str, bytes]] = {}
 COARSE_DPI = 20
 """Of pictures that nobody looks at: what 200 dots show takes ten times as long."""
 
@@ -102,10 +107,34 @@ def written_quickly(patch: pytest.MonkeyPatch) -> None:
 
 
 def drawn_quickly(patch: pytest.MonkeyPatch) -> None:
-    """Let what is written take over sheets of other tests, and draw pictures of few dots."""
+    """Let what is written take over sheets of other tests, and draw pictures of few dots.
+
+    What was drawn of the same sheets before is written again byte for byte, as it would be drawn:
+    `tests/test_samples.py` and `tests/export` look at that.
+    """
+    patch.setattr("siteplan.export.package._draw", drawn_again)
     for writer in ("export.package", "export.page", "audit.redrawn"):
         patch.setattr(f"siteplan.{writer}.compose_set", compose_set)
-    patch.setattr("siteplan.export.image.dots_per_inch", lambda _: COARSE_DPI)
+    patch.setattr("siteplan.export.image.dots_per_inch", _few_dots)
+
+
+def _few_dots(_: object) -> int:
+    return COARSE_DPI
+
+
+def drawn_again(sheets: tuple[Sheet, ...], folder: Path, content: PlanContent) -> None:
+    """Write drawing, print and pictures of sheets; those that were written before, as they were.
+
+    By the functions that would write them: a test may have put others in their place.
+    """
+    writers = tuple(getattr(package, name) for name in ("write_dxf", "write_model", "write_set"))
+    dots = (image.dots_per_inch, picture.write_picture)
+    key = (sheets, repr(record_of(content)), content.site.project, writers, dots)
+    if key not in _DRAWN:
+        _DRAW(sheets, folder, content)
+        _DRAWN[key] = {path.name: path.read_bytes() for path in folder.iterdir()}
+    for name, written in _DRAWN[key].items():
+        (folder / name).write_bytes(written)
 
 
 def unweighed(site: Site, system: System) -> SitePlan:
