@@ -91,9 +91,9 @@ def test_three_places_in_a_square_stand_no_farther_apart_than_is_known() -> None
     # the largest triangle of equal sides in a unit square has sides of sqrt(6) - sqrt(2) = 1.035
     # (plane geometry: one corner in a corner of the square, turned by 15 degrees)
     known = math.sqrt(6) - math.sqrt(2)
-    for side in (3.0, 4.0, 5.0, 6.0):
+    for side in (3.0, 4.0, 5.0):
         square = shapely.box(0, 0, side, side)
-        for apart in np.arange(3.0, 9.0, 0.25):
+        for apart in np.arange(3.0, 7.0, 0.5):
             if holds_none_of(square, 3, float(apart)):
                 assert apart > known * side
         # cells of half a metre see it with a margin of two of their diagonals

@@ -159,10 +159,10 @@ def test_trench_laid_out_needs_a_length_between_the_two_that_decide() -> None:
 
 def test_where_a_street_is_drawn_a_machine_has_to_come_in() -> None:
     # a lot open to its street, and one behind a neck of 2 m, through which no rig of 8 ft comes
-    neck = shapely.union_all([shapely.box(0, 25, 50, 90), shapely.box(24, 0, 26, 25)])
-    street = shapely.LineString([(-20, -8), (80, -8)])
-    asked = Asked({"exchanger": {"capacity": "3 ton"}}, granted=("house",))
-    plain = bare([shapely.box(0, 0, 50, 90), neck])
+    neck = shapely.union_all([shapely.box(0, 25, 40, 75), shapely.box(19, 0, 21, 25)])
+    street = shapely.LineString([(-20, -8), (60, -8)])
+    asked = Asked({"exchanger": {"capacity": "2 ton"}}, granted=("house",))
+    plain = bare([shapely.box(0, 0, 40, 75), neck])
     two = np.array([street, street], dtype=object)
     seen = Chunk(plain.outlines, two, np.arange(2), np.array(["street"] * 2), plain.houses)
     chunk, _ = with_granted(seen, asked, Known())

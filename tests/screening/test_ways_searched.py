@@ -139,7 +139,7 @@ def test_a_fluid_that_freezes_fits_on_no_lot_as_in_a_plan(share: str) -> None:
     # the fluid falls to some 24 F; propylene glycol of 15 % freezes near that, of 30 % near 8 F
     # (tables of the trade, from memory), and a plan wants 9 F between the two
     asked = Asked({
-        "loads": {"heating": "36 MBH", "heating_hours": 2100, "cooling": "18 MBH",
+        "loads": {"heating": "12 MBH", "heating_hours": 2100, "cooling": "6 MBH",
                   "cooling_hours": 450},
         "ground": {"temperature": "49 F", "swing": "22 F", "coldest_day": "3 February",
                    "soil": "heavy sand, 15 % water"},

@@ -243,3 +243,9 @@ def out_of_limits(option: Option, value: float, unit: UnitSystem) -> tuple[str, 
 def _decimals(value: float) -> int:
     """Decimals that show three digits of a value."""
     return 2 - math.floor(math.log10(max(abs(value), 1e-12)))
+
+
+@cache
+def in_si(kind: str, value: Any, unit: str) -> float:
+    """A default of the catalogue in SI units, which every table without its key asks for."""
+    return quantities()[kind].parse(value, unit)

@@ -17,7 +17,7 @@ from siteplan.reading import ARRAYS, Pair, Table, as_pair
 from siteplan.site.options.choices import choices, hint_of
 from siteplan.site.options.declared import TABLES, Option, homes_of
 from siteplan.site.options.price_values import read_price, read_prices, read_prices_by_depth
-from siteplan.site.options.quantities import BEYOND, limits_of, out_of_limits, quantities
+from siteplan.site.options.quantities import BEYOND, in_si, limits_of, out_of_limits, quantities
 from siteplan.site.options.written_lines import read_lines
 from siteplan.units.model import UnitSystem
 from siteplan.units.systems import METRIC
@@ -113,7 +113,7 @@ def default_of(option: Option, unit: UnitSystem = METRIC) -> Any:
     """Default of an option in SI units, None where it has none."""
     value = option.default
     if value is not None and option.kind in quantities():
-        return quantities()[option.kind].parse(value, unit.name)
+        return in_si(option.kind, value, unit.name)
     return float(value) if option.kind.startswith("number") and value is not None else value
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from types import MappingProxyType
 
 from shapely import Point, Polygon
 
@@ -320,18 +323,25 @@ def _read(raw: RawFeature, kind: str) -> Read:
 
     A geometry file may hold columns that are not ours.
     """
-    options = declared("feature").options
     for key in READ_BEFORE:
         raw.table.has(key)
+    own = _options_of(kind, raw.from_file)
+    given = read_table(raw.table, own, strict=not raw.from_file)
+    options = declared("feature").options
+    return replace(given, values={**dict.fromkeys(options), **given.values})
+
+
+@lru_cache(maxsize=256)
+def _options_of(kind: str, from_file: bool) -> Mapping[str, Option]:
+    """What may be said of one kind of feature, by key: the same for all features of the kind."""
     own = {
-        key: replace(_of_kind(option, kind), filled=option.filled and not raw.from_file)
-        for key, option in options.items()
+        key: replace(_of_kind(option, kind), filled=option.filled and not from_file)
+        for key, option in declared("feature").options.items()
         if key not in READ_BEFORE and option.belongs_to(kind)
     }
     if kind not in kinds() or not kinds()[kind].uses:
         own.pop("use", None)
-    given = read_table(raw.table, own, strict=not raw.from_file)
-    return replace(given, values={**dict.fromkeys(options), **given.values})
+    return MappingProxyType(own)
 
 
 def _of_kind(option: Option, kind: str) -> Option:

@@ -34,7 +34,7 @@ from siteplan.sheet.tables.comparison import COMPARISON
 
 BORES = 150
 """More than one sheet of tables lists; names of more have no room on the plan."""
-LOTS = [suburban, rural, pond_farm, well_pair, thorough(thin_lot)]
+LOTS = [suburban, rural, well_pair, *map(thorough, (pond_farm, thin_lot))]
 
 
 def piped(content):
