@@ -245,5 +245,43 @@ def test_every_figure_has_a_name_a_value_and_a_basis() -> None:
     assert len({name for name, *_ in told}) == len(told)
 
 
+def test_the_figures_of_a_well_pair_follow_from_each_other() -> None:
+    site = site_with(level_m=6.0, pump_efficiency=0.5)
+    figures = well_figures(site, studied(site))
+    of = {one.code.removeprefix("figure-"): dict(one.values) for one in figures}
+    thick_m, apart_m = of["aquifer-thickness"]["thickness_m"], math.dist(SUPPLY, BACK)
+    assert of["wells-apart"]["apart_m"] == pytest.approx(apart_m)
+    # H. Darcy 1856: flux = K i, and K = T / b
+    flux = of["transmissivity"]["transmissivity"] / thick_m * of["groundwater"]["gradient"]
+    assert of["groundwater"]["speed"] == pytest.approx(flux)
+    # the return well lies down the groundwater by the step's part along its bearing
+    bearing = math.radians(of["groundwater"]["angle"])
+    step = (BACK[0] - SUPPLY[0], BACK[1] - SUPPLY[1])
+    along_m = step[0] * math.sin(bearing) + step[1] * math.cos(bearing)
+    assert of["return-down"]["down_m"] == pytest.approx(along_m)
+    # A. C. Gringarten, J. P. Sauty, J. Geophys. Res. 80 (1975) 4956: in still groundwater cold
+    # comes through after pi b D2 / (3 Q), times the heat of the aquifer over that of its water
+    flow = of["mean-flow"]["flow_m3s"]
+    assert flow == pytest.approx(FLOW * of["full-hours"]["hours"] / 8760)
+    full_s = math.pi * thick_m * apart_m**2 / (3 * FLOW) * of["aquifer-heat"]["share"]
+    assert of["breakthrough-still"]["time_s"] == pytest.approx(full_s, rel=1e-6)
+    # grains hold 1.8 to 2.4 MJ/m3K, water 4.19 (handbooks, from memory)
+    pores = of["porosity"]["porosity"]
+    assert pores + (1 - pores) * 1.8 / 4.19 < of["aquifer-heat"]["share"]
+    assert of["aquifer-heat"]["share"] < pores + (1 - pores) * 2.4 / 4.19
+    # levels and heads add up; power is rho g Q H over what of it the pump turns into head
+    pumped_m = of["static-level"]["level_m"] + of["drawdown"]["fall_m"]
+    assert of["pumped-level"]["level_m"] == pytest.approx(pumped_m)
+    head_m = pumped_m + of["well-friction"]["head_m"] + of["pump-head"]["pump_m"]
+    assert of["pump-head"]["head_m"] == pytest.approx(head_m)
+    assert of["pump-power"]["power_w"] == pytest.approx(
+        999.7 * 9.81 * FLOW * head_m / 0.5, rel=1e-3
+    )
+    reserve = of["rise-reserve"]
+    assert reserve["rise_m"] == pytest.approx(of["rise"]["rise_m"] * reserve["share"])
+    # water goes back colder than it came where a house is heated
+    assert of["drift"]["warmer"].code == "colder"
+
+
 def test_a_pair_without_a_flow_is_not_studied():
     assert study_wells(site_with(), PAIR, 0.0) is None
