@@ -2,8 +2,13 @@ import math
 
 import numpy as np
 import pytest
+import shapely
+from campaign import several
+from scipy.sparse.csgraph import floyd_warshall
 from shapely import LineString, Point, box
+from shapely.affinity import rotate
 
+from siteplan.geometry.lines.sweep import rings_of
 from siteplan.geometry.ways.routing import (
     OFF_DIRECTION,
     KnownWays,
@@ -119,3 +124,44 @@ def test_a_place_to_shun_makes_every_stretch_through_it_dearer():
     graph = graph_of(box(0, 0, 20, 20), [(0, 0), (10, 0), (5, 0)])
     shunned = shunning(graph, [2], 100.0)
     assert shunned.ways([0])[0][0, 1] == pytest.approx(110)
+
+
+@pytest.mark.parametrize("seed", range(several(4, 60)))
+def test_ways_are_the_shortest_over_all_corners_there_are(seed):
+    """By brute force: every pair of corners, seen by plain shapely, and all ways between them.
+
+    A shortest way among polygons bends at their corners alone: T. Lozano-Perez, M. A. Wesley, Comm.
+    ACM 22 (1979) 560.
+    """
+    rng = np.random.default_rng(seed)
+    blocks = [
+        rotate(box(x, y, x + w, y + h), turn)
+        for x, y, w, h, turn in rng.uniform((2, 2, 1, 1, 0), (24, 14, 5, 5, 90), (5, 5))
+    ]
+    ground = box(0, 0, 30, 20) - shapely.union_all(blocks)
+    toll = Toll(LineString(rng.uniform((0, 0), (30, 20), (2, 2))), 4.0)
+    stops = rng.uniform((0, 0), (30, 20), (12, 2))
+    stops = stops[shapely.contains_xy(ground.buffer(-0.1), stops)][:5]
+    free, dear = (
+        graph_of(ground, stops, prices=Prices(tolls)).ways(range(len(stops)))[0][:, : len(stops)]
+        for tolls in ((), (toll,))
+    )
+
+    corners = [xy for ring in rings_of(ground) for xy in ring]
+    points = np.concatenate([stops, corners])
+    first, other = np.triu_indices(len(points), 1)
+    lines = shapely.linestrings(np.stack([points[first], points[other]], axis=1))
+    seen = shapely.covers(ground.buffer(1e-6), lines)
+
+    def least(costs):
+        matrix = np.full((len(points), len(points)), np.inf)
+        matrix[first[seen], other[seen]] = costs[seen]
+        return floyd_warshall(np.minimum(matrix, matrix.T))[: len(stops), : len(stops)]
+
+    lengths = shapely.length(lines)
+    assert free == pytest.approx(least(lengths), abs=1e-4)
+    # a taut string keeps to one side of a corner; what goes round the end of a toll need not
+    paid = lengths + toll.cost_m * shapely.intersects(lines, toll.shape)
+    assert (dear >= least(paid) - 1e-4).all()
+    assert (dear <= free + len(blocks) * toll.cost_m).all()
+    assert np.median(dear - least(paid)) < 1e-4
