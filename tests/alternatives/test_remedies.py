@@ -16,6 +16,7 @@ from siteplan.alternatives.distances import shorter_by_share
 from siteplan.alternatives.remedies import (
     ORDER,
     Remedy,
+    _beside,
     _several,
     _with_statements,
     closest,
@@ -147,6 +148,15 @@ def test_the_loop_type_with_the_smallest_change_is_closest(
 )
 def test_what_is_only_said_is_less_than_what_is_dug_or_given_up(smaller: str, larger: str) -> None:
     assert ORDER.index(smaller) < ORDER.index(larger)
+
+
+def test_a_change_beside_another_is_a_step_larger_and_tells_both() -> None:
+    deep = Remedy("vertical", "depth", reason("turning-on-the-spot"))
+    both = _beside(reason("no-way-for-header"), deep)
+    assert both.steps == deep.steps + 1
+    assert both.size > Remedy("vertical", ORDER[-1], deep.change).size
+    for change in (reason("no-way-for-header"), deep.change):
+        assert in_words(change) in in_words(both.change)
 
 
 def two_bores_of(text: str, write_site: Callable[..., Path]) -> tuple[PreparedLot, Trial]:
