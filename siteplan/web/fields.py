@@ -329,6 +329,7 @@ def fault_told(fault: Fault, values: Mapping[str, Any], *, drawn: bool) -> Json:
         "path": path if path in _options() else "",
         "within": _within(where),
         "thing": fault.thing,
+        "key": fault.key if fault.thing else "",
     }
 
 

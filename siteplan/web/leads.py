@@ -53,7 +53,8 @@ def leads_to_mend(told: Json, shown: Collection[str]) -> list[Json]:
     ``told``: the fault as the page has it; ``shown``: names of the things that are drawn.
     """
     thing = told.get("thing")
-    show = [{"called": f"Show {thing}", "thing": thing}] if thing in shown else []
+    field = {"key": told["key"]} if told.get("key") else {}
+    show = [{"called": f"Show {thing}", "thing": thing, **field}] if thing in shown else []
     return each_once([*map(lead_to, told.get("places", ())), *show])
 
 

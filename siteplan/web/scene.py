@@ -32,7 +32,7 @@ from siteplan.web.items import Drawing, Item, ways_told
 from siteplan.web.leads import leads_to_mend
 from siteplan.web.overlaps import overlaps_told
 from siteplan.web.pond_marks import marks_told
-from siteplan.web.tapes import tapes_told
+from siteplan.web.tapes import measured_from, tapes_told
 
 Json = dict[str, Any]
 Taped: TypeAlias = Mapping[str, tuple[Mapping[str, Any], BaseGeometry]]
@@ -125,6 +125,7 @@ class Scene:
             "deed": self._deed(),
             "settings": _settled(self.drawing.values),
             "granted": self._granted(),
+            "measured": measured_from(self.site),
         }
 
     def drawn(self) -> Json:

@@ -23,6 +23,9 @@ Json = dict[str, Any]
 Tape = tuple[Pair, Pair, str]
 """From where to where [m], and its length as it was typed."""
 STREET: Final = "street"
+HOUSE: Final = "building"
+MOST_HOUSES: Final = 40
+"""So many buildings are looked at for sides beyond the four of a rectangle."""
 
 
 def places_of(site: Site) -> Places:
@@ -31,6 +34,18 @@ def places_of(site: Site) -> Places:
     alone = {each.kind: each.shape for each in site.features if kinds[each.kind] == 1}
     shapes = {**alone, **{each.id: each.shape for each in site.features}, PARCEL: site.parcel}
     return Places(shapes, frozenset(), [each.shape for each in site.of_kind(STREET)])
+
+
+def measured_from(site: Site | None) -> Json:
+    """Sides and corners that tapes are laid from, as they are called, of the lot and its houses.
+
+    Of another thing the page offers the four that a rectangle has.
+    """
+    if site is None:
+        return {}
+    places = places_of(site)
+    owners = [PARCEL, *(each.id for each in site.of_kind(HOUSE)[:MOST_HOUSES])]
+    return {each: {"lines": places.sides(each), "points": places.corners(each)} for each in owners}
 
 
 def tapes_told(says: Mapping[str, Any], shape: BaseGeometry, site: Site) -> list[list[Any]]:

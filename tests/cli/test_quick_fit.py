@@ -50,6 +50,18 @@ def test_parcel_and_house_are_enough(kitchen: Path, capsys: pytest.CaptureFixtur
     assert max(hinges) < min(findings)
 
 
+def test_the_house_says_how_much_though_a_shop_beside_it_is_larger(
+    kitchen: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # 4 tons by the house's 1,200 sq ft, as above, and not 8 by the shop's 2,400: a heat pump
+    # stands where people live, common practice, no source
+    corners = [[140, 40], [180, 40], [180, 100], [140, 100]]
+    shop = f'[[feature]]\nid = "shop"\nkind = "shop"\narea = {corners}\n'
+    kitchen.write_text(KITCHEN + shop, encoding="utf-8")
+    assert main(["fit", str(kitchen)]) == 0
+    assert "hinges on: 4 tons of heat pump" in capsys.readouterr().out
+
+
 def test_a_capacity_given_is_not_assumed(kitchen: Path, capsys: pytest.CaptureFixture[str]) -> None:
     kitchen.write_text(KITCHEN + '[exchanger]\ncapacity = "2 ton"\n', encoding="utf-8")
     assert main(["fit", str(kitchen)]) == 0

@@ -92,7 +92,7 @@ def test_a_larger_house_next_door_is_not_the_one_served() -> None:
 
 
 @pytest.mark.parametrize(
-    "label", ["barn", "POLE BARN", "Detached garage 2", "greenhouse", "PUMP HOUSE"]
+    "label", ["barn", "POLE BARN", "Detached garage 2", "greenhouse", "PUMP HOUSE", "SHOP"]
 )
 def test_pipes_are_led_to_the_house_though_the_barn_is_larger(label: str) -> None:
     # a heat pump stands where people live: common practice, no source

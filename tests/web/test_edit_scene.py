@@ -75,7 +75,9 @@ def test_a_fault_of_a_thing_names_it_whatever_it_is_called_and_leads_to_it(tmp_p
     drawn = scene_with(tmp_path, LOT + shed.format(area))
     (told,) = (each for each in drawn["faults"] if "shed" in each["where"])
     assert told["where"] == "Bob's shed, Roof beyond the walls"
-    assert told["leads"] == [{"called": "Show Bob's shed", "thing": "Bob's shed"}]
+    assert told["leads"] == [
+        {"called": "Show Bob's shed", "thing": "Bob's shed", "key": "overhang"}
+    ]
     # nothing else is taken off the board by it
     assert {each["id"] for each in drawn["things"]} == {"house", "well", "Bob's shed"}
     assert drawn["parts"] == []  # what it is kept off by is not known

@@ -9,6 +9,7 @@ from types import MappingProxyType
 
 from shapely import Point, Polygon
 
+from siteplan.findings.model import Reason, reason
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.adjoining import AdjoiningParcel
@@ -58,12 +59,18 @@ class FeatureReader:
         Features read so far, with the table they come from.
     adjoining
         Lots beside the lot, which are drawn and nothing else.
+    quick
+        Whether a pond of unknown depth is no fault, but one that holds no coil.
+    assumed
+        What is so taken for granted.
     """
 
     entries: list[Entry] = field(default_factory=list)
     rules: list[Rule] = field(default_factory=list)
     read_features: list[tuple[Feature, Table]] = field(default_factory=list)
     adjoining: list[AdjoiningParcel] = field(default_factory=list)
+    quick: bool = False
+    assumed: list[Reason] = field(default_factory=list)
     _known: list[tuple[str, OfPond, Table]] = field(default_factory=list)
     _listed: bool = False
 
@@ -254,10 +261,12 @@ class FeatureReader:
             )
         )
 
-    @staticmethod
-    def _needs_depth(feature: Feature, table: Table) -> None:
+    def _needs_depth(self, feature: Feature, table: Table) -> None:
         known = feature.depth_m is not None or feature.contours or feature.survey.soundings
-        if feature.kind == "pond" and not known and table.raw("depth") != UNKNOWN:
+        missing = feature.kind == "pond" and not known and table.raw("depth") != UNKNOWN
+        if missing and self.quick and not table.has("depth"):
+            self.assumed.append(reason("pond-depth-not-said", pond=feature.id))
+        elif missing:
             table.fault(
                 "depth",
                 "is missing: a pond coil needs the water depth at the lowest level.",

@@ -11,6 +11,7 @@ from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import GeometryError
+from siteplan.findings.model import Reason
 from siteplan.reading import Table
 from siteplan.rule_books.model import Rule
 from siteplan.site.adjoining import AdjoiningParcel, lots_beside
@@ -67,6 +68,7 @@ class Lot:
     survey: SurveyDrawing | None = None
     repairs: tuple[Repair, ...] = ()
     adjoining: tuple[AdjoiningParcel, ...] = ()
+    assumed: tuple[Reason, ...] = ()
 
 
 def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
@@ -99,7 +101,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     parcel = own[0].shape if own else Point()
     others, guesses = without_guesses([_place(raw, frame) for raw in raws if raw.kind != PARCEL])
     drawn, repairs = _ready(others)
-    reader = FeatureReader()
+    reader = FeatureReader(quick=quick)
     for raw in placed_by_tape(drawn, parcel):
         reader.read(raw)
     features = reader.features()
@@ -119,7 +121,7 @@ def read_lot(given: Read, folder: Path, *, quick: bool = False) -> Lot | None:
     return Lot(
         shapely.normalize(parcel), features, entries, tuple(reader.rules), frame, any_wall, wall,
         closure, parcel_raw.drawing, (*lot_repairs, *repairs, *guesses),
-        tuple(lots_beside(reader.adjoining, parcel)),
+        tuple(lots_beside(reader.adjoining, parcel)), tuple(reader.assumed),
     )  # fmt: skip
 
 

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.findings.model import Reason, reason
-from siteplan.site.model import Exchanger, Feature
+from siteplan.site.model import Exchanger, Feature, Site
+from siteplan.site.walls import served_building
 from siteplan.units.lengths import FOOT, TON
 from siteplan.vocabulary.loop_types import loop_types
 
@@ -59,18 +60,21 @@ def _says_a_size(values: Mapping[str, Any]) -> bool:
     )
 
 
-def sized(
-    exchanger: Exchanger, features: tuple[Feature, ...], values: Mapping[str, Any]
-) -> tuple[Exchanger, tuple[Reason, ...]]:
-    """The exchanger with a capacity by the house, and that it is assumed; as it is where stated."""
+def sized(site: Site, values: Mapping[str, Any]) -> tuple[Exchanger, tuple[Reason, ...]]:
+    """The exchanger with a capacity by the house, and that it is assumed; as it is where stated.
+
+    The house is the building that pipes are led to.
+    """
+    exchanger = site.exchanger
     if _says_a_size(values):
         return exchanger, ()
-    houses = [feature.shape.area for feature in features if feature.kind == "building"]
-    if not houses:
+    house = served_building(site.of_kind("building"), site.entries)
+    if house is None:
         told = reason("capacity-of-any-house", capacity_w=USUAL_W)
         return replace(exchanger, capacity_w=USUAL_W), (told,)
-    capacity_w = max(houses) * FLOORS * HEAT_W_M2
-    told = reason("capacity-of-the-house", capacity_w=capacity_w, area_m2=max(houses))
+    area_m2 = float(house.shape.area)
+    capacity_w = area_m2 * FLOORS * HEAT_W_M2
+    told = reason("capacity-of-the-house", capacity_w=capacity_w, area_m2=area_m2, house=house.id)
     return replace(exchanger, capacity_w=capacity_w), (told,)
 
 

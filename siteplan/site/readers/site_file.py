@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from siteplan.errors import Fault, InputError
-from siteplan.findings.model import reason
+from siteplan.findings.model import Reason, reason
 from siteplan.reading import Table, beyond_limits, load_toml
 from siteplan.rule_books.loader import read_rules
 from siteplan.rule_books.model import OWN_BOOK, Rule
@@ -95,7 +95,7 @@ def _site_or_faults(
     told = completed(values, source) if quick else values
     site = _site(Table(told, where, faults), source, quick=quick)
     if quick and site is not None:
-        exchanger, granted = sized(site.exchanger, site.features, values)
+        exchanger, granted = sized(site, values)
         granted = (*granted, *site.granted, *missing_on(site.features))
         site = replace(site, exchanger=exchanger, granted=granted)
     if faults or site is None:
@@ -138,7 +138,7 @@ def _site(root: Table, source: Path, *, quick: bool) -> Site | None:
         wall=lot.wall,
         source=source,
         prices=prices,
-        granted=(reason("entry-anywhere"),) if quick and lot.any_wall and not lot.wall else (),
+        granted=_granted(lot) if quick else (),
         deed=lot.deed,
         survey=lot.survey,
         repairs=lot.repairs,
@@ -173,6 +173,12 @@ def _numbered(name: str) -> Iterator[str]:
     """A name, then the same with the numbers from 2 on."""
     yield name
     yield from (f"{name}-{number}" for number in count(2))
+
+
+def _granted(lot: Lot) -> tuple[Reason, ...]:
+    """What is taken for granted of a lot where a first look is enough."""
+    anywhere = lot.any_wall and not lot.wall
+    return (*((reason("entry-anywhere"),) if anywhere else ()), *lot.assumed)
 
 
 def _check_supply(lot: Lot, supply: str, root: Table) -> None:

@@ -224,6 +224,6 @@ function statements(app, thing) {
   const fits = ({ key }) => key !== "width" || thing.is.endsWith("LineString");
   return el("details", {}, el("summary", {}, "What is known of it"),
     uses.length ? field("Use", choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say("use"))) : null,
-    says.filter(fits).map(({ key, called, example, choices, help, number }) => field(called, el("input", { value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
+    says.filter(fits).map(({ key, called, example, choices, help, number }) => field(called, el("input", { "data-key": key, value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
     says.filter((each) => each.choices && fits(each)).map(({ key, choices }) => listed(`choices-${key}`, choices)));
 }

@@ -12,14 +12,16 @@ export function goTo(app, path) {
   input.focus();
 }
 
-function lead(app, { path, tool, of, view, thing }) {
+function lead(app, { path, tool, of, view, thing, key }) {
   if (view) { app.view(view); return; }
   if (path) { goTo(app, path); return; }
   app.view("lot");
   if (thing) { app.pick("move"); app.mover.choose(thing); app.form.querySelector("details:last-of-type")?.setAttribute("open", ""); }
   else app.tools.take(tool, of);
   app.form.scrollIntoView({ block: "start" });
-  app.form.querySelector("input, select, textarea")?.focus({ preventScroll: true });
+  const meant = key && app.form.querySelector(`[data-key="${key}"]`);
+  if (meant) { meant.scrollIntoView({ block: "center" }); meant.focus(); }
+  else app.form.querySelector("input, select, textarea")?.focus({ preventScroll: true });
 }
 
 // A button for each place that a message names.

@@ -282,7 +282,8 @@ class App {
     for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
     for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
     const does = {
-      undo: () => this.go("undo"), redo: () => this.go("redo"),
+      // a point that was tapped wrongly is what undo means while something is drawn
+      undo: () => this.tools.takeBack() || this.go("undo"), redo: () => this.go("redo"),
       stop: () => act("stop").then(() => { this.step("stopped; the next change plans again"); at("stop").hidden = true; }),
       nearer: () => board.zoom(STEP), farther: () => board.zoom(1 / STEP), whole: () => this.home(),
     };
@@ -320,7 +321,7 @@ class App {
     const views = { "+": does.nearer, "=": does.nearer, "-": does.farther, "0": does.whole };
     if (views[event.key]) { views[event.key](); return true; }
     if (event.key === "Escape" && this.tool !== "move") { this.pick("move"); this.board.element.focus({ preventScroll: true }); return true; }
-    return this.tool === "move" && this.mover.key(event);
+    return this.tool === "move" ? this.mover.key(event) : this.tools.key(event);
   }
 }
 

@@ -48,19 +48,6 @@ export function facing(ring, i) {
   return Math.abs(north) >= Math.abs(east) ? north > 0 ? "north" : "south" : east > 0 ? "east" : "west";
 }
 
-// Corners of a strip inside of a closed ring along its side that ends at a corner, as far as the sides next to it.
-export function stripAlong(ring, at, wide) {
-  const from = ring[at - 1], to = ring[at], before = at > 1 ? ring[at - 2] : ring.at(-2), after = at + 1 < ring.length ? ring[at + 1] : ring[1];
-  const long = apart(from, to), turns = ring.slice(1).reduce((sum, [x, y], each) => sum + ring[each][0] * y - x * ring[each][1], 0);
-  const side = turns > 0 ? 1 : -1, inward = [-(to[1] - from[1]) / long * side, (to[0] - from[0]) / long * side];
-  // on the next side where it is as far in; straight in where that side leads elsewhere
-  const end = (corner, next) => {
-    const away = [next[0] - corner[0], next[1] - corner[1]], deep = away[0] * inward[0] + away[1] * inward[1];
-    return deep < wide ? [corner[0] + wide * inward[0], corner[1] + wide * inward[1]] : [corner[0] + away[0] * wide / deep, corner[1] + away[1] * wide / deep];
-  };
-  return [from, to, end(to, after), end(from, before)];
-}
-
 const ON = 0.05, OUT = 2; // metres: so near an end is on the property line; so far a drive goes on beyond it
 
 // A line whose ends on a closed ring go on over it: a drive that ends on the property line may end at a fence.

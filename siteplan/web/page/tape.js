@@ -7,13 +7,17 @@ export const listed = (id, options) => el("datalist", { id }, options.map((optio
 
 const LOT = "parcel", MANY = 400, CORNERS = ["NE", "SE", "SW", "NW"], WALLS = ["north", "east", "south", "west"];
 
+// Of several sides that face the same way, as on an L, the one farther in a direction: north/east.
+const which = (name, words) => { const [side, one] = name.split("/"); return `${one ? `${one}ern ` : ""}${side} ${words}`; };
+
 // What tapes are laid from, in words, each with the name by which the site file knows it.
 function places({ lot }) {
   const areas = lot.things.filter((each) => each.is === "Polygon"), wall = ({ kind }) => kind === "building" ? "wall" : "side";
   const alone = (is) => lot.things.filter((each) => each.is === is).map((each) => [each.id, each.id]);
+  const sides = (id) => lot.measured[id]?.lines ?? WALLS, corners = (id) => lot.measured[id]?.points ?? CORNERS;
   return {
-    points: new Map([...areas.flatMap(({ id }) => CORNERS.map((side) => [`${side} corner of ${id}`, `${id}:${side}`])), ...CORNERS.map((side) => [`${side} corner of the lot`, `${LOT}:${side}`]), ...alone("Point")]),
-    lines: new Map([...WALLS.map((side) => [`${side} property line`, `${LOT}:${side}`]), ...areas.flatMap((area) => WALLS.map((side) => [`${side} ${wall(area)} of ${area.id}`, `${area.id}:${side}`])), ...alone("LineString")]),
+    points: new Map([...areas.flatMap(({ id }) => corners(id).map((side) => [which(side, `corner of ${id}`), `${id}:${side}`])), ...corners(LOT).map((side) => [which(side, "corner of the lot"), `${LOT}:${side}`]), ...alone("Point")]),
+    lines: new Map([...sides(LOT).map((side) => [which(side, "property line"), `${LOT}:${side}`]), ...areas.flatMap((area) => sides(area.id).map((side) => [which(side, `${wall(area)} of ${area.id}`), `${area.id}:${side}`])), ...alone("LineString")]),
   };
 }
 
@@ -53,7 +57,7 @@ const ALONG = { north: ["east", "west"], south: ["east", "west"], east: ["north"
 // Where a first wall leads: a point of the compass, along a line that is drawn, or a bearing. `placed`, where given, hears of each change.
 export function leads(app, now, placed = null) {
   const options = new Map(WALLS.map((way) => [way, way]));
-  for (const [words, name] of places(app).lines) for (const way of ALONG[name.split(":")[1]] || []) options.set(`${way} along ${name}`, `${way}, along the ${words}`);
+  for (const [words, name] of places(app).lines) for (const way of ALONG[name.split(/[:/]/)[1]] || []) options.set(`${way} along ${name}`, `${way}, along the ${words}`);
   const known = options.has(now), bearing = el("input", { value: known ? "" : now, placeholder: "N 80 E" }), row = field("Bearing", bearing);
   const read = () => list.value === BEARING ? bearing.value.trim() : list.value;
   const list = choice([...options, [BEARING, "by a bearing"]], known ? now : BEARING, { onchange: () => { row.hidden = list.value !== BEARING; if (placed && read()) placed(read()); } });

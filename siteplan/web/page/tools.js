@@ -2,7 +2,8 @@
 import { el, put, field, choice, svg } from "./dom.js";
 import { outline } from "./ground.js";
 import { BY_HAND } from "./hand.js";
-import { apart, facing, onLine, overTheLine, snap, stripAlong } from "./snap.js";
+import { alongTheLine } from "./along.js";
+import { apart, facing, onLine, overTheLine, snap } from "./snap.js";
 import { act, sendFile } from "./server.js";
 import { length } from "./forms.js";
 import { sides } from "./measured.js";
@@ -96,7 +97,23 @@ export class Tools {
     this.points.push(place);
     this.sketch();
     if (this.drawing === "at" || this.points.length === (this.app.tool === "add" && BY_HAND[this.kind]?.exactly)) this.finish();
-    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close, or Done." : "Tap the next point, or Done.");
+    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close it, or press Enter." : "Tap the next point; Enter or Done ends it.");
+  }
+
+  // Enter ends what is being drawn, Backspace and undo take back its last point.
+  key({ key }) {
+    if (!this.points.length || !POINTED.includes(this.app.tool)) return false;
+    if (key === "Enter") { this.finish(); return true; }
+    return key === "Backspace" && this.takeBack();
+  }
+
+  takeBack() {
+    if (!this.points.length || !POINTED.includes(this.app.tool)) return false;
+    this.points.pop();
+    this.sketch();
+    if (this.list && !this.points.length) this.list.value = "";
+    this.app.say(this.points.length ? "The last point is taken back." : "Nothing is drawn yet.");
+    return true;
   }
 
   sketch() {
@@ -214,7 +231,7 @@ export class Tools {
     if (!sorted.includes(this.kind)) this.kind = sorted[0];
     const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, BY_HAND[this.kind] ? this.handRest(BY_HAND[this.kind]) : this.addRest(palette, refresh)); };
     refresh();
-    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted, this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; refresh(); } })), rest];
+    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted.map((name) => [name, [name, ...(palette.find((each) => each.kind === name)?.also ?? [])].join(", ")]), this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; refresh(); } })), rest];
   }
 
   // Of the loop itself: all of its kind then lie where a hand has put them, and each is checked.
@@ -243,21 +260,9 @@ export class Tools {
     this.owner = owners.length > 1 ? choice(owners, owners[0]) : null;
     if (of && !owners.length) this.app.say(`Draw the ${of} first.`);
     return [group(field("Drawn", drawn), field("Name", this.called), this.known ? field(later ? `${asks.called}, where one is known` : asks.called, this.known.input) : [], this.owner ? field(`Of which ${of}`, this.owner) : [], this.width ? field(PAVED.includes(this.kind) ? "How wide" : "Width, where it has one", this.width) : [], this.goesOn ? field("At the property line", this.goesOn) : [], this.typing(this.shape === "at" ? "Place" : "Points")),
-      this.shape === "area" && !of && this.app.lot.parcel ? this.strip() : null,
+      this.app.lot.parcel && !of ? alongTheLine(this.app, this.kind, this.shape, (points) => this.addThing(points)) : null,
       shapes.includes("area") && !of ? el("p", {}, "Or as it is measured: ", el("button", { onclick: bySides }, "By its sides")) : null,
       this.shape === "at" && this.app.lot.parcel ? [el("p", {}, shapes.includes("area") ? "Or its middle as it is measured:" : "Or as it is measured:"), measures(this.app, null, (at) => this.addMeasured(at))] : null];
-  }
-
-  // A strip as wide all along one side of the lot, between the sides next to it.
-  strip() {
-    const { lot } = this.app, ring = lot.parcel.rings[0], long = (at) => apart(ring[at - 1], ring[at]);
-    const along = choice(ring.slice(1).map((_, at) => [String(at + 1), `${facing(ring, at + 1)} property line of ${length(long(at + 1), lot)} ${lot.unit.name}`]), "1"), wide = el("input", { inputmode: "decimal", placeholder: lot.unit.name === "ft" ? "10" : "3" });
-    return el("details", { class: "group" }, el("summary", {}, "Along a property line"), field("Along the", along), field(`How wide (${lot.unit.name})`, wide),
-      does("Draw the strip", () => {
-        const width = Number(wide.value) * lot.unit.metres;
-        if (width > 0) this.addThing(stripAlong(ring, Number(along.value), width));
-        else this.app.say("Say how wide it is, as a number.");
-      }));
   }
 
   // What a new thing is called; on the sheet too, where somebody has named it.

@@ -226,6 +226,47 @@ def test_what_cannot_be_placed_says_why(feature: dict[str, Any], message: str) -
     assert message in faults_of(HOUSE, {"id": "w", "kind": "well", **feature})
 
 
+ELL = [[0, 0], [300, 0], [300, 160], [140, 160], [140, 320], [0, 320]]
+
+
+@pytest.mark.parametrize(
+    ("at", "where"),
+    [
+        # off lines: as far in from each as is said, by subtraction from the corners above
+        ({"off": [["parcel:north/east", "20 ft"], ["parcel:east/south", "50 ft"]]}, (250, 140)),
+        ({"off": [["parcel:north/west", "20 ft"], ["parcel:E/N", "50 ft"]]}, (90, 300)),
+        # 30, 40, 50 below the eastern corner of two that lie as far in the northeast, by Pythagoras
+        (
+            {
+                "ties": [["parcel:NE/east", "50 ft"], ["parcel:SE", math.hypot(30, 120)]],
+                "side": "west",
+            },
+            (270, 120),
+        ),
+        (
+            {
+                "ties": [["parcel:NE/north", "50 ft"], ["parcel:NW", math.hypot(100, 30)]],
+                "side": "south",
+            },
+            (100, 290),
+        ),
+    ],
+)
+def test_on_an_l_the_side_and_the_corner_are_said_that_lie_farther_along(
+    at: dict[str, Any], where: tuple[float, float]
+) -> None:
+    well = {"id": "w", "kind": "well", **(at if "ties" in at else {"at": at})}
+    site = site_with({"id": "h", "kind": "house", "area": HOUSE["area"]}, well, parcel=ELL)
+    assert in_feet(site, "w") == [pytest.approx(where)]
+
+
+def test_which_of_two_sides_is_meant_is_asked_with_a_name_that_is_understood() -> None:
+    for line, said in (("parcel:north", "parcel:north/east"), ("parcel:east", "parcel:east/north")):
+        well = {"id": "w", "kind": "well", "at": {"off": [[line, "9 ft"], ["parcel:west", "9 ft"]]}}
+        with pytest.raises(InputError, match=f"two sides that face.*Say which: {said}"):
+            site_with(HOUSE, well, parcel=ELL)
+
+
 def test_walls_that_do_not_close_say_by_how_much() -> None:
     walls = ["50 ft", "L", "30 ft", "L", "44 ft", "L", "30 ft"]
     house = {"id": "h", "kind": "house", "corner": [60, 80], "direction": "east", "walls": walls}
