@@ -21,14 +21,15 @@ from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.groups import group_findings
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
+from siteplan.checks.out_of_reach import out_of_reach
 from siteplan.checks.outfall import outfall_findings
 from siteplan.checks.pit import pit_findings
 from siteplan.checks.pond_depth import gauge_of, water_around
-from siteplan.checks.separations import bodies
+from siteplan.checks.separations import PARCEL, bodies
 from siteplan.checks.shore_entry import shore_entry_findings
 from siteplan.checks.spacing import spacing_findings
 from siteplan.findings.called import as_laid
-from siteplan.findings.model import Finding
+from siteplan.findings.model import Finding, Reason, reason
 from siteplan.geometry.memory import Memory
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore, Coil, Element, Trench
@@ -112,6 +113,7 @@ def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
                 values={
                     "part": row.part,
                     "feature": row.feature,
+                    "lies": lies_told(row),
                     "kind": rule.subject,
                     "says": rule.says,
                     "printed": rule.printed,
@@ -119,6 +121,16 @@ def _separation_findings(rows: Sequence[Separation]) -> Iterator[Finding]:
                     "lacking_m": abs(rule.distance_m - row.provided_m),
                 },
             )
+
+
+def lies_told(row: Separation) -> Reason:
+    """Where something lies from what it is kept off: so far from it, on it, or off the lot."""
+    away_m = row.provided_m
+    if away_m >= -TOLERANCE:
+        return reason("lies-away", away_m=away_m, feature=row.feature)
+    if row.feature == PARCEL:
+        return reason("lies-beyond-line", by_m=-away_m)
+    return reason("lies-on", feature=row.feature)
 
 
 def _containment(site: Site, layout: Layout, memory: Memory) -> Iterator[Finding]:
@@ -218,14 +230,16 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
     if not layout.elements:
         return
     if layout.header is None:
-        yield Finding(NO_HEADER)
+        why = out_of_reach(site, layout, layout.elements)
+        yield Finding(NO_HEADER, values={"why": why} if why else {})
         return
     runs = shapely.MultiLineString(list(layout.header.runs))
     for element in layout.elements:
         if element.existing:
             continue  # it may have its own pipe to the building
         if runs.distance(element.axis) > TOLERANCE:
-            yield Finding("header-gap", subject=element.id)
+            why = out_of_reach(site, layout, [element])
+            yield Finding("header-gap", element.id, values={"why": why} if why else {})
     if runs.distance(layout.header.entry.point) > TOLERANCE:
         yield Finding("header-gap-entry", subject="header")
     if len(_connected(layout)) > 1:

@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.checks.access import ground_taken
-from siteplan.checks.check import NO_HEADER, check_layout, of_layout_alone
+from siteplan.checks.check import NO_HEADER, check_layout, lies_told, of_layout_alone
 from siteplan.checks.model import Separation
 from siteplan.checks.pond_depth import gauge_of, water_around
 from siteplan.checks.separations import PARCEL, bodies, separations
@@ -24,7 +24,9 @@ from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Finding
+from siteplan.findings.words import words_of
 from siteplan.geometry.memory import Memory
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.centred import Centred
 from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Layout
@@ -200,8 +202,11 @@ class Opinion:
         # what reaches into one another is no distance apart
         away_m = max(row.provided_m, 0.0)
         asked, there = format_pair(row.rule.distance_m, away_m, self.site.unit, 1)
+        lies = f"is {there} from {thing_called(row)}"
+        if row.provided_m < -TOLERANCE:
+            lies = words_of(lies_told(row), self.site.unit)
         return {
-            "what": f"{element_called(row)} is {there} from {thing_called(row)}; {asked} asked",
+            "what": f"{element_called(row)} {lies}; {asked} asked",
             "source": source_words(row.rule.book, row.rule.source, self.site.unit),
         }
 

@@ -76,6 +76,7 @@ def findings(site: Site, laid: Layout, required_ft: float = 0.0) -> list[Finding
     return list(check_layout(site, laid, rows, required_ft * FT))
 
 
+LINE = "common-practice/property-line"
 GOOD = (bore("B1", 90, 120), bore("B2", 110, 120))
 
 
@@ -154,6 +155,23 @@ def test_a_shortfall_is_told_in_the_display_unit(site: Site) -> None:
 def test_no_header_is_caught(site: Site) -> None:
     bare = dataclasses.replace(layout(site, GOOD), header=None)
     assert [f.code for f in findings(site, bare)] == ["no-header"]
+
+
+def test_what_lies_off_the_lot_or_in_a_house_is_said_so_with_what_helps(site: Site) -> None:
+    # the lot is 200 ft wide: a bore of 6 in at 220 ft stands 20.25 ft outside; the house takes
+    # (60, 40) to (100, 70) ft
+    spots = (bore("B1", 220, 100), bore("B2", 80, 55), bore("B3", 195, 120))
+    placed = dataclasses.replace(layout(site, spots), header=None, by_hand=True)
+    (bare,) = (f for f in findings(site, placed) if f.code == "no-header")
+    assert in_words(bare) == (
+        "No header joins the elements to an entry. Outside of the lot, which no pipe leaves: B1. "
+        "Move what stands there onto the lot. In house, under which no header runs: B2. Move what "
+        "stands there. Where these stand, or on every way to there, rules keep the header off: B3. "
+        "Move them away from what they are too near to, or try another entry ([[entry]])."
+    )
+    near = {f.rule: in_words(f) for f in findings(site, placed) if f.code == "separation"}
+    assert "bore B1 lies 20.25 ft outside of the property line;" in near[LINE]
+    assert "bore B2 lies on house;" in near["common-practice/building"]
 
 
 def test_a_header_that_misses_an_element_is_caught(site: Site) -> None:

@@ -99,7 +99,7 @@ def test_on_a_lot_of_two_thousand_things_it_takes_as_long_as_on_a_small_one():
     at = {"well": [shapely.get_coordinates(small.layout.elements[0].axis)[0].tolist()]}
     times = {}
     for name, opinion in (("small", small), ("large", large)):
-        assert "bore B1 is 0.0 ft from well" in opinion.of_moved(at)["broken"][0]["what"]
+        assert "bore B1 lies on well; 50.0 ft asked" in opinion.of_moved(at)["broken"][0]["what"]
         began = time.process_time()
         for _ in range(10):
             opinion.of_moved(at)
@@ -114,7 +114,7 @@ def test_a_corner_of_the_lot_that_is_drawn_in_is_told_at_once():
     west = x - 5 * FOOT
     lot = [[west, 0.0], [500 * FOOT, 0.0], [500 * FOOT, 500 * FOOT], [west, 500 * FOOT]]
     told = small.of_moved({"parcel": lot})["broken"]
-    assert any("from property line; 10.0 ft asked" in each["what"] for each in told)
+    assert any("outside of the property line; 10.0 ft asked" in each["what"] for each in told)
     assert small.of_moved({"parcel": points_of(small.site.parcel)})["broken"] == []
 
 

@@ -173,9 +173,10 @@ class Places:
                   if math.dist(*wall) > HALF_AS_LONG * math.dist(*facing[0])]  # fmt: skip
         if second:
             both = " and ".join(f"{math.dist(*wall) / FOOT:.0f} ft" for wall in facing[:2])
+            way = _apart(_middle(facing[0]), _middle(facing[1]), where)
             raise Unclear(
                 f"{owner} has two sides that face {where}, of {both}.",
-                f"Say which: {owner}:{where}{WHICH}{_apart(*map(_middle, facing[:2]), where)}.",
+                f"Say which: {owner}:{where}{WHICH}{way}.",
             )
         return facing[0]
 

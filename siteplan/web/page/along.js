@@ -1,7 +1,7 @@
 // What lies along a property line: a strip inside of it, such as an easement, or a street outside.
 import { el, field, choice } from "./dom.js";
 import { length } from "./forms.js";
-import { apart, facing } from "./snap.js";
+import { apart, facing, onLine } from "./snap.js";
 
 const STREETS = ["street"]; // what passes a lot outside of its line
 const STRIPS = ["easement", "paving", "drainfield", "reserve area", "floodplain", "wetland", "steep slope", "protection zone", "garden", "lent ground", "other keep-out", "tree", "livestock pen", "planned addition", "stream"];
@@ -43,4 +43,13 @@ export function alongTheLine(app, kind, shape, draw) {
       if (far > 0) draw((outside ? streetAlong : stripAlong)(ring, Number(along.value), far).map((point) => point.map((axis) => Math.round(axis * 1000) / 1000)));
       else app.say(outside ? "Say how far outside its middle is, as a number." : "Say how wide it is, as a number.");
     } }, outside ? "Draw the street" : "Draw the strip"));
+}
+
+// Of each street that passes the lot the place nearest to it, to be seen with it.
+export function beside({ parcel, things }) {
+  const [ring] = parcel?.rings ?? [[]];
+  return things.filter(({ kind, is }) => STREETS.includes(kind) && is === "LineString").flatMap(({ rings: [line] }) => {
+    const spots = line.slice(1).flatMap((end, at) => ring.map((corner) => [onLine(corner, line[at], end), corner]));
+    return spots.sort((one, other) => apart(...one) - apart(...other)).slice(0, 1).map(([spot]) => spot);
+  });
 }

@@ -6,6 +6,7 @@ import { BELOW, Drawing } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { allLaid, laid } from "./hand.js";
 import { Mover } from "./move.js";
+import { beside } from "./along.js";
 import { Tools } from "./tools.js";
 import { Scale } from "./scale.js";
 import { settingsForm, thingForm, length, keepTyping } from "./forms.js";
@@ -41,7 +42,7 @@ class App {
 
   home() {
     const { parcel, things } = this.lot;
-    this.board.fit(parcel ? parcel.rings.flat() : things.flatMap((thing) => thing.rings.flat()), this.board.size[0] < NARROW ? 1.6 * HINT : HINT);
+    this.board.fit(parcel ? [...parcel.rings.flat(), ...beside(this.lot)] : things.flatMap((thing) => thing.rings.flat()), this.board.size[0] < NARROW ? 1.6 * HINT : HINT);
   }
 
   // --- what is seen
@@ -210,7 +211,7 @@ class App {
     try {
       const told = await asks();
       this.asking = false;
-      const first = told?.parcel && !this.lot.parcel;
+      const first = told?.parcel && (!this.lot.parcel || beside(told).length > beside(this.lot).length);
       if (told?.digest) this.lot = told;
       const back = pick();
       this.show();
@@ -259,6 +260,7 @@ class App {
       // what was too near before is measured anew: nothing stays red that nobody has judged
       this.redden([], false);
       if (["laid", "drawn", "plan"].includes(news.stage)) { this.showParts(); this.showLaid(); this.showList(); this.board.show(); }
+      if (laid(this, this.selected)) this.showForm(); // what is wrong with its place is known now
       showVerdict(this);
       showFaults(this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();

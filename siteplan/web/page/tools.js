@@ -215,7 +215,8 @@ export class Tools {
 
   addHouse(direction, walls, name, kind) {
     const told = wallsOf(walls), typed = [Number(this.cornerX.value), Number(this.cornerY.value)], corner = this.cornerX.value ? typed : this.measured?.read();
-    if (!corner || typed.some((value) => !Number.isFinite(value))) { this.app.say("Say where the first corner is."); return; }
+    if (typed.some((value) => !Number.isFinite(value))) { this.app.say("Write x and y as numbers, such as 9.5."); return; }
+    if (!corner) { this.app.say("Say where the first corner is."); return; }
     if (!told.some((each) => /^[RL]/i.test(each))) { this.app.say(`Say how long the walls are, and which way they turn, such as ${example(this.app)}.`); return; }
     this.points = [];
     this.led = direction; // what is drawn next mostly lies the same way
