@@ -14,5 +14,7 @@ PLACED: Final = "placed-by-hand"
 
 def by_hand_remarks(layout: Layout) -> Iterator[Finding]:
     """The note on places given by hand; nothing where the plan has found them."""
-    if layout.by_hand:
+    if layout.kept and len(layout.kept) < len(layout.elements):
+        yield Finding("some-placed-by-hand", layout.system, values={"names": layout.kept})
+    elif layout.by_hand:
         yield Finding(PLACED, subject=layout.system, values={"thing": layout.loop.noun})

@@ -262,7 +262,7 @@ def _typed_elements(layout: Layout) -> tuple[str, ...]:
     """Ids of the elements whose places were typed by hand, and of what joins these."""
     if not layout.by_hand:
         return ()
-    elements = (element.id for element in layout.elements)
+    elements = layout.kept or tuple(element.id for element in layout.elements)
     return (*elements, *(crossover.id for crossover in layout.crossovers))
 
 

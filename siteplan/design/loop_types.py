@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.ground import (
@@ -125,22 +126,32 @@ def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) ->
 
 def _wells(prepared: Prepared, site: Site, rules: RuleSet, _: float) -> Layout:
     nearby = rules.farthest_return()
-    if site.exchanger.open.placed:
-        return lay_out_placed(prepared.ground, site.exchanger.open, prepared.existing)
+    wanted, known = site.exchanger.open, prepared.existing
+    if wanted.return_at is not None and (wanted.supply_at is not None or known is not None):
+        return lay_out_placed(prepared.ground, wanted, known)
     options = staked(site.exchanger).open
     if nearby is not None and not options.outfall:
         options = _within(options, nearby.distance_m, site.exchanger)
     back = prepared.back if prepared.back is not None else prepared.ground.area
     wish = _well_wish(prepared, site)
-    known = prepared.existing
 
     def lay(own: Ground, frame: OwnFrame) -> Layout:
         well = known and replace(known, shape=frame.into(known.shape))
         towards = wish.downstream and frame.turned(wish.downstream)
         there = replace(wish, downstream=towards)
-        return lay_out_wells(own, options, frame.into(back), well, there)
+        return lay_out_wells(own, _turned(options, frame), frame.into(back), well, there)
 
     return laid_alike(prepared.ground, lay)
+
+
+def _turned(options: OpenOptions, frame: OwnFrame) -> OpenOptions:
+    """Options of wells, with the places that are given by hand in a frame of the ground's own."""
+
+    def there(at: tuple[float, float] | None) -> tuple[float, float] | None:
+        spot = at and frame.into(Point(at))
+        return spot and (float(spot.x), float(spot.y))
+
+    return replace(options, supply_at=there(options.supply_at), return_at=there(options.return_at))
 
 
 def _well_wish(prepared: Prepared, site: Site) -> WellWish:

@@ -132,6 +132,8 @@ class Layout:
     by_hand
         Whether the places were typed by somebody: a broken rule is then a finding about the
         wish, not a fault of the engine.
+    kept
+        Ids of those whose places were, where the plan has found those of the others.
     access
         Way of the drill rig or excavator; None where none is needed or known.
     circuits
@@ -165,6 +167,7 @@ class Layout:
     evened: bool = False
     kept_off: KeptOff | None = None
     body: str = ""
+    kept: tuple[str, ...] = ()
 
     @property
     def length_m(self) -> float:

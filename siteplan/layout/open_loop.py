@@ -121,9 +121,14 @@ def lay_out_wells(
         A potable well that is the supply; None: a new one is placed.
     wish
         Where the return well would stand best.
+
+    A place that somebody gave is kept: nothing is asked of it, and the other is looked for.
     """
-    back = reachable_area(replace(ground, area=return_area))
-    supply = reachable_area(ground) if existing is None else existing.shape.centroid
+    if options.return_at is not None:
+        return_area = back = Point(options.return_at)
+    else:
+        back = reachable_area(replace(ground, area=return_area))
+    supply = _supply_ground(ground, options, existing)
     obstacle = _no_ground(ground, return_area, options, supply=supply, back=back)
     pairs: list[Pair] = []
     if not obstacle:
@@ -138,13 +143,25 @@ def lay_out_wells(
         pairs = _best_pairs(search, [entry.point for entry in ground.entries])
         obstacle = None if pairs else _too_near(search)
     wells, header = _joined(ground, _wished(pairs, wish), options=options, existing=existing)
-    if wells and header is None:
+    kept = options.kept if wells else ()
+    if kept and header is None:
+        header = joined_by_hand(ground, [[*each.ends] for each in wells])
+    elif wells and header is None:
         obstacle = reason("no-way-for-header")
-    return Layout("open", wells, header, options.separation_m, 0.0, obstacle)
+    return Layout(
+        "open", wells, header, options.separation_m, 0.0, obstacle, by_hand=bool(kept), kept=kept
+    )
+
+
+def _supply_ground(ground: Ground, options: OpenOptions, existing: Feature | None) -> BaseGeometry:
+    """Where the supply well may stand: at one place, where that is given or it stands already."""
+    if options.supply_at is not None:
+        return Point(options.supply_at)
+    return reachable_area(ground) if existing is None else existing.shape.centroid
 
 
 def lay_out_placed(ground: Ground, options: OpenOptions, existing: Feature | None) -> Layout:
-    """Supply and return well exactly where somebody gave their places, and a header.
+    """Supply and return well, or outfall, exactly where somebody gave both places, and a header.
 
     Parameters
     ----------

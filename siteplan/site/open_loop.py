@@ -75,7 +75,8 @@ class OpenOptions:
     aquifer
         What both wells are screened in.
     supply_at, return_at
-        Places given by hand, x and y [m]; None: the plan's own, or that of an existing well.
+        Places given by hand, of the supply well, and of the return well or outfall, x and y [m];
+        None: the plan's own, or that of an existing well.
     """
 
     separation_m: float
@@ -97,8 +98,15 @@ class OpenOptions:
 
     @property
     def placed(self) -> bool:
-        """Whether somebody gave the very places: they are checked, and nothing moves them."""
-        return self.return_at is not None
+        """Whether somebody gave a place: it is checked, and nothing moves it."""
+        return self.supply_at is not None or self.return_at is not None
+
+    @property
+    def kept(self) -> tuple[str, ...]:
+        """Names of those whose places somebody gave."""
+        back = "OUTFALL" if self.outfall else "RETURN"
+        given = ((self.supply_at, "SUPPLY"), (self.return_at, back))
+        return tuple(name for at, name in given if at is not None)
 
     @property
     def apart_m(self) -> float:

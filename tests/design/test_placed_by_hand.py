@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 import tomllib
 
 import planned
@@ -15,6 +17,7 @@ from siteplan.checks.separations import separations
 from siteplan.design.choose import asked_for
 from siteplan.design.lay_out import attempt
 from siteplan.errors import InputError
+from siteplan.layout.outfall import Outfall
 from siteplan.report.verdict import verdict_words
 from siteplan.site.loop_options import unplaced
 from siteplan.site.readers.site_file import site_from
@@ -69,6 +72,53 @@ def test_wells_stand_where_they_are_given_and_are_judged_there():
     layout, found = laid("open", WELLS.format("[142, 124]"))
     # 32 ft east and 24 ft north: 40 ft apart
     assert (spots(layout), found) == ([(110, 100), (142, 124)], {("spacing", "SUPPLY")})
+
+
+BROOK = """\
+[[feature]]
+id = "brook"
+kind = "ditch"
+line = [[-20, 150], [220, 150]]
+
+"""
+ONE = "[open]\nflow = '6 gpm'\nyield = '12 gpm'\nplaces = {{ {} }}\n"
+
+
+def apart_ft(layout):
+    return math.dist(*[(each.x_m, each.y_m) for each in layout.elements]) / FOOT
+
+
+def test_of_a_well_placed_alone_the_plan_finds_the_other():
+    for role, at in (("supply", "[110, 100]"), ("return", "[150, 130]")):
+        layout, found = laid("open", ONE.format(f"{role} = {at}"))
+        assert (layout.kept, found) == ((role.upper(),), set())
+        (kept,) = (each for each in layout.elements if each.id == role.upper())
+        assert [round(kept.x_m / FOOT, 6), round(kept.y_m / FOOT, 6)] == json.loads(at)
+        # 50 ft between the two wells, common practice, no source
+        assert apart_ft(layout) >= 50 - 1e-6
+        assert layout.header is not None
+    # what is placed breaks a rule; what the plan has found breaks none
+    layout, found = laid("open", ONE.format("supply = [40, 180]"))
+    assert {subject for code, subject in found if code == "separation"} == {"SUPPLY"}
+    told = laid_out("open", ONE.format("supply = [40, 180]"))
+    assert told.why.code == "places-break-rules"
+    assert "some-placed-by-hand" in {each.code for each in told.findings}
+
+
+def test_an_outfall_stands_at_the_bank_where_it_is_given_and_is_judged_there():
+    by_brook = {"ground": GROUND + BROOK}
+    water = ONE.format("outfall = [120, {}]") + "outfall = 'brook'"
+    layout, found = laid("open", water.format(149), **by_brook)
+    # its pipe ends 1 ft from the water; the well by it is the plan's own
+    (there,) = layout.of(Outfall)
+    assert (round(there.x_m / FOOT, 6), round(there.y_m / FOOT, 6)) == (120, 149)
+    assert (layout.kept, there.into, found) == (("OUTFALL",), "brook", set())
+    for north_ft in (140, 150):  # 10 ft off, and in the water
+        _, found = laid("open", water.format(north_ft), **by_brook)
+        assert ("outfall-off-bank", "OUTFALL") in found
+    both = ONE.format("supply = [110, 90], outfall = [120, 149]") + "outfall = 'brook'"
+    layout, found = laid("open", both, **by_brook)
+    assert (spots(layout), found) == ([(110, 90), (120, 149)], set())
 
 
 def test_coils_lie_where_they_are_given_and_are_judged_there():
@@ -134,9 +184,9 @@ def test_taken_out_all_places_are_the_plans():
     ("lines", "fault"),
     [
         (WELLS.format("[1, 2]") + "\nsupply = 'well'", r"supply: stands beside \[open\] supply"),
-        ("[open]\nplaces = { return = [1, 2] }", "supply: is missing: who places the return well"),
-        ("[open]\nplaces = { supply = [1, 2] }", "return: is missing"),
-        (WELLS.format("[1, 2]") + "\noutfall = 'brook'", "places: stands beside outfall"),
+        ("[open]\nplaces = { }", "places neither a well nor an outfall"),
+        (WELLS.format("[1, 2]") + "\noutfall = 'brook'", r"return: stands beside \[open\] outfall"),
+        ("[open]\nplaces = { outfall = [1, 2] }", "nothing says at which water"),
         (RUNS.format("[[1, 2], [3, 4]]"), "is not a list of lines"),
         (RUNS.format("[[[1, 2], [1, 2]]]"), "line 1 has no two points"),
         (RUNS.format("[[[1, 2], [3, 'a']]]"), "line 1, point 2, .* is not"),

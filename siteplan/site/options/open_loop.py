@@ -38,25 +38,36 @@ def read_open_loop(root: Read) -> OpenOptions:
 
 
 def _places(given: Read) -> tuple[Spot | None, Spot | None]:
-    """Places of supply and return well given by hand [m]; None of what is not given."""
+    """Places given by hand of the supply well, and of the return well or outfall [m].
+
+    None of what is not given: the plan finds a place for that.
+    """
     places: Read | None = given["places"]
     if places is None:
         return None, None
-    if given.says("outfall"):
-        what = "stands beside outfall, which takes the water back in place of a return well."
-        given.fault("places", what, "Leave out outfall or places.")
+    _judge_places(given, places)
+    factor = given.unit.metres
+    supply, back, outfall = (
+        None if at is None else (at[0] * factor, at[1] * factor)
+        for at in (places["supply"], places["return"], places["outfall"])
+    )
+    return supply, back if outfall is None else outfall
+
+
+def _judge_places(given: Read, places: Read) -> None:
+    """Note places that say nothing, or of two things that no loop has both."""
+    if not any(places.says(key) for key in ("supply", "return", "outfall")):
+        what = "places neither a well nor an outfall."
+        given.fault("places", what, "Add supply = [50, 140], or leave out places.")
     if given.says("supply") and places.says("supply"):
         what = "stands beside [open] supply, the existing well that is the supply."
         places.fault("supply", what, "Leave out one of the two.")
-    elif not given.says("supply") and not places.says("supply"):
-        what = "is missing: who places the return well by hand places both."
-        places.fault("supply", what, "Add supply = [50, 140], or [open] supply, an existing well.")
-    factor = given.unit.metres
-    supply, back = (
-        None if at is None else (at[0] * factor, at[1] * factor)
-        for at in (places["supply"], places["return"])
-    )
-    return supply, back
+    if given.says("outfall") and places.says("return"):
+        what = "stands beside [open] outfall, which takes the water back in place of a return well."
+        places.fault("return", what, "Leave out one of the two, or place the outfall.")
+    if places.says("outfall") and not given.says("outfall"):
+        what = "says where the outfall ends, and nothing says at which water."
+        places.fault("outfall", what, 'Add [open] outfall = "brook", or leave it out.')
 
 
 def _aquifer(given: Read) -> Aquifer:
