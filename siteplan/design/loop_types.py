@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from shapely import Point
+import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.available.ground import (
@@ -148,8 +148,10 @@ def _turned(options: OpenOptions, frame: OwnFrame) -> OpenOptions:
     """Options of wells, with the places that are given by hand in a frame of the ground's own."""
 
     def there(at: tuple[float, float] | None) -> tuple[float, float] | None:
-        spot = at and frame.into(Point(at))
-        return spot and (float(spot.x), float(spot.y))
+        if at is None:
+            return None
+        ((x, y),) = frame.points_into(np.array([at])).tolist()
+        return x, y
 
     return replace(options, supply_at=there(options.supply_at), return_at=there(options.return_at))
 

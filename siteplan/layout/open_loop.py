@@ -124,10 +124,9 @@ def lay_out_wells(
 
     A place that somebody gave is kept: nothing is asked of it, and the other is looked for.
     """
+    back = reachable_area(replace(ground, area=return_area))
     if options.return_at is not None:
         return_area = back = Point(options.return_at)
-    else:
-        back = reachable_area(replace(ground, area=return_area))
     supply = _supply_ground(ground, options, existing)
     obstacle = _no_ground(ground, return_area, options, supply=supply, back=back)
     pairs: list[Pair] = []

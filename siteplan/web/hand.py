@@ -10,9 +10,9 @@ from typing import Any, Final
 from siteplan.errors import Fault, InputError
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
-from siteplan.layout.outfall import Outfall
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import made_of
+from siteplan.web.bank import Waters, at_bank
 from siteplan.web.document import Op, refused
 
 Json = dict[str, Any]
@@ -27,7 +27,8 @@ FINE: Final = 6
 """Decimals that no spacing is lost by, of what stands just as far apart as asked for."""
 PLAIN_M: Final = 0.01
 """Bores with so much staking allowance are told as anything else is on the lot [m]."""
-ROLES: Final = ("supply", "return")
+OUTFALL: Final = "outfall"
+ROLES: Final = ("supply", "return", OUTFALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +45,15 @@ class Known:
         Unit of bare numbers.
     allowance_m
         What elements keep on top of every distance and spacing [m].
+    waters
+        Ponds and streams by their ids.
     """
 
     values: Mapping[str, Any]
     layout: Layout | None
     unit: UnitSystem
     allowance_m: float = 0.0
+    waters: Waters = ()
 
     @property
     def decimals(self) -> int:
@@ -86,7 +90,7 @@ def points_of(element: Element) -> Pairs:
 
 def movable(layout: Layout) -> frozenset[str]:
     """Names of the elements of a layout that may be put elsewhere by hand."""
-    if layout.leans or layout.of(Outfall):
+    if layout.leans:
         return frozenset()
     return frozenset(each.id for each in layout.new if each.kind in KINDS)
 
@@ -98,7 +102,8 @@ def places_given(op: Op, known: Known) -> list[Op]:
     ----------
     op
         ``kind`` and ``id``, name of the element, or empty: a new one; ``points``, its new place
-        [m], none: it is taken out.
+        [m], none: it is taken out. A well or outfall is called by its name though it is new, which
+        ``alone`` says: the other is left to the plan then.
     known
         The site file, and what is laid out of it.
 
@@ -163,32 +168,61 @@ def _exactly(element: Element) -> list[tuple[float, float]]:
 
 
 def _wells(op: Op, known: Known) -> list[Op]:
-    """Places of supply and return well, one of them elsewhere, or both new."""
-    system, name, points = made_of(Well.kind).name, str(op["id"]), op["points"]
+    """Places of wells and outfall, one of them elsewhere, new, or left to the plan again."""
+    system, role = made_of(Well.kind).name, str(op["id"]).lower()
     table = known.table(Well.kind)
-    roles = [role for role in ROLES if role == "return" or not table.get("supply")]
-    if table.get("outfall"):
-        words = "takes the water back in place of a return well."
-        raise InputError([Fault("The outfall", words, "Take it out before you place wells.")])
-    if not points:
-        words = "is not taken out: an open loop has two."
-        raise InputError(
-            [Fault("A well of the pair", words, "Move it, or choose another loop type.")]
-        )
-    if not name:
-        if len(points) < 2:
-            words = "takes two places."
-            raise InputError(
-                [Fault("A pair", words, "Give the supply well, then the return well.")]
-            )
-        spots = dict(zip(ROLES, known.written(points, known.decimals), strict=False))
-        return [_set([system, "places"], {role: spots[role] for role in roles})]
+    if role not in ROLES:
+        raise refused(f"{op['id']!r} is no well of the pair.")
+    _judge_role(role, table)
     given = table.get("places")
     spots = dict(given) if isinstance(given, Mapping) else {}
-    for well in known.layout.of(Well) if known.layout is not None else ():
-        spots.setdefault(well.role, known.written(_exactly(well), known.decimals)[0])
-    moved = name.lower()
-    if moved not in roles or not {*roles} <= {*spots}:
-        raise refused(f"{name} is not laid out any more: wait for the plan.")
-    spots[moved] = known.written(points, known.decimals)[0]
-    return [_set([system, "places"], {role: spots[role] for role in roles})]
+    if not op["points"]:
+        spots.pop(role, None)
+        return [_set([system, "places"], spots or None)]
+    if not op.get("alone"):  # what is dragged leaves the other where it is
+        now = _wells_laid(known)
+        if role not in {*now, *spots}:
+            raise refused(f"{op['id']} is not laid out any more: wait for the plan.")
+        spots = {**now, **spots}
+    if role != OUTFALL:
+        spots[role] = known.written(op["points"], known.decimals)[0]
+        return [_set([system, "places"], _in_order(spots))]
+    x, y = op["points"][0]
+    laid = known.layout.new if known.layout is not None else ()
+    spot, water = at_bank((float(x), float(y)), known.waters, [each.axis for each in laid])
+    spots[role] = known.written([spot], known.decimals)[0]
+    spots.pop("return", None)
+    into = [] if table.get("outfall") == water else [_set([system, "outfall"], water)]
+    return [*into, _set([system, "places"], _in_order(spots))]
+
+
+def _judge_role(role: str, table: Mapping[str, Any]) -> None:
+    """Refuse a place of what stands already, or of what another takes the place of."""
+    if role == "supply" and table.get("supply"):
+        words = "is the supply and stays where it is."
+        mend = "State no existing supply well before you place a new one."
+        raise InputError([Fault(f"The well {table['supply']}", words, mend)])
+    if role == "return" and table.get("outfall"):
+        words = "takes the water back in place of a return well."
+        mend = "Place the outfall, or state none before you place a return well."
+        raise InputError([Fault("The outfall", words, mend)])
+
+
+def _wells_laid(known: Known) -> dict[str, list[float]]:
+    """Where wells and outfall are laid out, by role, in the numbers of the file."""
+    if known.layout is None:
+        return {}
+    there = {
+        each.id.lower(): known.written(_exactly(each), known.decimals)[0]
+        for each in known.layout.new
+        if each.kind == Well.kind
+    }
+    table = known.table(Well.kind)
+    # what the layout may have, and the file no longer says
+    gone = {"supply"} if table.get("supply") else set()
+    gone.add("return" if table.get("outfall") else OUTFALL)
+    return {role: at for role, at in there.items() if role in ROLES and role not in gone}
+
+
+def _in_order(spots: Mapping[str, Any]) -> dict[str, Any]:
+    return {role: spots[role] for role in ROLES if role in spots}

@@ -16,6 +16,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from siteplan.errors import InputError
 from siteplan.site.frame import LocalFrame
+from siteplan.web.bank import waters_of
 from siteplan.web.document import Op, changed_text, refused
 from siteplan.web.engine import Engine, new_child
 from siteplan.web.hand import Known, places_given
@@ -133,10 +134,12 @@ class Session:
         if op.get("op") != "laid":
             return [op]
         drawing, told = self.scene.drawing, self.opinion
+        waters = waters_of(self.scene.site)
         if told is None:
-            return places_given(op, Known(drawing.values, None, drawing.unit))
+            return places_given(op, Known(drawing.values, None, drawing.unit, waters=waters))
         allowance_m = told.site.exchanger.allowance_m
-        return places_given(op, Known(drawing.values, told.layout, drawing.unit, allowance_m))
+        known = Known(drawing.values, told.layout, drawing.unit, allowance_m, waters)
+        return places_given(op, known)
 
     def _refuse_unseen(self, files: Files, ops: Sequence[Op]) -> None:
         """Refuse a new thing that cannot be drawn: it would stand in the file, and nowhere else."""

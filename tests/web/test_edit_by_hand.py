@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 import tomlkit
 from planned import unweighed
-from shapely import LineString
+from shapely import LineString, box
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
 
@@ -97,14 +97,41 @@ def test_trenches_coils_and_wells_are_moved_as_bores_are():
     known = replace(wells, values={"open": {"supply": "well-1"}})
     (put,) = places_given({"kind": "well", "id": "RETURN", "points": [[30.48, 9.144]]}, known)
     assert put["value"] == {"return": [100, 30]}
-    both = {"kind": "well", "id": "", "points": [[3.048, 0], [30.48, 0]]}
-    assert places_given(both, given)[0]["value"] == {"supply": [10, 0], "return": [100, 0]}
-    for op in ({**both, "points": [[1, 1]]}, {**moved, "id": "T7"}, {**both, "kind": "tank"},
-               {**both, "id": "RETURN", "points": []}):  # fmt: skip
+    for op in ({**moved, "id": "T7"}, {**new, "kind": "tank"}, {**new, "kind": "well"}):
         with pytest.raises(InputError):
             places_given(op, wells)
     assert [is_laid(name) for name in ("trench T1", "well RETURN", "well", "coil of cable")] == [
         True, True, False, False]  # fmt: skip
+
+
+def test_a_well_or_an_outfall_is_placed_alone_and_given_back_alone():
+    wells = Known({}, Layout("open", WELLS, None, 15.0, 0.0), FT)
+    one = {"kind": "well", "id": "SUPPLY", "alone": True, "points": [[3.048, 0]]}
+    (put,) = places_given(one, wells)
+    assert put["value"] == {"supply": [10, 0]}  # 3.048 m are 10 ft
+    both = replace(wells, values={"open": {"places": {"supply": [1, 2], "return": [3, 4]}}})
+    for name, left in (("RETURN", {"supply": [1, 2]}), ("SUPPLY", {"return": [3, 4]})):
+        (put,) = places_given({**one, "id": name, "points": []}, both)
+        assert put["value"] == left
+    with pytest.raises(InputError, match="Draw that first"):
+        places_given({**one, "id": "OUTFALL"}, wells)
+    # a brook 100 ft north of what is laid out, a pond of 50 ft in its middle
+    brook = ("brook", LineString([(-30.48, 30.48), (60.96, 30.48)]))
+    by_water = replace(both, waters=(brook, ("pond", box(0, 60.96, 15.24, 76.2))))
+    for (x, y), into, where in (
+        ((10.0, 29.0), "brook", (10.0, 30.48 - 0.75)),
+        ((10.0, 30.48), "brook", (10.0, 30.48 - 0.75)),  # on its line: towards the wells
+        ((10.0, 31.0), "brook", (10.0, 30.48 + 0.75)),
+        ((10.0, 10.0), "brook", (10.0, 10.0)),  # far from any bank it stays, and the check tells
+        ((1.0, 70.0), "pond", (-0.3, 70.0)),  # in the water: at the bank beside it
+        ((-1.0, 70.0), "pond", (-0.3, 70.0)),
+    ):
+        op = {**one, "id": "OUTFALL", "points": [[x, y]]}
+        water, put = places_given(op, by_water)
+        assert (water["path"], water["value"]) == (["open", "outfall"], into)
+        assert set(put["value"]) == {"supply", "outfall"}
+        there = [axis * 0.3048 for axis in put["value"]["outfall"]]
+        assert there == pytest.approx(where, abs=0.01)
 
 
 def test_a_bore_that_is_dragged_is_told_at_once_what_it_comes_too_near_to(opinion):

@@ -10,12 +10,14 @@ const KINDS = {
   coil: { path: ["pond", "places"], several: "coils", stand: "lie" },
   well: { path: ["open", "places"], several: "wells", stand: "stand" },
 };
-// What may be added by hand, by the words of its kind; `exactly`: so many points.
+// What may be added by hand, by the words of its kind.
 export const BY_HAND = {
   "bore, placed by hand": { kind: "bore", shape: "at", hint: "Tap where a bore shall stand." },
   "loop trench, placed by hand": { kind: "trench", shape: "line", hint: "Tap where the trench begins, where it bends, and where it ends; then Done." },
   "pond coil, placed by hand": { kind: "coil", shape: "at", hint: "Tap where the middle of a coil shall lie." },
-  "supply and return well, placed by hand": { kind: "well", shape: "line", exactly: 2, hint: "Tap where the supply well shall stand, then the return well." },
+  "supply well, placed by hand": { kind: "well", as: "SUPPLY", shape: "at", hint: "Tap where the supply well shall stand." },
+  "return well, placed by hand": { kind: "well", as: "RETURN", shape: "at", hint: "Tap where the return well shall stand." },
+  "outfall, placed by hand": { kind: "well", as: "OUTFALL", shape: "at", hint: "Tap the bank of the pond or stream where the water goes back." },
 };
 export const byHandOf = (kind) => Object.keys(BY_HAND).find((words) => BY_HAND[words].kind === kind);
 
@@ -62,13 +64,15 @@ const wrong = (app, { name }) => app.laid.old ? [] : app.laid.plan?.wrong?.[name
 export function laidForm(app, target, corners, close) {
   const { kind } = target.laid, fixed = Boolean(given(app, kind)), { path, several, stand } = KINDS[kind], faults = wrong(app, target.laid);
   return [
-    el("h2", {}, target.id),
+    el("h2", {}, target.laid.name === "OUTFALL" ? "outfall" : target.id),
     faults.length ? el("ul", { class: "bad" }, faults.map((words) => el("li", {}, words))) : null,
-    el("p", {}, fixed ? `The places of the ${several} are given by hand and kept: they are checked, and nothing looks for better ones.`
+    el("p", {}, fixed && kind === "well" && !given(app, kind)[target.laid.name.toLowerCase()] ? "The plan has found its place for the other one, which is given by hand. Drag it to keep it elsewhere."
+      : fixed ? `The places of the ${several} are given by hand and kept: they are checked, and nothing looks for better ones.`
       : `It lies where the plan has laid it out. Drag it, or type where it shall ${stand}: all ${several} then stay where they are, given by hand, and each is checked. Undo takes it back.`),
     corners,
     el("div", { class: "row" },
       kind === "well" ? null : el("button", { onclick: () => app.tools.take("add", byHandOf(kind)) }, `Add a ${kind}`),
+      kind === "well" && given(app, kind)?.[target.laid.name.toLowerCase()] && Object.keys(given(app, kind)).length > 1 ? el("button", { onclick: () => app.change([{ op: "laid", kind, id: target.laid.name, points: [] }]) }, "Have the plan place this one alone") : null,
       fixed ? el("button", { onclick: () => app.change([{ op: "set", path, value: null }]) }, `Have the plan lay the ${several} out`) : null),
     kind === "well" ? el("div", { class: "row" }, el("button", { onclick: () => app.mover.choose(null) }, "Close")) : close,
   ];

@@ -96,7 +96,7 @@ export class Tools {
     if (closes) { this.finish(); return; }
     this.points.push(place);
     this.sketch();
-    if (this.drawing === "at" || this.points.length === (this.app.tool === "add" && BY_HAND[this.kind]?.exactly)) this.finish();
+    if (this.drawing === "at") this.finish();
     else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close it, or press Enter." : "Tap the next point; Enter or Done ends it.");
   }
 
@@ -236,10 +236,10 @@ export class Tools {
   }
 
   // Of the loop itself: all of its kind then lie where a hand has put them, and each is checked.
-  handRest({ shape, hint }) {
+  handRest({ shape, hint, as }) {
     this.shape = shape;
     this.app.say(hint);
-    return group(el("p", {}, "Part of the loop, not of the lot. What the plan has laid out of its kind stays where it is, given by hand as well; each is checked, and nothing looks for better places."), this.typing(shape === "at" ? "Place" : "Points"));
+    return group(el("p", {}, as ? "Part of the loop, not of the lot. It stands where you tap and is checked there; the plan finds a place for the other, where that is not given as well." : "Part of the loop, not of the lot. What the plan has laid out of its kind stays where it is, given by hand as well; each is checked, and nothing looks for better places."), this.typing(shape === "at" ? "Place" : "Points"));
   }
 
   addRest(palette, refresh) {
@@ -294,7 +294,7 @@ export class Tools {
 
   addThing(points) {
     const hand = BY_HAND[this.kind];
-    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: "", points }]); this.app.say(hand.hint); return; }
+    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: hand.as ?? "", alone: Boolean(hand.as), points }]); this.app.say(hand.hint); return; }
     if (PAVED.includes(this.kind) && this.width && !this.width.value.trim()) {
       // as a line alone it would be a hair's breadth, and every distance measured from its middle
       this.points = points;
