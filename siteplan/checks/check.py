@@ -21,7 +21,7 @@ from siteplan.checks.crossovers import crossover_findings
 from siteplan.checks.groups import group_findings
 from siteplan.checks.header_in_trench import header_in_trench_findings
 from siteplan.checks.model import Separation
-from siteplan.checks.out_of_reach import out_of_reach
+from siteplan.checks.out_of_reach import gap_told, out_of_reach
 from siteplan.checks.outfall import outfall_findings
 from siteplan.checks.pit import pit_findings
 from siteplan.checks.pond_depth import gauge_of, water_around
@@ -230,7 +230,7 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
     if not layout.elements:
         return
     if layout.header is None:
-        why = out_of_reach(site, layout, layout.elements)
+        why = out_of_reach(site, layout)
         yield Finding(NO_HEADER, values={"why": why} if why else {})
         return
     runs = shapely.MultiLineString(list(layout.header.runs))
@@ -238,8 +238,8 @@ def _header(site: Site, layout: Layout) -> Iterator[Finding]:
         if element.existing:
             continue  # it may have its own pipe to the building
         if runs.distance(element.axis) > TOLERANCE:
-            why = out_of_reach(site, layout, [element])
-            yield Finding("header-gap", element.id, values={"why": why} if why else {})
+            gap = gap_told(site, layout, element)
+            yield Finding("header-gap", element.id, values={"why": gap} if gap else {})
     if runs.distance(layout.header.entry.point) > TOLERANCE:
         yield Finding("header-gap-entry", subject="header")
     if len(_connected(layout)) > 1:

@@ -11,7 +11,6 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.errors import Fault, InputError
-from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.site.model import Site
 from siteplan.site.readers.site_file import OUTFALL_KINDS
 
@@ -24,6 +23,8 @@ AT_AREA_M: Final = 0.3
 """From the outline of a pond to an outfall at its bank [m]."""
 AT_LINE_M: Final = 0.75
 """From the middle of a stream to an outfall at its bank [m]."""
+ON_IT_M: Final = 0.1
+"""What is tapped so near to an outline lies on neither side of it [m]."""
 TURNS: Final = 16
 """Directions that are looked in."""
 
@@ -66,7 +67,7 @@ def at_bank(spot: XY, waters: Waters, laid: Sequence[BaseGeometry]) -> tuple[XY,
     out = -1 if water.area > 0 and water.covers(point) else 1
     x, y = np.subtract(spot, (foot.x, foot.y)) * out
     far_m = AT_AREA_M if water.area > 0 else AT_LINE_M
-    ways = [math.atan2(y, x)] if math.hypot(x, y) > TOLERANCE else _ways_off(foot, water, laid)
+    ways = [math.atan2(y, x)] if math.hypot(x, y) > ON_IT_M else _ways_off(foot, water, laid)
     return (foot.x + far_m * math.cos(ways[0]), foot.y + far_m * math.sin(ways[0])), name
 
 

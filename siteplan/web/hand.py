@@ -10,6 +10,7 @@ from typing import Any, Final
 from siteplan.errors import Fault, InputError
 from siteplan.layout.elements import Bore, Coil, Element, Trench, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
 from siteplan.units.model import UnitSystem
 from siteplan.vocabulary.loop_types import made_of
 from siteplan.web.bank import Waters, at_bank
@@ -92,7 +93,12 @@ def movable(layout: Layout) -> frozenset[str]:
     """Names of the elements of a layout that may be put elsewhere by hand."""
     if layout.leans:
         return frozenset()
-    return frozenset(each.id for each in layout.new if each.kind in KINDS)
+    return frozenset(each.id for each in _placeable(layout) if each.kind in KINDS)
+
+
+def _placeable(layout: Layout) -> tuple[Element, ...]:
+    """What somebody may put elsewhere: all but wells that stand already."""
+    return (*layout.new, *layout.of(Outfall))
 
 
 def places_given(op: Op, known: Known) -> list[Op]:
@@ -214,7 +220,7 @@ def _wells_laid(known: Known) -> dict[str, list[float]]:
         return {}
     there = {
         each.id.lower(): known.written(_exactly(each), known.decimals)[0]
-        for each in known.layout.new
+        for each in _placeable(known.layout)
         if each.kind == Well.kind
     }
     table = known.table(Well.kind)

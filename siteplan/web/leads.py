@@ -15,6 +15,8 @@ from siteplan.web.fields import called, every_field, leaf, special
 Json = dict[str, Any]
 DRAWN: Final = "feature "
 """What a place begins with at which a thing of some kind is to be drawn."""
+RETURN: Final = "well RETURN"
+BY_OUTFALL: Final[Json] = {"called": "Show the outfall", "thing": "well OUTFALL"}
 ABOUT: Final = ("feature", "pond")
 """Values of a finding that name a thing on the lot, beside its subject."""
 
@@ -42,6 +44,8 @@ def leads_on(what: Finding, site: Site) -> list[Json]:
         tables = ((path.split(".")[0], path) for path in places_of(what))
         own = (path for table, path in tables if table not in loop_types().keys() - {what.subject})
         leads = each_once(map(lead_to, own))
+    if site.exchanger.open.outfall:  # in place of a return well
+        leads = [BY_OUTFALL if each.get("thing") == RETURN else each for each in leads]
     about = {what.subject, *(str(what.values.get(key, "")) for key in ABOUT)}
     things = (each.id for each in site.features if each.id in about)
     return each_once([*leads, *({"called": f"Show {id_}", "thing": id_} for id_ in things)])

@@ -169,6 +169,12 @@ def test_what_lies_off_the_lot_or_in_a_house_is_said_so_with_what_helps(site: Si
         "stands there. Where these stand, or on every way to there, rules keep the header off: B3. "
         "Move them away from what they are too near to, or try another entry ([[entry]])."
     )
+    joined = dataclasses.replace(placed, header=layout(site, GOOD[:1]).header)
+    gaps = {f.subject: in_words(f) for f in findings(site, joined) if f.code == "header-gap"}
+    assert gaps["B1"].endswith("reach B1, which stands outside of the lot: no pipe leaves that. "
+                               "Move it onto the lot.")  # fmt: skip
+    assert "B2, which stands in house: no header runs under that." in gaps["B2"]
+    assert "B3: where it stands, or on every way there, rules keep the header off." in gaps["B3"]
     near = {f.rule: in_words(f) for f in findings(site, placed) if f.code == "separation"}
     assert "bore B1 lies 20.25 ft outside of the property line;" in near[LINE]
     assert "bore B2 lies on house;" in near["common-practice/building"]

@@ -43,7 +43,7 @@ function far(board, [x, y], [, spot, point, , , points]) {
 export function laidNear(app, event) {
   const { board } = app, spot = board.seen(board.ground(event)), reach = event.pointerType === "mouse" ? MOUSE : FINGER;
   const near = told(app).map((each) => [far(board, spot, each) + (each[2] ? 0 : 1), each]).filter(([away, each]) => (each[2] || each[5]) && away < reach).sort(([one], [other]) => one - other)[0]?.[1];
-  return near ? { id: near[3] ? `${near[4]} ${near[0]}` : null, name: near[0] } : null;
+  return near ? { id: near[3] ? `${near[4]} ${near[0]}` : null, name: near[0], point: Boolean(near[2]) } : null;
 }
 
 // What is laid out and may be moved: its points, and how a change calls it.

@@ -107,10 +107,11 @@ export class Mover {
     return true;
   }
 
-  // What is laid out there: of a tree or line that lies over it that is meant, of an area what lies in it.
+  // What is laid out there: of a tree or line that lies over it that is meant, of an area what lies in it, and what is a point on a line: an outfall at a stream.
   near(event, group) {
     const thing = this.app.lot.things.find((each) => each.id === group?.dataset.id);
-    return group && group.dataset.id !== "parcel" && !(thing?.is.endsWith("Polygon") && thing.id !== this.app.selected) ? null : laidNear(this.app, event);
+    const there = laidNear(this.app, event), over = group && group.dataset.id !== "parcel" && !(thing?.is.endsWith("Polygon") && thing.id !== this.app.selected);
+    return over && !(there?.point && thing?.is === "LineString") ? null : there;
   }
 
   // Whether a thing lies where its tapes say: a well or a tree, or what is chosen already.

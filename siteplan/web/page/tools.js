@@ -294,7 +294,7 @@ export class Tools {
 
   addThing(points) {
     const hand = BY_HAND[this.kind];
-    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: hand.as ?? "", alone: Boolean(hand.as), points }]); this.app.say(hand.hint); return; }
+    if (hand) { this.app.change([{ op: "laid", kind: hand.kind, id: hand.as ?? "", alone: Boolean(hand.as), points }], ...(hand.as ? ["move", `${hand.kind} ${hand.as}`] : [])); this.app.say(hand.hint); return; }
     if (PAVED.includes(this.kind) && this.width && !this.width.value.trim()) {
       // as a line alone it would be a hair's breadth, and every distance measured from its middle
       this.points = points;
