@@ -25,7 +25,7 @@ from siteplan.design.converge import Begun, settled
 from siteplan.design.denser_trench import denser_kind
 from siteplan.design.entries import entered
 from siteplan.design.even_circuits import evened
-from siteplan.design.lay_out import Attempt
+from siteplan.design.lay_out import Attempt, reached
 from siteplan.design.loop_types import record_of
 from siteplan.design.wide_header import led_for_its_width
 from siteplan.errors import CheckError
@@ -135,7 +135,7 @@ def try_system(
         even = led_for_its_width(evened(lot, required, made))
     except DemandError as error:
         return _untried(system, None, stopped or reason("no-length-enough", because=error.reason))
-    return _judged(even.lot, even.required, even.made, laid)
+    return _judged(even.lot, even.required, reached(even.lot, even.made), laid)
 
 
 def _judged(

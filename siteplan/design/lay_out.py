@@ -30,21 +30,35 @@ LEAST_MISSED_M2 = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """A layout, the keep-outs it was made under, and the ground that its engine saw."""
+    """A layout, the keep-outs it was made under, and the ground that its engine saw.
+
+    ``asked_m`` is the length that was asked for [m].
+    """
 
     layout: Layout
     keep_outs: tuple[KeepOut, ...]
     ground: Ground
+    asked_m: float
 
 
 def attempt(lot: PreparedLot, system: System, required_m: float) -> Attempt:
-    """Layout of one loop type on one lot, as its engine believes in it."""
+    """Layout of one loop type on one lot, as its engine believes in it, without a machine's way."""
     record = record_of(system)
     prepared = prepare(lot, record.ground)
     layout = record.engine(prepared, lot.site, lot.rules, required_m)
-    if record.facts.machine:
-        layout = _with_access(lot, layout, required_m, prepared)
-    return Attempt(layout, prepared.keep_outs, prepared.ground)
+    return Attempt(layout, prepared.keep_outs, prepared.ground, required_m)
+
+
+def reached(lot: PreparedLot, made: Attempt) -> Attempt:
+    """The same with the way in of its machine, if it has one.
+
+    It is found once for the layout that is taken: on the way to that many are laid out.
+    """
+    record = record_of(made.layout.system)
+    if not record.facts.machine:
+        return made
+    prepared = prepare(lot, record.ground)
+    return replace(made, layout=_with_access(lot, made.layout, made.asked_m, prepared))
 
 
 def with_way_in(layout: Layout, lot: PreparedLot) -> Layout:

@@ -11,12 +11,11 @@ from shapely import LineString, MultiLineString, Point
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.by_hand import joined_by_hand
 from siteplan.layout.counting import within_limit
-from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.trenches.clear_header import joined_header
 from siteplan.layout.trenches.fit import total_length
-from siteplan.layout.trenches.numbered import trenches_along
+from siteplan.layout.trenches.numbered import laid_along
 from siteplan.site.model import HorizontalOptions
 
 
@@ -30,18 +29,7 @@ def lay_out_runs(ground: Ground, options: HorizontalOptions) -> Layout:
     header = joined_by_hand(ground, [_ends(run) for run in options.runs], avoid=options.runs)
     lines = tuple(_from_its_joint(run, header) for run in options.runs)
     header = _clear(ground, lines, options) or header
-    trenches = trenches_along(lines, options)
-    if header is not None:
-        over = over_trenches(header, trenches)
-        header = replace(header, crossings=(*header.crossings, *over))
-    return Layout(
-        system="horizontal",
-        elements=trenches,
-        header=header,
-        spacing_m=options.spacing_m,
-        capacity_m=total_length(lines),
-        by_hand=True,
-    )
+    return replace(laid_along(lines, header, options, total_length(lines)), by_hand=True)
 
 
 def _ends(run: LineString) -> list[tuple[float, float]]:

@@ -16,7 +16,6 @@ from siteplan.geometry.lines.rows import RowRule
 from siteplan.geometry.lines.sweep import polygonal, rings_of
 from siteplan.geometry.memory import Memory, remembered
 from siteplan.geometry.tolerance import TOLERANCE
-from siteplan.layout.header.crossings import over_trenches
 from siteplan.layout.header.router import reachable_area
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.sparing import on_lines
@@ -40,7 +39,7 @@ from siteplan.layout.trenches.fit import (
     trench_rule,
 )
 from siteplan.layout.trenches.joined import best_blocks, off_spared_ground
-from siteplan.layout.trenches.numbered import trenches_along
+from siteplan.layout.trenches.numbered import laid_along
 from siteplan.preferences.table import figure_of
 from siteplan.site.model import HorizontalOptions
 
@@ -97,16 +96,8 @@ def lay_out_trenches(ground: Ground, options: HorizontalOptions, required_m: flo
         effort: Effort = "bends" if most >= required_m else "straight"
         dug, capacity = _filled(plain, usual, required_m, effort)
     capacity = max(capacity, total_length(dug.lines))
-    trenches, header = trenches_along(dug.lines, options), dug.header
-    if header is not None:
-        over = over_trenches(header, trenches)
-        header = replace(header, crossings=(*header.crossings, *over))
-    return Layout(
-        system="horizontal",
-        elements=trenches,
-        header=header,
-        spacing_m=options.spacing_m,
-        capacity_m=capacity,
+    return replace(
+        laid_along(dug.lines, dug.header, options, capacity),
         obstacle=_obstacle(ground, options, required_m=required_m, held_m=capacity, most_m=most),
         most_m=most,
         kept_off=dug.kept_off,
