@@ -267,7 +267,8 @@ class Scene:
         """The text of the deed, as it was pasted; empty where there is none."""
         geometry = self.drawing.values.get("geometry")
         deed = geometry.get("deed") if isinstance(geometry, Mapping) else None
-        return str(deed.get("text", "")) if isinstance(deed, Mapping) else ""
+        text = deed.get("text", "") if isinstance(deed, Mapping) else deed
+        return str(text or "")
 
     def _granted(self) -> list[str]:
         if self.site is None:

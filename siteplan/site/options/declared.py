@@ -89,6 +89,8 @@ class Option:
         What the value is: ``is`` in the catalogue.
     options
         What a table may hold, by key.
+    text_as
+        Key of a table that a text in its place stands for; empty: a text is a fault.
     """
 
     path: str
@@ -120,6 +122,7 @@ class Option:
     rows_metric: tuple[str, ...] = ()
     times_least: float | None = None
     like: str = ""
+    text_as: str = ""
     options: Mapping[str, Option] = field(default_factory=dict)
 
     @property

@@ -333,6 +333,9 @@ def _table(table: Table, option: Option) -> Read | str | None:
     written = table.raw(option.key)
     if isinstance(written, str) and written in option.words:
         return written
+    if isinstance(written, str) and option.text_as:
+        written = {option.text_as: written}
+        table = replace(table, values={**table.values, option.key: written})
     within = table.table(option.key, option.line)
     # of what is no table nothing within is missing
     missing = option.optional and not isinstance(written, Mapping)

@@ -157,7 +157,8 @@ def _object(option: Option) -> Schema:
         "properties": {key: _of(inner) for key, inner in option.options.items()},
         "additionalProperties": False,
     }
-    return {**schema, "required": required} if required else schema
+    schema = {**schema, "required": required} if required else schema
+    return {"anyOf": [schema, {"type": "string"}]} if option.text_as else schema
 
 
 def _text(option: Option) -> Schema:

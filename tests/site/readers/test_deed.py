@@ -52,6 +52,24 @@ def courses(text: str, unit: str = "ft") -> list[Leg]:
     return [call.course for call in calls]
 
 
+def test_a_text_in_place_of_the_table_is_the_text_of_the_deed() -> None:
+    # a deed is pasted as it stands: what lies in it and says more is its text
+    text = "N 200 feet; E 100 feet; S 200 feet; W 100 feet"
+    parcels = [
+        site_from(
+            {
+                "project": {"title": "t", "owner": "o", "date": datetime.date(2026, 3, 14)},
+                "geometry": {"deed": deed},
+                "exchanger": {"capacity": "3 ton", "entry": [[50, 50]]},
+            }
+        ).parcel
+        for deed in (text, {"text": text})
+    ]
+    assert parcels[0] == parcels[1]
+    # by hand: 200 ft by 100 ft
+    assert parcels[0].area == pytest.approx(200 * FT * 100 * FT)
+
+
 def site_of(entry: tuple[float, float] = (50, 50), **deed: Any) -> Site:
     return site_from(
         {
