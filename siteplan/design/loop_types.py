@@ -164,7 +164,9 @@ def _well_wish(prepared: Prepared, site: Site) -> WellWish:
     required = required_of(exchanger, made_of("well").name)
     if required is None:
         return NO_WISH
-    apart_m = prepared.ground.memory.of(separation_wished, exchanger, required.flow_m3s)
+    # wherever somebody has placed a well, the ground asks the same: it is not worked out anew
+    free = replace(exchanger, open=replace(exchanger.open, supply_at=None, return_at=None))
+    apart_m = prepared.ground.memory.of(separation_wished, free, required.flow_m3s)
     flow = groundwater_flow(exchanger.open.aquifer)
     speed = math.hypot(*flow)
     return WellWish(apart_m, (flow[0] / speed, flow[1] / speed) if speed else None)
