@@ -334,12 +334,11 @@ def _table(table: Table, option: Option) -> Read | str | None:
     if isinstance(written, str) and written in option.words:
         return written
     if isinstance(written, str) and option.text_as:
-        written = {option.text_as: written}
-        table = replace(table, values={**table.values, option.key: written})
+        table, written = replace(table, values={option.key: {option.text_as: written}}), {}
     within = table.table(option.key, option.line)
-    # of what is no table nothing within is missing
-    missing = option.optional and not isinstance(written, Mapping)
-    return None if missing else read_table(within, option.options)
+    if option.optional and not isinstance(written, Mapping):
+        return None  # of what is no table nothing within is missing
+    return read_table(within, option.options)
 
 
 def _length_or_table(table: Table, option: Option) -> float | Read:
@@ -357,7 +356,7 @@ def _length_or_table(table: Table, option: Option) -> float | Read:
     return read_table(Table({}, *table.place), option.options)
 
 
-def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...]:
+def _tables(table: Table, option: Option) -> tuple[Read | Table, ...]:
     """Tables of an array, read; or as they stand, where they are read later."""
 
     def name(values: Mapping[str, Any], number: int) -> str:
@@ -367,9 +366,7 @@ def _tables(table: Table, option: Option) -> tuple[Read, ...] | tuple[Table, ...
     tables = table.tables(option.key, name)
     if option.key == FEATURE:
         tables = [replace(each, thing=str(each.values.get("id", ""))) for each in tables]
-    if option.later:
-        return tuple(tables)
-    return tuple(read_table(item, option.options) for item in tables)
+    return tuple(each if option.later else read_table(each, option.options) for each in tables)
 
 
 _TABLES: Final[Mapping[str, Callable[[Table, Option], Any]]] = {

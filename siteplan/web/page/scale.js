@@ -14,9 +14,11 @@ export function round(least) {
 export class Scale {
   constructor(app) {
     this.app = app;
+    // nothing on the lot runs through it
+    this.under = svg("rect", { fill: "#fff", "fill-opacity": 0.9 });
     this.bar = svg("path", { class: "scale" });
     this.words = svg("text", { "text-anchor": "middle", "font-size": 11, fill: "#1d1d1b" });
-    app.board.over.append(svg("g", { "aria-hidden": "true" }, this.bar, this.words));
+    app.board.over.append(svg("g", { "aria-hidden": "true", "pointer-events": "none" }, this.under, this.bar, this.words));
     app.board.watchers.push(() => this.show());
     app.board.hover = (event) => this.tell(event);
   }
@@ -25,6 +27,7 @@ export class Scale {
     const { board, lot } = this.app, { name, metres } = lot.unit, [width, height] = board.size;
     const long = round(LEAST / board.scale / metres), wide = long * metres * board.scale, right = width - 16, top = height - 16;
     this.bar.setAttribute("d", `M${right - wide} ${top - 6}v6h${wide}v-6`);
+    for (const [name, value] of Object.entries({ x: right - wide - 5, y: top - 19, width: wide + 10, height: 24 })) this.under.setAttribute(name, value);
     this.words.textContent = `${long} ${name}`;
     this.words.setAttribute("x", right - wide / 2);
     this.words.setAttribute("y", top - 5);
