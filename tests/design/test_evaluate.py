@@ -126,7 +126,7 @@ def test_a_layout_that_the_check_refuses_stops_the_run(
 ) -> None:
     spoiled(monkeypatch)
     with pytest.raises(
-        CheckError, match=r"bore B1 is .* from house; building requires at least 10 ft"
+        CheckError, match=r"bore B1 lies on house; building requires at least 10 ft"
     ):
         plan_site(site, system="vertical")
 
