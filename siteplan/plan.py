@@ -20,7 +20,7 @@ from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
 from siteplan.comparison.order import cheapest, less_work, order_findings
 from siteplan.demand.model import Required
-from siteplan.design.choose import asked_for, choose
+from siteplan.design.choose import asked_for, with_room
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.design.trench_of_kind import TrenchOfKind
@@ -255,10 +255,11 @@ def plan_site(
     lot, site = chosen.lot, chosen.lot.site
     trials = [chosen.told(_tried(lot, name, progress)) for name in asked]
     takings = compared(lot, trials)
-    fitting = _fitting(site, trials, wanted, takings)
     among = asked_for(site.exchanger, trials, wanted)
-    remedies = () if fitting else all_remedies(lot, among, progress)
-    drawn = fitting or closest(site.exchanger, among, remedies)
+    held = with_room(among)
+    first = _first(site, held, wanted, takings)
+    remedies = () if first and first.fits else all_remedies(lot, held or among, progress)
+    drawn = first or closest(site.exchanger, among, remedies)
     weighing = Weighing(drawn.system)
     if costs or not drawn.fits:
         weighing = weigh(lot, drawn, remedies, asked=costs, progress=progress)
@@ -277,15 +278,14 @@ def plan_site(
     return replace(plan, scale=_scale_of(plan)) if open_ else plan
 
 
-def _fitting(
-    site: Site, trials: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
+def _first(
+    site: Site, held: Sequence[Trial], wanted: System | None, takings: Sequence[Taken]
 ) -> Trial | None:
-    """The trial that fits of what was asked for: of more the first or the cheapest."""
-    among = asked_for(site.exchanger, trials, wanted)
+    """The trial to draw of those that the lot holds: of more the first or the cheapest."""
     if wanted is None and site.exchanger.cheapest:
-        cheap = cheapest([each for each in takings if each.system in {one.system for one in among}])
+        cheap = cheapest([each for each in takings if each.system in {one.system for one in held}])
         wanted = cheap.system if cheap is not None else None
-    return choose([trial for trial in among if wanted in (None, trial.system)])
+    return next((trial for trial in held if wanted in (None, trial.system)), None)
 
 
 def _with_its_entry(

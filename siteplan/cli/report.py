@@ -167,7 +167,7 @@ def _row(plan: SitePlan, trial: Trial) -> list[str]:
         header = format_length(trial.layout.header.length_m, unit, rough(unit), rounding="up")
     return [
         trial.system,
-        "yes" if trial.fits else "no",
+        "yes" if trial.fits else "not yet" if trial.has_room else "no",
         required,
         takes,
         header,

@@ -28,7 +28,7 @@ def cheapest(compared: Sequence[Taken]) -> Taken | None:
 
     None where nothing fits, or where none has prices for what makes up most of it.
     """
-    priced = [each for each in compared if each.fits and each.cost is not None and each.cost.tells]
+    priced = [each for each in compared if each.cost is not None and each.cost.tells]
     return min(priced, key=_middle, default=None)
 
 

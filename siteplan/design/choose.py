@@ -9,9 +9,10 @@ from siteplan.site.loop_options import is_placed
 from siteplan.site.model import Exchanger, System
 
 
-def choose(trials: Sequence[Trial]) -> Trial | None:
-    """First trial that fits, None where none does."""
-    return next((trial for trial in trials if trial.fits), None)
+def with_room(trials: Sequence[Trial]) -> list[Trial]:
+    """Trials that fit; where none does, those that the lot has room for but for their fluid."""
+    fitting = [trial for trial in trials if trial.fits]
+    return fitting or [trial for trial in trials if trial.has_room]
 
 
 def asked_for(exchanger: Exchanger, trials: Sequence[Trial], wanted: System | None) -> list[Trial]:

@@ -19,19 +19,30 @@ def verdict_head(
     Examples
     --------
     ``("FITS", "horizontal (drawn), vertical (less than half the work)")``,
-    ``("DOES NOT FIT", "closest: vertical")``.
+    ``("DOES NOT FIT", "closest: vertical")``, and where nothing but the fluid stops them
+    ``("NOT YET", "room for horizontal (drawn), vertical")``.
     """
+    if drawn.has_room and not drawn.fits:
+        return "NOT YET", f"room for {_drawn_and_others(trials, drawn)}"
     if not drawn.fits and drawn.layout is not None and drawn.layout.by_hand:
         return "DOES NOT FIT", f"{drawn.system} as placed by hand"
     if not drawn.fits:
         return "DOES NOT FIT", drawn.system if asked else f"closest: {drawn.system}"
+    return "FITS", _drawn_and_others(trials, drawn, less)
+
+
+def _drawn_and_others(trials: Sequence[Trial], drawn: Trial, less: str = "") -> str:
     others = [
         f"{trial.system} (less than half the work)" if trial.system == less else trial.system
-        for trial in trials
-        if trial.fits and trial is not drawn
+        for trial in _alike(trials, drawn)
+        if trial.system != drawn.system
     ]
-    drawn_and_others = ", ".join((f"{drawn.system} (drawn)", *others))
-    return "FITS", drawn_and_others if others else drawn.system
+    return ", ".join((f"{drawn.system} (drawn)", *others)) if others else drawn.system
+
+
+def _alike(trials: Sequence[Trial], drawn: Trial) -> list[Trial]:
+    """Loop types that fit as the drawn one does, or that as there nothing but their fluid stops."""
+    return [trial for trial in trials if trial.has_room and trial.fits == drawn.fits]
 
 
 def verdict_words(
@@ -40,10 +51,10 @@ def verdict_words(
     """The verdict in a sentence or two, as it stands on the sheet."""
     why = words_of(drawn.why, unit, on_paper=True)
     word, named = verdict_head(trials, drawn, asked=True, less=less)
-    several = drawn.fits and sum(trial.fits for trial in trials) > 1
-    if several:
-        return f"{word}: {named}. {drawn.system.capitalize()}: {why}"
-    return f"{word}: {why}{others_fit(trials, drawn)}"
+    others = others_fit(trials, drawn)
+    if drawn.has_room and len(_alike(trials, drawn)) > 1:
+        return f"{word}: {named}. {drawn.system.capitalize()}: {why}{others}"
+    return f"{word}: {why}{others}"
 
 
 def others_fit(trials: Sequence[Trial], drawn: Trial) -> str:

@@ -178,6 +178,7 @@ def short_trial(trial: Trial, unit: UnitSystem, *, drawn: bool = False) -> Json:
     return {
         "system": trial.system,
         "fits": trial.fits,
+        "room": trial.has_room,
         "drawn": drawn,
         "needs": needs,
         "holds": holds,

@@ -103,6 +103,22 @@ def test_the_verdict_names_every_loop_type_that_fits(plan: SitePlan) -> None:
     assert plan.content().verdict == words
 
 
+def test_a_lot_whose_fluid_alone_is_wrong_has_room_and_the_first_loop_type_is_drawn() -> None:
+    # propylene glycol of 20 % by volume freezes at -6.7 C (20 F): Lange's Handbook of Chemistry,
+    # 15th edition, table 5.13; entering at 30 F it leaves some 5 F colder at 3 gpm a ton (common
+    # practice, no source)
+    values = priced_values(prices="")
+    values["loads"] = {"heating": "36 MBH", "heating_hours": 2000}
+    values["ground"] = {"temperature": "50 F", "soil": "heavy sand, 15 % water"}
+    values["fluid"] = {"mixture": "propylene glycol 20 %", "coldest": "30 F"}
+    plan = planned_once(site_from(values))
+    assert not plan.fits
+    words = verdict_words(plan.trials, plan.drawn, plan.site.unit)
+    assert words.startswith("NOT YET: room for horizontal (drawn), vertical. Horizontal: propylene")
+    # of whose room there is enough nothing else is to be changed
+    assert {remedy.kind for remedy in plan.weighing.remedies} == {"fluid"}
+
+
 def test_what_nobody_asked_for_is_not_named() -> None:
     alone = planned_once(priced_site(prices=""), system="vertical")
     assert verdict_words(alone.trials, alone.drawn, alone.site.unit).startswith("FITS: needs ")

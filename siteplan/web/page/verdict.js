@@ -50,7 +50,7 @@ function planned(app, plan) {
     el("div", { id: "opinion", "aria-live": "assertive" }),
     el("h2", {}, "Loop types"),
     table(["loop type", "needs", "holds", "why"], plan.trials.map((trial) => [
-      el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : "no"}`), trial.needs, trial.holds, [trial.why, leads(app, trial.leads)]])),
+      el("span", { class: trial.fits ? "good" : "bad" }, `${trial.system}${trial.drawn ? " (drawn)" : ""}: ${trial.fits ? "fits" : trial.room ? "not yet" : "no"}`), trial.needs, trial.holds, [trial.why, leads(app, trial.leads)]])),
     plan.heads.length > 1 ? [el("h2", {}, "What each takes"), table(["", ...plan.heads], plan.lines)] : null,
     plan.hinges.length ? [el("h2", {}, "It hinges on"), list(plan.hinges)] : null,
     plan.remedies.length ? [el("h2", {}, "What would make it fit"), remedies(app, plan)] : null,
