@@ -113,7 +113,12 @@ def ground_share(energy: Energy, direction: Direction, *, year: bool = False) ->
 
 
 def directions(energy: Energy) -> tuple[Direction, ...]:
-    """In which directions the loop has to be sized."""
+    """In which directions the loop has to be sized, or the one that is asked about."""
+    return tuple(way for way in _used(energy) if energy.only in (None, way))
+
+
+def _used(energy: Energy) -> tuple[Direction, ...]:
+    """Directions in which there is a load."""
     winter: tuple[Direction, ...] = ("heating",) if energy.loads.winter_w else ()
     summer: tuple[Direction, ...] = ("cooling",) if energy.loads.cooling_w else ()
     return winter + summer
@@ -174,14 +179,14 @@ def design_balance(exchanger: Exchanger) -> HeatBalance | None:
     Cold fluid is the more viscous, so that pressure drop and Reynolds number hold all year.
     """
     energy = exchanger.energy
-    cools_only = energy is not None and directions(energy) == ("cooling",)
+    cools_only = energy is not None and _used(energy) == ("cooling",)
     return heat_balance(exchanger, "cooling" if cools_only else "heating")
 
 
 def design_balances(exchanger: Exchanger) -> tuple[HeatBalance, ...]:
     """The fluid at the design hours of all directions whose heat is known."""
     energy = exchanger.energy
-    ways: tuple[Direction, ...] = ("heating",) if energy is None else directions(energy)
+    ways: tuple[Direction, ...] = ("heating",) if energy is None else _used(energy)
     balances = (heat_balance(exchanger, way) for way in ways)
     return tuple(balance for balance in balances if balance is not None and balance.heat_w > 0)
 
@@ -258,7 +263,7 @@ def _flow_for_changes(energy: Energy) -> float:
         return 0.0
     asking = (
         flow_for_change(fluid, way, design_heat(energy, way), change)
-        for way in directions(energy)
+        for way in _used(energy)
         if (change := stated_change(fluid, way)) is not None
     )
     return max(asking, default=0.0)

@@ -344,7 +344,7 @@ def _marking(asked: _Asked) -> Iterator[Condition]:
 
 
 def _temperature(asked: _Asked) -> Iterator[Condition]:
-    answer = fluid_temperatures(asked.site, asked.bound)
+    answer = fluid_temperatures(asked.site, asked.layout, asked.bound)
     if answer is not None:
         yield asked.answer(*answer, assumed=asked.unsaid("fluid.mixture"))
 

@@ -175,7 +175,7 @@ def _livelier(site: Site, layout: Layout, piping: Piping) -> Reason:
 
 def freezing_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
     """An error where the fluid of a closed loop comes too near to freezing."""
-    balance, fluid = design_balance(site.exchanger), site.exchanger.piping.fluid
+    balance, fluid = _coldest_balance(site, layout), site.exchanger.piping.fluid
     if layout.loop.flow or balance is None or fluid is None or not fluid.mixture:
         return
     freezes = freezing_point(fluid.mixture)
@@ -194,6 +194,14 @@ def freezing_remarks(site: Site, layout: Layout) -> Iterator[Finding]:
             "ways": _ways_from_freezing(fluid, balance, freezes),
         },
     )
+
+
+def _coldest_balance(site: Site, layout: Layout) -> HeatBalance | None:
+    """The fluid in the hour in which it is coldest, as the layout keeps it."""
+    flow = layout.piping.hydraulics if layout.piping is not None else None
+    balances = flow.balances if flow is not None else ()
+    coldest = design_balance(site.exchanger)
+    return min(balances, key=lambda balance: balance.lowest_c, default=coldest)
 
 
 def _ways_from_freezing(fluid: Fluid, balance: HeatBalance, freezes_c: float) -> tuple[Reason, ...]:

@@ -14,9 +14,11 @@ Answer = tuple[Reason, bool | None]
 """What the plan has, and whether the book is satisfied; None: its authority has to say."""
 
 
-def fluid_temperatures(site: Site, bound: Bound) -> Answer | None:
+def fluid_temperatures(site: Site, layout: Layout | None, bound: Bound) -> Answer | None:
     """Coldest and warmest of the fluid at the design hours; None where no heat is known."""
-    balances = design_balances(site.exchanger)
+    piping = layout.piping if layout is not None else None
+    flow = piping.hydraulics if piping is not None else None
+    balances = flow.balances if flow is not None else design_balances(site.exchanger)
     if not balances or bound.temperatures is None:
         return None
     ends = [end for balance in balances for end in (balance.entering_c, balance.leaving_c)]

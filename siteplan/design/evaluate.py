@@ -27,6 +27,7 @@ from siteplan.design.entries import entered
 from siteplan.design.even_circuits import evened
 from siteplan.design.lay_out import Attempt, reached
 from siteplan.design.loop_types import record_of
+from siteplan.design.reached_fluid import with_pipes_and_fluid
 from siteplan.design.wide_header import led_for_its_width
 from siteplan.errors import CheckError
 from siteplan.findings.called import as_laid
@@ -37,7 +38,6 @@ from siteplan.layout.elements import Trench
 from siteplan.layout.header.unjoined import why_unjoined
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
-from siteplan.layout.piping.pipes import with_pipes
 from siteplan.rule_books.model import PROPERTY_LINE
 from siteplan.rules.limits import too_deep
 from siteplan.rules.ruleset import RuleSet
@@ -143,7 +143,7 @@ def _judged(
 ) -> Trial:
     """A layout with its pipes, the second opinion, and what is to be said of it."""
     site, rules = lot.site, lot.rules
-    layout = with_pipes(made.layout, site.exchanger, required.flow_m3s, ground=made.ground)
+    layout = with_pipes_and_fluid(made.layout, site.exchanger, required, made.ground)
     layout = _unjoined(_without_dead_ends(layout, required), made)
     # measured from the geometry as drawn, by code that knows nothing of how it was placed
     measured = separations(site, layout, rules, lot.memory)

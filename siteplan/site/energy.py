@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from siteplan.site.frost import Freezing
 
@@ -193,7 +194,7 @@ class BoreLoop:
 class Energy:
     """All of it, where a site file states loads and ground.
 
-    ``years`` is the time for which is sized.
+    ``years`` is the time for which is sized, ``only`` the one direction asked about; None: both.
     """
 
     loads: Loads
@@ -201,6 +202,7 @@ class Energy:
     fluid: Fluid
     loop: BoreLoop
     years: float
+    only: Literal["heating", "cooling"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
