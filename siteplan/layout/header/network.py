@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,7 @@ from siteplan.geometry.lines.sweep import polygons_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.geometry.ways.comb import NO_COMBS, Combs, combs_of
 from siteplan.geometry.ways.routing import Prices, Region, RouteGraph, Toll, route_graph
+from siteplan.geometry.ways.trees import Link
 from siteplan.layout.model import Ground
 from siteplan.preferences.table import count_of, figure_of
 from siteplan.site.model import Entry, Feature
@@ -39,6 +40,7 @@ END_FREE: Final = 0.05
 
 Ends = Sequence[Sequence[tuple[float, float]]]
 Points = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,24 @@ class Network:
     entries: tuple[tuple[Entry, int], ...]
     groups: tuple[tuple[int, ...], ...]
     spines: tuple[tuple[int, ...], ...]
+    dug: dict[Link, float] = field(default_factory=dict, compare=False, repr=False)
+
+    def dug_m(self, points: Points, links: Sequence[Link]) -> Floats:
+        """What each link costs, without the share for direction, which only helped the search [m].
+
+        ``points`` are those of the graph, and others after them.
+        """
+        own = len(self.graph.points)
+        new = [link for link in links if link not in self.dug]
+        if new:
+            spans = points[np.array(new)]
+            costs = Prices(self.marked).of(spans[:, 0], spans[:, 1])
+            # the same link comes again and again in trees over this graph
+            found = dict(zip(new, costs.tolist(), strict=True))
+            self.dug.update({link: cost for link, cost in found.items() if max(link) < own})
+        else:
+            found = {}
+        return np.array([found[link] if link in found else self.dug[link] for link in links])
 
 
 class _Places:

@@ -289,8 +289,7 @@ def _tidied(
     # noding may close circles
     parts = pruned(opened(parts, price), required)
     spans = points[np.array(parts)]
-    # without the share for direction, which only helped the search: what is dug is compared
-    cost = float(Prices(network.marked).of(spans[:, 0], spans[:, 1]).sum())
+    cost = float(network.dug_m(points, parts).sum())
     cost += BEND_COST * unpaired_ends(points, parts)
     blemishes = _blemishes(network, spans, required)
     return _Route(entry, required[0], points, parts, cost + blemishes, blemishes > TOLERANCE)
