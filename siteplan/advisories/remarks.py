@@ -228,7 +228,8 @@ def _gaps_in_the_books(
         if free is not None:
             values = {"part": part, "book": free.book, "source": free.source}
             yield Finding("not-regulated", rule=_name(free), values=values)
-    for part in (*layout.loop.parts, HEADER) if site.books else ():
+    books = tuple(book for book in site.books if book != COMMON_PRACTICE)
+    for part in (*layout.loop.parts, HEADER) if books else ():
         common = [row for row in rows if row.part == part and row.rule.book == COMMON_PRACTICE]
         # what a book bans outright it does not leave open
         banned = {
@@ -241,7 +242,7 @@ def _gaps_in_the_books(
             yield Finding(
                 COMMON_PRACTICE,
                 rule=COMMON_PRACTICE,
-                values={"part": part, "books": site.books, "kinds": tuple(filled)},
+                values={"part": part, "books": books, "kinds": tuple(filled)},
             )
 
 

@@ -61,7 +61,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
             Finding(
                 "entry-in-wall-assumed" if lot.site.wall else "entry-assumed",
                 subject=named,
-                values={"place": place.told, "building": served.label or served.id},
+                values={"place": place.told, "building": served.id},
             ),
         )
     # where nothing fits another wall is a remedy, and stands there with all the others
@@ -76,7 +76,7 @@ def entry_findings(lot: PreparedLot, drawn: Trial) -> tuple[Finding, ...]:
             measured_m=layout.header.length_m,
             values={
                 "place": place.told,
-                "building": served.label or served.id,
+                "building": served.id,
                 "length_m": better.length_m,
                 "crossings": len(better.crossings),
                 "now": len(layout.header.crossings),
@@ -111,8 +111,7 @@ def through_another_wall(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     if place is not None:
         yield reason(
             "another-entry",
-            place=place.told,
-            building=served.label or served.id,
+            place=place.told_of(served.id),
             screened=held.screened,
         )
 

@@ -293,7 +293,9 @@ def _why(lot: PreparedLot, made: tuple[Layout, Required], *, fits: bool) -> Reas
     if layout.loop.flow:
         code = "well-and-outfall-fit" if layout.of(Outfall) else "wells-fit"
         return layout.obstacle or reason(code, flow_m3s=required.flow_m3s)
-    held = layout.capacity_m if fits else min(layout.capacity_m, layout.length_m)
+    # what falls short for want of ground is laid out as far as it goes
+    enough = fits or layout.length_m >= required.length_m - TOLERANCE
+    held = layout.capacity_m if enough else min(layout.capacity_m, layout.length_m)
     takes = _takes(lot.site, layout, held, required)
     if fits:
         spare = int(100 * (layout.capacity_m / required.length_m - 1) + TOLERANCE)

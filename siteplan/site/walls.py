@@ -63,6 +63,16 @@ class WallPlace:
         """The place in words."""
         return reason("wall-place", wall=self.faces, along_m=self.along_m, corner=self.corner)
 
+    def told_of(self, building: str) -> Reason:
+        """The place in words, with the name of the building, of which there may be several."""
+        return reason(
+            "wall-place-of",
+            building=building,
+            wall=self.faces,
+            along_m=self.along_m,
+            corner=self.corner,
+        )
+
 
 def served_building(buildings: Sequence[Feature], entries: Sequence[Entry] = ()) -> Feature | None:
     """The building that pipes are led to: the one nearest an entry, else the largest.

@@ -68,7 +68,7 @@ def test_another_wall_is_named_where_the_header_gets_to_more_ground_from_there(
     assert not plan.fits
     first = plan.weighing.remedies[0]
     assert first.kind == "entry"
-    assert in_words(first.change).startswith("through the north wall, ")
+    assert in_words(first.change).startswith("through the north wall of house, ")
     moved = read_site(write_site(text.replace("[[50, 30]]", "[[50, 50]]")))
     assert unweighed(moved, "vertical").fits
 
