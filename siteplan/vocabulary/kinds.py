@@ -141,6 +141,15 @@ MISSPELT: Final = 0.88
 """How alike a word must be to the name of a kind to be that name misspelt."""
 
 
+KEEPS_NOTHING_OFF: Final = frozenset(
+    {"lawn", "yard", "front yard", "back yard", "backyard", "pasture", "meadow", "hay field",
+     "cropland", "corn field", "grass"}
+)  # fmt: skip
+"""What surveys name and no rule does: a loop lies under it; common practice, no source."""
+OPENED: Final = frozenset({"fence", "hedge", "gate", "shrubs", "bushes"})
+"""What a machine's way in may have to open; common practice, no source."""
+
+
 def hint_of_kind(word: str, known: Iterable[str]) -> str:
     """What kind was meant, where a word is misspelt; else the kinds of a word of it; then all.
 
@@ -157,9 +166,15 @@ def hint_of_kind(word: str, known: Iterable[str]) -> str:
     "kinds of steep: 'steep slope'; known: street."
     >>> hint_of_kind("county road", ("street",))
     "did you mean 'road'?"
+    >>> hint_of_kind("fence", ("street",))
+    "leave it out where a machine may come through; else write 'other keep-out'."
     """
     others = tuple(known)
     plain = plain_word(word)
+    if plain in KEEPS_NOTHING_OFF:
+        return "leave it out: nothing is kept off it. What the owner wants to keep is a 'garden'."
+    if plain in OPENED:
+        return "leave it out where a machine may come through; else write 'other keep-out'."
     near = get_close_matches(plain, (*words_for_kinds(), *others), n=1, cutoff=MISSPELT)
     if near:
         return f"did you mean {near[0]!r}?"

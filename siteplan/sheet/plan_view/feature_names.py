@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from siteplan.site.model import Feature
-from siteplan.vocabulary.kinds import kinds
+from siteplan.vocabulary.kinds import kind_called, kinds
 
 
 def told_apart(features: Sequence[Feature]) -> list[Feature]:
@@ -28,6 +28,9 @@ def told_apart(features: Sequence[Feature]) -> list[Feature]:
     >>> garage = Feature("garage", "building", Point(0, 0), "garage")
     >>> [one.label for one in told_apart([halls[1], garage])]
     ['house hall', 'garage']
+    >>> roads = [Feature(name, "street", Point(0, 0), "road") for name in ("county road", "elm")]
+    >>> [one.label for one in told_apart(roads)]
+    ['county road', 'road elm']
     """
     names = Counter((feature.kind, (feature.label or "").casefold()) for feature in features)
     several = Counter(feature.kind for feature in features)
@@ -48,5 +51,7 @@ def plain_name(feature: Feature) -> str:
 
 
 def _with_id(feature: Feature) -> str:
-    name = plain_name(feature)
-    return feature.id if name.casefold() in feature.id.casefold() else f"{name} {feature.id}"
+    """Name and id; the id alone where it says what the feature is, as a road's name does."""
+    name, words = plain_name(feature), feature.id.casefold().split() or [""]
+    says = name.casefold() in feature.id.casefold() or kind_called(words[-1]) == feature.kind
+    return feature.id if says else f"{name} {feature.id}"
