@@ -19,7 +19,8 @@ from siteplan.web.remedies import BY_HAND, CHANGES, by_hand, changes_of
 from siteplan.web.session import Session
 
 FOOT, GALLON = 0.3048, 0.003785411784
-PARTS = {"with-larger-pipe", "turning-on", "turning-on-the-spot", "wall-place", "wall-place-of", "screened-in-rows",
+PARTS = {"with-larger-pipe", "turning-on", "turning-on-the-spot", "wall-place", "wall-place-of",
+         "screened-in-rows",
          "rule-note", "flow-below", "shorter-distance", "nothing-helps", "fault-alone",
          "few-rigs-so-deep", "then-required", "to-be-calculated-again"}  # fmt: skip
 """Codes of the chapter that only complete the sentence of another, or tell that nothing helps."""
