@@ -334,6 +334,7 @@ def failing():
         values={
             "part": "bore",
             "feature": "house",
+            "lies": reason("lies-away", away_m=8.2 * FT, feature="house"),
             "kind": "building",
             "says": "at least",
             "printed": "10 ft",

@@ -136,7 +136,7 @@ def test_where_the_fluid_alone_is_refused_the_verdict_begins_with_it(planned: Pl
     more = '[fluid]\nmixture = "methanol 20 %"\n'
     plan = planned("town.toml", rows=FLUID, more=more)
     verdict = plan.content().verdict
-    assert verdict.startswith("DOES NOT FIT: methanol 20 % is not allowed")
+    assert verdict.startswith("NOT YET: methanol 20 % is not allowed")
     assert "; the layout alone would fit: " in verdict
 
 
