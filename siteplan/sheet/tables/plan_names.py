@@ -11,7 +11,7 @@ from siteplan.sheet.plan_view.feature_names import told_apart
 from siteplan.site.model import Site
 from siteplan.vocabulary.kinds import kinds
 
-SPOKEN_OF: Final = frozenset({"subject", "feature", "line", "pond", "water"})
+SPOKEN_OF: Final = frozenset({"subject", "feature", "line", "pond", "water", "building"})
 """Values of findings that are the id of a feature where there is one of that id."""
 
 

@@ -48,6 +48,12 @@ def test_subject_and_reasons_within_have_the_names_of_the_plan() -> None:
     assert on_plan(inner, lot()) == told
 
 
+def test_a_building_is_called_as_on_the_plan() -> None:
+    # the id of a feature is no word of the sheet, whichever kind it is of
+    told = as_on_plan(Finding("entry-assumed", subject="E1", values={"building": "p"}), lot())
+    assert told.values["building"] == "POND"
+
+
 def test_what_is_no_feature_keeps_its_name() -> None:
     assert as_on_plan(Finding("separation", subject="B9"), lot()).subject == "B9"
 
