@@ -30,6 +30,19 @@ def test_two_tabs_are_told_of_each_other_and_show_the_same(shown):
         page.wait_for_function("() => document.querySelector('#form input')?.value === '20'")
 
 
+def test_a_button_held_down_while_the_lot_is_drawn_anew_is_pressed(shown):
+    page = shown.page
+    page.hover("#list button:has-text('well')")
+    page.mouse.down()
+    shown.served.change(
+        {"op": "points", "ref": "feature:1", "key": "at", "points": [[6.096, 6.096]]}
+    )
+    # longer than the page takes to draw what another tab has changed
+    page.wait_for_timeout(400)
+    page.mouse.up()
+    page.wait_for_function("() => document.querySelector('#form input')?.value === '20'")
+
+
 def test_a_file_changed_outside_is_put_together_with_what_was_drawn_since(shown):
     page, file = shown.page, shown.served.folder / "site.toml"
     shown.tap(15 * FOOT, 20 * FOOT)

@@ -210,6 +210,7 @@ class App {
     this.asking = true;
     try {
       const told = await asks();
+      await this.held;
       this.asking = false;
       const first = told?.parcel && (!this.lot.parcel || beside(told).length > beside(this.lot).length);
       if (told?.digest) this.lot = told;
@@ -248,7 +249,23 @@ class App {
     shows[name]?.(this);
   }
 
-  hear(news) {
+  // A button that is drawn anew while it is held down is never pressed: what comes meanwhile waits until it is let go.
+  hold(event) {
+    if (this.held || !event.target.closest("button, summary, a")) return;
+    this.held = new Promise((letGo) => {
+      const done = ({ type, buttons }) => {
+        if (type === "pointermove" && buttons) return;
+        for (const each of ends) removeEventListener(each, done, true);
+        // what it does is done after this event
+        setTimeout(() => { this.held = null; letGo(); });
+      };
+      const ends = ["pointerup", "pointercancel", "pointermove"];
+      for (const each of ends) addEventListener(each, done, true);
+    });
+  }
+
+  async hear(news) {
+    await this.held;
     // told of a lot whose answer is still on its way: that may be older, and must not hide the news
     if (this.asking && (news.type === "outside" || (news.type === "stage" && news.digest !== this.lot.digest))) this.ahead.push(news);
     else if (news.type === "stage" && news.digest === this.lot.digest) {
@@ -281,6 +298,7 @@ class App {
     board.drop = (event) => mover.drop(event);
     board.leave = () => { put(at("place")); tools.aim(null); };
     board.tap = (event, under) => this.tool === "move" ? mover.tap(event, under) : tools.tap(event);
+    addEventListener("pointerdown", (event) => this.hold(event), true);
     for (const button of document.querySelectorAll("[data-tool]")) button.addEventListener("click", () => this.pick(button.dataset.tool));
     for (const tab of document.querySelectorAll("[data-view]")) tab.addEventListener("click", () => this.view(tab.dataset.view));
     const does = {
