@@ -169,7 +169,7 @@ def header_area(
         )
     ]
     solid = [
-        feature.shape if feature.shape.area > 0 else memory.of(grow, feature.shape, THIN_M)
+        memory.of(grow, feature.shape, _solid_m(feature))
         for feature in site.features
         if kinds()[feature.kind].crossing == "never" and feature.id not in exempt
     ]
@@ -253,6 +253,11 @@ def why_not(site: Site, rules: RuleSet, part: Part, x: float, y: float) -> tuple
     return tuple(reasons)
 
 
+def _solid_m(feature: Feature) -> float:
+    """How far beyond its drawn shape what is never crossed reaches for the header [m]."""
+    return 0.0 if feature.shape.area > 0 else max(THIN_M, feature.width_m / 2)
+
+
 def _solid_for_header(site: Site, point: shapely.Point, named: set[str]) -> Iterator[Reason]:
     """What the header never crosses, and the walls that it keeps off, at one point."""
     doors = [entry.point for entry in wall_entries(site)]
@@ -261,7 +266,7 @@ def _solid_for_header(site: Site, point: shapely.Point, named: set[str]) -> Iter
         if feature.id in named or kinds()[feature.kind].crossing != "never":
             continue
         wall = feature.kind == "building" and not at_door
-        asked = WALL_GAP_M if wall else 0.0 if feature.shape.area > 0 else THIN_M
+        asked = WALL_GAP_M if wall else _solid_m(feature)
         distance = float(feature.shape.distance(point))
         if distance < asked - TOLERANCE or feature.shape.contains(point):
             yield Reason(feature.id, distance, None, asked)

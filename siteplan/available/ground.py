@@ -204,7 +204,8 @@ def ground_of_wells(lot: PreparedLot) -> Prepared:
 
 def _bank(lot: PreparedLot, water: str) -> BaseGeometry:
     """Where the header may end at the edge of a pond or stream."""
-    shape = next(feature.shape for feature in lot.site.features if feature.id == water)
+    drawn = next(feature for feature in lot.site.features if feature.id == water)
+    shape = drawn.ground
     edge_m = BANK_M if shape.area else THIN_M
     strip = shape.buffer(edge_m + BANK_WIDE_M).difference(shape.buffer(edge_m))
     return joined_polygons(lot.header_area().intersection(strip))

@@ -267,8 +267,9 @@ def _forbidden_crossings(
         never = kinds()[feature.kind].crossing == "never"
         if not never or feature.id in own:
             continue
-        inside = float(runs.intersection(feature.shape.buffer(-TOLERANCE)).length)
-        if feature.shape.area == 0:
+        ground = feature.ground
+        inside = float(runs.intersection(ground.buffer(-TOLERANCE)).length)
+        if ground.area == 0:
             inside = float(runs.crosses(feature.shape)) * TOLERANCE * 2
         if inside > TOLERANCE:
             yield Finding(

@@ -46,8 +46,9 @@ def _forbidden(site: Site, crossover: Crossover) -> Iterator[Finding]:
     for feature in site.features:
         if kinds()[feature.kind].crossing != "never":
             continue
-        solid = feature.shape.area > 0
-        inside = crossover.line.intersection(feature.shape).length > TOLERANCE
+        ground = feature.ground
+        solid = ground.area > 0
+        inside = crossover.line.intersection(ground).length > TOLERANCE
         if inside if solid else crossover.line.crosses(feature.shape):
             code = "crossover-crossing-forbidden"
             yield _fault(crossover, code, feature=feature.id, kind=feature.kind)

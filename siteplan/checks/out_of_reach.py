@@ -49,6 +49,6 @@ def _lies(site: Site, element: Element) -> tuple[str, str]:
         return OFF_LOT, ""
     for feature in site.features:
         never = kinds()[feature.kind].crossing == "never"
-        if never and feature.id != element.water and feature.shape.covers(element.axis):
+        if never and feature.id != element.water and feature.ground.covers(element.axis):
             return IN, feature.id
     return BY_RULE, ""

@@ -21,7 +21,7 @@ def outfall_findings(site: Site, layout: Layout) -> Iterator[Finding]:
         if water is None or outfall.into != site.exchanger.open.outfall:
             yield Finding("outfall-without-water", outfall.id)
             continue
-        away = float(water.shape.distance(outfall.footprint))
+        away = float(water.ground.distance(outfall.footprint))
         if away == 0 or away > AT_BANK_M:
             values = {"water": water.id}
             yield Finding("outfall-off-bank", outfall.id, away, AT_BANK_M, values=values)

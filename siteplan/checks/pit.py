@@ -31,7 +31,7 @@ def pit_findings(site: Site, layout: Layout) -> Iterator[Finding]:
         yield Finding("pit-off-header", subject=PIT, measured_m=away)
     yield from _near_loops(layout, outline)
     for feature in site.features:
-        if kinds()[feature.kind].crossing != "free" and feature.shape.intersects(outline):
+        if kinds()[feature.kind].crossing != "free" and feature.ground.intersects(outline):
             values = {"feature": feature.id, "kind": feature.kind}
             yield Finding("pit-on-feature", subject=PIT, values=values)
 

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from siteplan.findings.model import Reason
+from siteplan.geometry.offset import grow
 from siteplan.rule_books.model import Rule
 from siteplan.site.adjoining import AdjoiningParcel
 from siteplan.site.bore_grid import BoreGrid
@@ -88,6 +89,19 @@ class Feature:
     well_m: float | None = None
     yield_m3s: float | None = None
     use_assumed: bool = False
+
+    @property
+    def ground(self) -> BaseGeometry:
+        """The ground that it takes: of a line with a width all between its sides.
+
+        Examples
+        --------
+        >>> brook = Feature("brook", "stream", LineString([(0, 0), (9, 0)]), width_m=2.0)
+        >>> [round(side, 3) for side in brook.ground.bounds]
+        [-1.0, -1.0, 10.0, 1.0]
+        """
+        drawn = self.shape.area > 0 or self.width_m == 0
+        return self.shape if drawn else grow(self.shape, self.width_m / 2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -190,8 +190,21 @@ BARE: Final = rf"([0-9]+(?:\.[0-9]*)?)(?:[\s-]+({_SIXTY}))?(?:[\s-]+({_SIXTY}))?
 _BEARINGS = [re.compile(rf"\s*([NS])\s*{angle}([EW])\s*") for angle in (WITH_SIGNS, BARE)]
 
 
+COMPASS: Final = (
+    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+    "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+)  # fmt: skip
+"""Points of the compass, an equal step clockwise from each to the next."""
+
+
+def _point_of(text: str) -> float | None:
+    """Degrees of a point of the compass such as NE, SOUTH-WEST or DUE NORTH; None of others."""
+    short = re.sub(r"[\s.-]|^DUE\b", "", re.sub(r"(N|S|E|W)(?:ORTH|OUTH|AST|EST)", r"\1", text))
+    return COMPASS.index(short) * 360.0 / len(COMPASS) if short in COMPASS else None
+
+
 def parse_bearing(value: str | float) -> float:
-    r"""Direction in degrees clockwise from the y axis, of a number or a quadrant bearing.
+    r"""Direction in degrees clockwise from the y axis: a number, a bearing or a compass point.
 
     Raises
     ------
@@ -202,19 +215,24 @@ def parse_bearing(value: str | float) -> float:
     --------
     >>> parse_bearing(-315), parse_bearing("N 45°30' W"), parse_bearing("S 10-30 E")
     (45.0, 314.5, 169.5)
+    >>> parse_bearing("due south"), parse_bearing("north-east"), parse_bearing("WSW")
+    (180.0, 45.0, 247.5)
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value):
         if abs(value) <= 360:
             return float(value) % 360.0
         raise UnitError(f"{value!r} is not a direction; write degrees up to 360, a full turn.")
     text = plain_signs(value).upper() if isinstance(value, str) else ""
+    point = _point_of(text)
+    if point is not None:
+        return point
     match = next(filter(None, (style.fullmatch(text) for style in _BEARINGS)), None)
     degrees, minutes, seconds = match.groups("0")[1:4] if match else ("0", "0", "0")
     angle = float(degrees) + float(minutes) / 60 + float(seconds) / 3600
     if match is None or angle > 90:
         raise UnitError(
             f"{value!r} is not a direction; write degrees clockwise from the y axis, such as 90, "
-            "or a bearing such as 'N 45°30' E'"
+            "a bearing such as 'N 45°30' E', or a point of the compass such as 'NE'"
         )
     signed = angle if match[1] + match[5] in ("NE", "SW") else -angle
     return (signed + (180.0 if match[1] == "S" else 0.0)) % 360.0

@@ -32,7 +32,7 @@ TURNS: Final = 16
 def waters_of(site: Site | None) -> Waters:
     """Ponds and streams that an outfall may end at."""
     found = site.of_kind(*OUTFALL_KINDS) if site is not None else ()
-    return tuple((each.id, each.shape) for each in found)
+    return tuple((each.id, each.ground) for each in found)
 
 
 def at_bank(spot: XY, waters: Waters, laid: Sequence[BaseGeometry]) -> tuple[XY, str]:

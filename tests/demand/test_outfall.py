@@ -23,6 +23,7 @@ from siteplan.advisories.duties import duties_on
 from siteplan.advisories.outfall import outfall_remarks
 from siteplan.available.ground import ground_of_wells
 from siteplan.available.prepared import PreparedLot, lot_of
+from siteplan.checks.check import check_layout
 from siteplan.checks.outfall import outfall_findings
 from siteplan.demand.well_figures import well_figures
 from siteplan.demand.wells import WellStudy, study_wells
@@ -30,7 +31,7 @@ from siteplan.export.stakes import all_stakes
 from siteplan.findings.words import figure_words
 from siteplan.groundwater.theis import Storage, drawdown
 from siteplan.layout.elements import Well
-from siteplan.layout.model import Ground, Layout
+from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.open_loop import lay_out_wells
 from siteplan.layout.outfall import Outfall, called
 from siteplan.plan import SitePlan
@@ -116,6 +117,30 @@ def test_an_outfall_is_laid_out_beside_its_water_and_not_in_it() -> None:
     # 0.5 m from a stream drawn without width, and at most 0.4 m more
     assert BROOK.shape.distance(back) == pytest.approx(0.5, abs=0.02)
     assert back.within(BROOK.shape.buffer(0.92))
+
+
+def test_of_a_stream_with_a_width_the_bank_is_its_side() -> None:
+    # what a tape from the house reads is the bank, and not the middle; common practice, no source
+    wide = replace(BROOK, width_m=4.0)
+    site = site_with()
+    site = replace(site, features=(*site.features[:-1], wide))
+    assert site.features[-1].id == BROOK.id
+    back = ground_of_wells(lot_of(site)).back
+    assert back is not None
+    assert 2.0 < wide.shape.distance(back) < 2.2
+    in_water, at_bank = pair((20.0, 29.4), "brook"), pair((20.0, 27.6), "brook")
+    assert [each.code for each in outfall_findings(site, in_water)] == ["outfall-off-bank"]
+    assert not list(outfall_findings(site, at_bank))
+
+
+def test_a_header_never_lies_in_a_stream_beside_its_middle() -> None:
+    wide, site = replace(BROOK, width_m=4.0), site_with()
+    site = replace(site, features=(*site.features[:-1], wide))
+    assert lot_of(site).header_area().distance(wide.shape) == pytest.approx(2.0, abs=0.02)
+    along = LineString([(20, 8), (20, 28.5), (-20, 28.5), (0, -10)])
+    header = Header((along,), Entry("E1", Point(0, -10)))
+    told = check_layout(site, replace(pair(), header=header), (), 0.0)
+    assert "crossing-forbidden" in [each.code for each in told]
 
 
 @pytest.mark.parametrize(

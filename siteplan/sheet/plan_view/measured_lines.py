@@ -29,9 +29,14 @@ from siteplan.sheet.plan_view.measures import (
     reserve_dimension,
 )
 from siteplan.sheet.style.formats import fine_mark, short_mark
-from siteplan.sheet.style.styles import layer
+from siteplan.sheet.style.styles import layer, treatment
 from siteplan.site.model import Feature, Site
+from siteplan.vocabulary.kinds import kinds
 
+BANDS: Final = ("street", "easement", "stream", "dam", "tunnel")
+"""Kinds that are a strip of ground where they are drawn as a line with a width."""
+ACROSS: Final = 1.05
+"""Around the end of a strip no edge is drawn, in shares of half its width."""
 NAME_MM: Final = 2.05
 SEARCHED: Final = "WELLS LOOKED FOR UP TO THIS LINE"
 AROUND_MM: Final = 16.0
@@ -62,11 +67,14 @@ class Width:
 
 
 def draw_edges(canvas: Canvas, site: Site) -> None:
-    """Draw the edges of streets and easements that are known by a line and a width."""
-    for feature in site.of_kind("street", "easement"):
+    """Draw the edges of streets, easements and streams that are known by a line and a width."""
+    for feature in site.of_kind(*BANDS):
         if feature.width_m > 0 and feature.shape.area == 0.0:
-            edge = feature.shape.buffer(feature.width_m / 2, cap_style="flat").boundary
-            style = "road" if feature.kind == "street" else "easement"
+            half = feature.width_m / 2
+            # where the line ends the strip does not: nothing is drawn across it there
+            ends = feature.shape.boundary.buffer(ACROSS * half)
+            edge = feature.shape.buffer(half, cap_style="flat").boundary.difference(ends)
+            style = treatment(kinds()[feature.kind]).line
             # never under a label: distances are measured from it
             shown = edge.intersection(canvas.window)
             canvas.outline(shown, style, layer("edge"), ink=HARD, leader=4.0)
@@ -155,8 +163,8 @@ def draw_widths(canvas: Canvas, content: PlanContent) -> dict[str, str]:
 
 @kept
 def widths(site: Site) -> tuple[Width, ...]:
-    """Width of every street and easement whose edges are known, where it is measured."""
-    widths = (width_of(feature) for feature in site.of_kind("street", "easement"))
+    """Width of every such band whose edges are known, where it is measured."""
+    widths = (width_of(feature) for feature in site.of_kind(*BANDS))
     return tuple(width for width in widths if width is not None)
 
 

@@ -25,7 +25,7 @@ from siteplan.site.options.choices import (
 )
 from siteplan.site.options.declared import TABLES, Option, catalogue
 from siteplan.site.options.quantities import quantities
-from siteplan.units.lengths import BARE, WITH_SIGNS
+from siteplan.units.lengths import BARE, COMPASS, WITH_SIGNS
 from siteplan.units.written import AMOUNT, FEET_SIGNS, INCH_SIGNS, JOINT
 from siteplan.vocabulary.kinds import kinds
 
@@ -41,7 +41,17 @@ DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 SHAPES: Final = {"point": "at", "line": "line", "polygon": "area"}
 """Key of a [[feature]] by the shape that it is drawn as."""
 
-BEARING: Final = rf"^\s*[NnSs]\s*(?:{_typed(WITH_SIGNS)}|{BARE})[EeWw]\s*$"
+_APART: Final = r"[\s.\-]*"
+_WORDS: Final = {"N": "north", "E": "east", "S": "south", "W": "west"}
+_LETTERS: Final = {
+    letter: f"(?:{word}|{word.capitalize()}|{word.upper()}|{letter}|{letter.lower()}){_APART}"
+    for letter, word in _WORDS.items()
+}
+_POINTS: Final = "|".join("".join(map(_LETTERS.__getitem__, point)) for point in COMPASS)
+BEARING: Final = (
+    rf"^\s*(?:[NnSs]\s*(?:{_typed(WITH_SIGNS)}|{BARE})[EeWw]\s*"
+    rf"|(?:(?:[Dd]ue|DUE)\s+)?(?:{_POINTS}))$"
+)
 DAY: Final = r"^\s*(?:[0-9]+[\s\-]+[A-Za-z]{3,}\.?|[A-Za-z]{3,}\.?[\s\-]+[0-9]+)\s*$"
 NOTHING: Final[Schema] = {"not": {}}
 """A key that may not be written here."""

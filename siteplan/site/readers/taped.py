@@ -233,8 +233,6 @@ class _Reader:
     def _heading(self) -> float:
         """Direction of the first wall, clockwise from north [deg]."""
         value = self.table.raw("direction")
-        if value in COMPASS:
-            return 45.0 * COMPASS.index(value)
         match = ALONG.fullmatch(value.strip()) if isinstance(value, str) else None
         if match:
             return self._along(match[1], match[2])

@@ -117,8 +117,8 @@ def test_places_of_bores_are_read_and_say_how_many_there_are(read: Read) -> None
             "corner: is given without a direction of the rows. Add along",
         ),
         (
-            '[vertical.grid]\nrows = 2\ncolumns = 3\nalong = "east"',
-            "along: 'east' is not a direction; write degrees",
+            '[vertical.grid]\nrows = 2\ncolumns = 3\nalong = "eastern"',
+            "along: 'eastern' is not a direction; write degrees",
         ),
         ("[vertical.grid]\nrows = 2\ncolums = 3", "colums: is not a key here; did you mean"),
         ("grid = 3", r"grid: 3 is not a table. Write it as \[vertical.grid\]"),
@@ -145,6 +145,11 @@ def test_all_faults_of_a_grid_come_together(read: Read) -> None:
         ("s 10 e", 170.0),
         ("S 10 W", 190.0),
         ("N 45.5 W", 314.5),
+        # eight points of the compass and those between, 22.5 degrees apart: a fact of navigation
+        ("N", 0.0),
+        ("due east", 90.0),
+        ("south-west", 225.0),
+        ("NNW", 337.5),
     ],
 )
 def test_a_bearing_is_degrees_clockwise_from_the_y_axis(
@@ -153,7 +158,9 @@ def test_a_bearing_is_degrees_clockwise_from_the_y_axis(
     assert parse_bearing(written) == pytest.approx(degrees)
 
 
-@pytest.mark.parametrize("written", ["N 91 E", "45 N E", "", True, float("nan"), [90]])
+@pytest.mark.parametrize(
+    "written", ["N 91 E", "45 N E", "NEN", "northern", "", True, float("nan"), [90]]
+)
 def test_what_is_no_bearing_is_refused(written: object) -> None:
     with pytest.raises(UnitError, match="is not a direction"):
         parse_bearing(written)  # type: ignore[arg-type]
