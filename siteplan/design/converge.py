@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.demand.model import Required
 from siteplan.demand.required import laid_out, required_of
 from siteplan.design.lay_out import Attempt, attempt
+from siteplan.design.loop_types import record_of
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Bore
 from siteplan.layout.model import Ground, Layout
@@ -56,7 +58,24 @@ def settled(
         least_m = (1 - WORTH) * lot.drafted_m
         if not made.layout.obstacle and needed.length_m >= least_m:
             return needed, made
-    return _settled_from(lot, required, system, required.length_m, begun)
+    return _settled_from(lot, required, system, _expected(lot, required, system), begun)
+
+
+def _expected(lot: PreparedLot, required: Required, system: System) -> float:
+    """Length at which drafts, without headers, come to hold what they need [m]."""
+    record, asked = record_of(system), required.length_m
+    if record.drafts is None:
+        return asked
+    prepared = prepare(lot, record.ground)
+    for _ in range(PUSHED_FROM):
+        draft = record.drafts(prepared, lot.site, asked)
+        needed = draft and required_there(lot.site, draft, prepared.ground)
+        if draft is None or needed is None:
+            break
+        if draft.length_m >= needed.length_m - TOLERANCE:
+            return asked
+        asked = max(asked, needed.length_m)
+    return required.length_m
 
 
 def _settled_from(
@@ -105,7 +124,9 @@ def _no_more(
         if tried.layout.length_m >= needed.length_m - TOLERANCE and not tried.layout.obstacle:
             best, asked, low = (needed, tried), low, needed.length_m
         else:
-            low = (low + asked) / 2
+            # what it would have needed, as from below; where that is no less than what is known
+            # to hold, half-way
+            low = needed.length_m if low < needed.length_m < asked else (low + asked) / 2
     return _no_deeper(lot, *best)
 
 

@@ -32,6 +32,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.frame import OwnFrame
 from siteplan.geometry.lines.sweep import polygonal
 from siteplan.geometry.points.packing import pack_rows
+from siteplan.layout.bores.drafted import draft_bores
 from siteplan.layout.bores.inclined import lay_out_pad
 from siteplan.layout.bores.upright import lay_out_bores
 from siteplan.layout.counting import ROUNDING_SLACK
@@ -56,6 +57,8 @@ LEAST_WATER_M2: Final = 1.0
 
 Engine = Callable[[Prepared, Site, RuleSet, float], Layout]
 """Lays out so much exchanger length [m], or all that fits."""
+Drafts = Callable[[Prepared, Site, float], Layout | None]
+"""Lays out so much exchanger length [m] at once, without a header; None: that cannot be done."""
 Capacity = Callable[[BaseGeometry, Exchanger], float]
 """Exchanger length that straight rows hold in an area [m]."""
 Stops = Callable[[Site, Required | None], Reason | None]
@@ -78,6 +81,8 @@ class LoopRecord:
         Prepares the ground that its engine gets to see.
     engine
         Lays it out.
+    drafts
+        Lays it out at once, to see what it is likely to need; None: it is laid out as quickly.
     capacity
         Holds how much in straight rows; None: that is not counted.
     stops
@@ -89,6 +94,7 @@ class LoopRecord:
     facts: LoopType
     ground: GroundOf
     engine: Engine
+    drafts: Drafts | None = None
     capacity: Capacity | None = None
     stops: Stops = _nothing
     nowhere: tuple[str, ...] = ()
@@ -112,6 +118,14 @@ def _bores(prepared: Prepared, site: Site, _: RuleSet, required_m: float) -> Lay
         return lay_out_pad(prepared.ground, options, required_m, prepared.under)
     neighbours = prepared.ground.memory.of(neighbours_of, site.exchanger)
     return lay_out_bores(prepared.ground, options, required_m, neighbours)
+
+
+def _drafted_bores(prepared: Prepared, site: Site, required_m: float) -> Layout | None:
+    options = staked(site.exchanger).vertical
+    if prepared.under is not None:
+        return None
+    neighbours = prepared.ground.memory.of(neighbours_of, site.exchanger)
+    return draft_bores(prepared.ground, options, required_m, neighbours)
 
 
 def _coils(prepared: Prepared, site: Site, rules: RuleSet, required_m: float) -> Layout:
@@ -249,7 +263,13 @@ _ALL: Final = (
         stops=_no_pond,
         nowhere=("no-pond", "pond-beyond-lot"),
     ),
-    LoopRecord(loop_type("vertical"), ground_of_bores, engine=_bores, capacity=_bore_length),
+    LoopRecord(
+        loop_type("vertical"),
+        ground_of_bores,
+        engine=_bores,
+        drafts=_drafted_bores,
+        capacity=_bore_length,
+    ),
     LoopRecord(loop_type("open"), ground_of_wells, engine=_wells, stops=_no_water),
 )
 RECORDS: Final = {record.facts.name: record for record in _ALL}

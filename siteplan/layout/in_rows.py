@@ -8,7 +8,7 @@ longer steps from point to point and what the bores are spared.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -128,18 +128,41 @@ def _wider(field: Field, spacing_m: float, widest_m: float | None) -> Iterator[t
     """A few spacings in whole steps above one [m], each with its best block; narrow ones first."""
     step = field.ground.unit.step_m
     at = cache(lambda number: tidy_blocks(field, number * step, most=1))
-    least = math.floor(spacing_m / step + ROUNDING_SLACK)
-    most = last = math.floor((widest_m or 0.0) / step + ROUNDING_SLACK)
-    # half-way down to where there is room: what stands at one spacing does so at a narrower one
-    held = least
+    least = _whole_steps(spacing_m, step)
+    held = _widest_held(at, least, _whole_steps(widest_m or 0.0, step))
+    for number in sorted({least + math.ceil(share * (held - least)) for share in WIDER} - {least}):
+        yield from ((number * step, block) for block in at(number))
+
+
+def widest_block(field: Field, spacing_m: float, widest_m: float | None) -> Block | None:
+    """The best block at the widest spacing between two, in whole steps above the first [m].
+
+    None where there is no room even at the least.
+    """
+    step = field.ground.unit.step_m
+    at = cache(lambda number: tidy_blocks(field, number * step, most=1))
+    least = _whole_steps(spacing_m, step)
+    held = _widest_held(at, least, _whole_steps(widest_m or 0.0, step))
+    return next(iter(at(held) if held > least else tidy_blocks(field, spacing_m, most=1)), None)
+
+
+def _whole_steps(length_m: float, step_m: float) -> int:
+    return math.floor(length_m / step_m + ROUNDING_SLACK)
+
+
+def _widest_held(at: Callable[[int], list[Block]], least: int, most: int) -> int:
+    """Steps of the widest spacing at which there is room, looked for half-way down.
+
+    What stands at one spacing does so at a narrower one.
+    """
+    held, last = least, most
     while last > held:
         if at(most):
             held = most
         else:
             last = most - 1
         most = (held + last + 1) // 2
-    for number in sorted({least + math.ceil(share * (held - least)) for share in WIDER} - {least}):
-        yield from ((number * step, block) for block in at(number))
+    return held
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,9 +40,15 @@ def placed_alike(
     if not ground.entries or area.is_empty:
         return place(ground, area)
     frame = frame_of(ground)
-    placed = place(_into(ground, frame), frame.into(area))
+    placed = place(*in_own_frame(ground, area))
     header = placed.header and _header_back(placed.header, ground, frame)
     return replace(placed, points=frame.back(placed.points), header=header)
+
+
+def in_own_frame(ground: Ground, area: BaseGeometry) -> tuple[Ground, BaseGeometry]:
+    """A ground with entries and an area in the lot's own frame."""
+    frame = frame_of(ground)
+    return _into(ground, frame), frame.into(area)
 
 
 def laid_alike(ground: Ground, lay: Callable[[Ground, OwnFrame], Layout]) -> Layout:
