@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
+from siteplan.demand.required import required_of
+from siteplan.design.converge import foreseen
 from siteplan.design.evaluate import try_system
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
@@ -64,6 +66,10 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
     if not may_hold(lot, system, required_m):
         return None
     if not screened(system):
+        required = required_of(lot.site.exchanger, system)
+        # laid out at once, without headers, more bores may turn out to be needed than have room
+        if required and not may_hold(lot, system, foreseen(lot, required, system)[0]):
+            return None
         return _laid_out(lot, system)
     wanted = lot.site.exchanger
     even = replace(wanted, horizontal=replace(wanted.horizontal, arrangement="even"))

@@ -58,24 +58,28 @@ def settled(
         least_m = (1 - WORTH) * lot.drafted_m
         if not made.layout.obstacle and needed.length_m >= least_m:
             return needed, made
-    return _settled_from(lot, required, system, _expected(lot, required, system), begun)
+    needed_m, held = foreseen(lot, required, system)
+    return _settled_from(lot, required, system, needed_m if held else required.length_m, begun)
 
 
-def _expected(lot: PreparedLot, required: Required, system: System) -> float:
-    """Length at which drafts, without headers, come to hold what they need [m]."""
-    record, asked = record_of(system), required.length_m
-    if record.drafts is None:
-        return asked
+def foreseen(lot: PreparedLot, required: Required, system: System) -> tuple[float, bool]:
+    """Length that drafts without headers come to need, and whether a draft holds it [m].
+
+    What is laid out needs about as much, and hardly less: drafts stand as far apart as they may.
+    """
+    record, needed_m = record_of(system), required.length_m
+    if record.drafts is None or required.basis != "calculated":
+        return needed_m, False
     prepared = prepare(lot, record.ground)
     for _ in range(PUSHED_FROM):
-        draft = record.drafts(prepared, lot.site, asked)
-        needed = draft and required_there(lot.site, draft, prepared.ground)
-        if draft is None or needed is None:
+        draft = record.drafts(prepared, lot.site, needed_m)
+        there = draft and required_there(lot.site, draft, prepared.ground)
+        if draft is None or there is None:
             break
-        if draft.length_m >= needed.length_m - TOLERANCE:
-            return asked
-        asked = max(asked, needed.length_m)
-    return required.length_m
+        if draft.length_m >= there.length_m - TOLERANCE:
+            return needed_m, True
+        needed_m = max(needed_m, there.length_m)
+    return needed_m, False
 
 
 def _settled_from(
