@@ -66,11 +66,7 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
     if not may_hold(lot, system, required_m):
         return None
     if not screened(system):
-        required = required_of(lot.site.exchanger, system)
-        # laid out at once, without headers, more bores may turn out to be needed than have room
-        if required and not may_hold(lot, system, foreseen(lot, required, system)[0]):
-            return None
-        return _laid_out(lot, system)
+        return _laid_out(lot, system) if _may_hold_drafted(lot, system) else None
     wanted = lot.site.exchanger
     even = replace(wanted, horizontal=replace(wanted.horizontal, arrangement="even"))
     held = _laid_out(lot.with_exchanger(even), system)
@@ -82,6 +78,12 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
     if capacity_of(lot, system) >= HEADER_SHARE * required_m - TOLERANCE:
         return Held(required_m, reason("screened-in-rows"))
     return None
+
+
+def _may_hold_drafted(lot: PreparedLot, system: System) -> bool:
+    """Whether there may be room for what is needed of drafts, which are quick to lay out."""
+    required = required_of(lot.site.exchanger, system)
+    return required is None or may_hold(lot, system, foreseen(lot, required, system)[0])
 
 
 def _laid_out(lot: PreparedLot, system: System) -> Held | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from siteplan.layout.block import Field
 from siteplan.layout.bores.neighbours import Neighbours
 from siteplan.layout.bores.upright import depth_of_each
@@ -12,7 +14,10 @@ from siteplan.layout.in_rows import widest_block
 from siteplan.layout.model import Ground, Layout
 from siteplan.layout.own_frame import in_own_frame
 from siteplan.layout.way import ways_of
+from siteplan.preferences.table import count_of
 from siteplan.site.model import VerticalOptions
+
+LEAST_BORES: Final = count_of("layout.bores.drafted.least_bores")
 
 
 def draft_bores(
@@ -20,9 +25,9 @@ def draft_bores(
 ) -> Layout | None:
     """The block of bores that looks cheapest as far apart as they may be, in the lot's own frame.
 
-    They need no more than bores that are laid out nearer to one another. None where no block of
-    that many has room, and where somebody gave their number or places. What bores so near one
-    another need is known from it in a hundredth of the time that a header takes.
+    They need no more than bores that are laid out nearer to one another. What bores need is known
+    from it in a hundredth of the time that a header takes. None of few bores, where no block of
+    that many has room, and where somebody gave their number or places.
 
     Parameters
     ----------
@@ -39,8 +44,10 @@ def draft_bores(
     given = options.stated or options.as_typed or options.arrangement == "free"
     if given or not ground.entries or area.is_empty:
         return None
-    own, room = in_own_frame(ground, area)
     count = elements_needed(required_m, options.depth_most_m)
+    if count < LEAST_BORES:
+        return None
+    own, room = in_own_frame(ground, area)
     field = Field(own, room, ways_of(own), count, neighbours)
     block = widest_block(field, options.spacing_m, options.spacing_most_m)
     if block is None:
