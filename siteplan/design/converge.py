@@ -71,7 +71,7 @@ def foreseen(lot: PreparedLot, required: Required, system: System) -> tuple[floa
     if record.drafts is None or required.basis != "calculated":
         return needed_m, False
     prepared = prepare(lot, record.ground)
-    for _ in range(PUSHED_FROM):
+    for _ in range(MOST_ROUNDS):
         draft = record.drafts(prepared, lot.site, needed_m)
         there = draft and required_there(lot.site, draft, prepared.ground)
         if draft is None or there is None:
