@@ -54,12 +54,15 @@ class GroundClass:
         Low and high by density and moisture; None: neither is named [W/(m K)].
     diffusivities
         Low and high [m2/s].
+    loose
+        Whether it is soil, in which a trench is dug, and no rock.
     """
 
     name: str
     published: Published
     conductivities: tuple[float, float] | None
     diffusivities: tuple[float, float]
+    loose: bool = False
 
     @property
     def conductivity(self) -> float:
@@ -125,6 +128,8 @@ def ground_classes() -> dict[str, GroundClass]:
             printed[row["published"]],
             _conductivities(row["conductivity"]) if "conductivity" in row else None,
             _diffusivities(row["diffusivity"]),
+            # rocks have no values for design there
+            loose=printed[row["published"]].design is not None,
         )
         for name, row in tables["class"].items()
     }
@@ -137,7 +142,11 @@ def _of_abroad(name: str, row: dict[str, Any]) -> GroundClass:
     capacity = MEGA * sum(row["heat_capacity"]) / 2
     span = (low, high)
     return GroundClass(
-        name, Published(name, span, table=ABROAD), span, (low / capacity, high / capacity)
+        name,
+        Published(name, span, table=ABROAD),
+        span,
+        (low / capacity, high / capacity),
+        loose=row.get("loose", False),
     )
 
 

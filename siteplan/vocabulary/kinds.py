@@ -110,14 +110,24 @@ def words_for_kinds() -> tuple[str, ...]:
     return tuple(word for kind in kinds().values() for word in (kind.name, *kind.also))
 
 
+WHICH_ONE: Final = frozenset(
+    {"existing", "main", "upper", "lower", "front", "back", "rear", "side", "left", "right", "big",
+     "large", "little", "small", "tall", "north", "south", "east", "west", "neighbor's",
+     "neighbour's", "gravel", "dirt", "paved", "asphalt", "concrete", "shared", "irrigation",
+     "ornamental", "wooden", "brick"}
+)  # fmt: skip
+"""Words before a name that change nothing of what rules ask of it: whose, where, how large, of
+what; common practice, no source."""
+WHOSE_STREET: Final = frozenset({"county", "state", "town", "city", "village", "township"})
+"""Who keeps a street; of a well the same words say that the public drinks from it."""
 NUMBERED: Final = re.compile(r"\s*(?:#|no\.?)?\s*[0-9]+$")
 
 
 def kind_called(word: str) -> str:
     """Name of the kind that a word of a site file or a drawing means; else the word itself.
 
-    Capitals, underscores, a plural and a number behind it do not matter; words may be run together
-    by capitals.
+    Capitals, underscores, a plural and a number behind it do not matter, nor words before it that
+    say which one it is; words may be run together by capitals.
 
     Examples
     --------
@@ -125,13 +135,18 @@ def kind_called(word: str) -> str:
     ('drainfield', 'building', 'gas well')
     >>> kind_called("RoadCenterlines"), kind_called("Straße"), kind_called("Tree 12")
     ('street', 'street', 'tree')
+    >>> kind_called("gravel road"), kind_called("Existing septic tank"), kind_called("sewage pond")
+    ('street', 'septic tank', 'sewage pond')
     """
     plain = plain_word(word)
     alone = NUMBERED.sub("", plain)
     for each in (plain, plain.removesuffix("s"), alone):
         if each in _names():
             return _names()[each]
-    return word
+    which, _, rest = plain.partition(" ")
+    called = kind_called(rest) if which in WHICH_ONE | WHOSE_STREET else ""
+    same = called in kinds() and (which in WHICH_ONE or called == "street")
+    return called if same else word
 
 
 BY_LAST_WORD: Final = frozenset({"street", "building", "stream", "pond", "tree", "driveway"})
@@ -143,7 +158,8 @@ MISSPELT: Final = 0.88
 
 KEEPS_NOTHING_OFF: Final = frozenset(
     {"lawn", "yard", "front yard", "back yard", "backyard", "pasture", "meadow", "hay field",
-     "cropland", "corn field", "grass"}
+     "cropland", "corn field", "grass", "ball field", "playing field", "soccer field",
+     "sports field"}
 )  # fmt: skip
 """What surveys name and no rule does: a loop lies under it; common practice, no source."""
 OPENED: Final = frozenset({"fence", "hedge", "gate", "shrubs", "bushes"})

@@ -11,6 +11,6 @@ MEANT: dict[str, tuple[str, ...]] = {
     "type": ("kind", "system"), "kind": ("system",), "setback": ("clearance",),
     "distance": ("clearance",), "size": ("capacity",), "tons": ("capacity",),
     "crown": ("canopy",), "dripline": ("canopy",), "drip line": ("canopy",), "spread": ("canopy",),
-    "temp": ("temperature",),
+    "temp": ("temperature",), "antifreeze": ("mixture",), "rock": ("soil",), "geology": ("soil",),
 }  # fmt: skip
 """Words of people that are no misspelling of ours and mean them."""

@@ -139,7 +139,8 @@ class Option:
     def line(self) -> str:
         """A line of a site file that says it, as an example."""
         if self.kind in TABLES:
-            return str(self.example or f"[{self.path}]")
+            within = ", ".join(option.line for option in self.options.values() if option.required)
+            return str(self.example or f"[{self.path}]" + (f", with {within}" if within else ""))
         return f"{self.key} = {written(self.example)}" + (f" ({self.note})" if self.note else "")
 
     def belongs_to(self, kind: str) -> bool:

@@ -73,7 +73,7 @@ def read_ground_year(root: Read) -> GroundYear:
 def is_soil(ground: Read) -> bool:
     """Whether the ground is named as soil; rock, or a test of a bore, says nothing of a trench."""
     named = _soil(ground)
-    return named is not None and named.published.design is not None
+    return named is not None and named.loose
 
 
 def frost_of(ground: Read) -> float | None:

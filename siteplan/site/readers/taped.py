@@ -21,10 +21,11 @@ from siteplan.site.walls import COMPASS
 from siteplan.units.lengths import FOOT, format_length, parse_bearing, parse_length
 from siteplan.units.written import UnitError
 
-TURN: Final = re.compile(r"([RL])(?: *(\d+(?:\.\d+)?))?", re.IGNORECASE)
+TURN: Final = re.compile(r"(R|L)(?:(?<=R)ight|(?<=L)eft)?(?: *(\d+(?:\.\d+)?))?", re.IGNORECASE)
 ALONG: Final = re.compile(r"(\w+) along (.+)")
 EXAMPLE_TIES: Final = '{ ties = [["house:NE", "42 ft 6 in"], ["well", "31 ft"]], side = "north" }'
 EXAMPLE_OFF: Final = '{ off = [["parcel:west", "12 ft"], ["parcel:south", "30 ft"]] }'
+EXAMPLE_WALLS: Final = 'Write ["40 ft", "R", "28 ft", "R", "40 ft"], each turn by itself.'
 OFF: Final = "off"
 LEAST_CROSSED: Final = 0.17
 """Sine of the least angle at which two lines cross to place a point by them: about 10 degrees,
@@ -206,7 +207,9 @@ class _Reader:
     def walls(self, value: Any) -> list[Pair]:
         """Corners of a building from its first corner, direction and walls."""
         if not isinstance(value, ARRAYS) or len(value) < LEAST_WALLS:
-            raise Unclear(f"{value!r} is no list of walls.", 'Write ["40 ft", "R", "28 ft", ...].')
+            raise Unclear(f"{value!r} is no list of walls.", EXAMPLE_WALLS)
+        if not any(_turn_of(item) is not None for item in value):
+            raise Unclear("say no turn, right or left, between two walls.", EXAMPLE_WALLS)
         corners, heading = [self.place(self.table.raw("corner"))], self._heading()
         for item in value:
             turn = _turn_of(item)
@@ -240,7 +243,7 @@ class _Reader:
             return parse_bearing(value if value is not None else "")
         except UnitError as error:
             mend = 'Or "east", or "east along parcel:south".'
-            raise Unclear(f"{error}.", mend, "direction") from None
+            raise Unclear(f"{error}".rstrip(".") + ".", mend, "direction") from None
 
     def _along(self, toward: str, name: str) -> float:
         """Direction along a line that leads toward a point of the compass [deg]."""
@@ -256,7 +259,7 @@ class _Reader:
         try:
             length = parse_length(value, self.table.unit.name)
         except UnitError as error:
-            raise Unclear(f"{error}.", "") from None
+            raise Unclear(f"{error}".rstrip(".") + ".", "") from None
         if length < 0:
             raise Unclear(f"{value!r} is less than nothing.", "Give zero or more.")
         return length

@@ -185,3 +185,10 @@ def test_every_soil_runs_from_low_to_high():
 def test_what_cannot_be_is_refused_by_name(energy_of, old, new, message):
     with pytest.raises(InputError, match=message):
         energy_of((HOUSE + GROUND).replace(old, new))
+
+
+def test_a_trench_is_dug_in_loose_ground_and_its_year_is_taken_as_usual_there():
+    # soils by their names; the others are rock: common knowledge of the trade, no source
+    rock = {"granite", "limestone", "sandstone", "wet shale", "dry shale", "basalt"}
+    rock |= {"gneiss", "mica schist", "marble"}
+    assert {one.name for one in ground_classes().values() if not one.loose} == rock

@@ -273,6 +273,34 @@ def test_walls_that_do_not_close_say_by_how_much() -> None:
     assert "do not come back to the corner: 6.0 ft are missing" in faults_of(house)
 
 
+@pytest.mark.parametrize(
+    ("walls", "said"),
+    [
+        (
+            ["50 ft", "30 ft", "50 ft"],
+            'say no turn, right or left, between two walls. Write ["40 ft"',
+        ),
+        (["50 ft", "L", "left 30 ft"], "'left 30 ft' is not a length such as"),
+    ],
+)
+def test_walls_without_turns_are_told_how_they_are_written(walls: list[str], said: str) -> None:
+    house = {"id": "h", "kind": "house", "corner": [60, 80], "direction": "east", "walls": walls}
+    told = faults_of(house)
+    assert said in told
+    assert ".." not in told.replace("...", "")
+
+
+def test_a_turn_may_be_written_out() -> None:
+    corner = {"corner": [60, 80], "direction": "east"}
+    short, long = (
+        site_with(
+            {"id": "h", "kind": "house", **corner, "walls": ["50 ft", turn, "30 ft", turn, "50 ft"]}
+        )
+        for turn in ("L", "left")
+    )
+    assert short.features[0].shape.equals(long.features[0].shape)
+
+
 def test_an_entry_is_taped_along_the_wall_from_a_corner() -> None:
     wall = {"line": "house:north", "from": "west", "station": "12 ft 6 in"}
     taped = {"id": "E7", "kind": "entry", "offset": wall}
