@@ -16,6 +16,7 @@ from siteplan.findings.model import Reason, reason
 from siteplan.geometry.points.bound import packing_bound
 from siteplan.geometry.points.few import holds_none_of
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.layout.bores.upright import freely_may_hold
 from siteplan.layout.counting import HEADER_SHARE
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.router import reachable_area
@@ -82,12 +83,20 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
 
 def _may_hold_drafted(lot: PreparedLot, system: System) -> bool:
     """Whether there may be room for what is needed of drafts, which are quick to lay out."""
-    required = required_of(lot.site.exchanger, system)
-    return required is None or may_hold(lot, system, foreseen(lot, required, system)[0])
+    required, vertical = required_of(lot.site.exchanger, system), lot.site.exchanger.vertical
+    given = vertical.stated or vertical.as_typed or vertical.pad is not None
+    if required is None or given or loop_type(system).kind != Bore.kind:
+        return True
+    needed_m, held = foreseen(lot, required, system)
+    bores, in_rows = (
+        math.ceil(length_m / vertical.depth_most_m - TOLERANCE)
+        for length_m in (needed_m, capacity_of(lot, system))
+    )
+    return held or (freely_may_hold(bores, in_rows) and may_hold(lot, system, needed_m))
 
 
 def _laid_out(lot: PreparedLot, system: System) -> Held | None:
-    trial = try_system(lot, system)
+    trial = try_system(lot, system, short=True)
     return Held(trial.required.length_m) if trial.fits and trial.required else None
 
 

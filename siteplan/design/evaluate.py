@@ -104,13 +104,16 @@ def try_system(
     system: System,
     laid: Callable[[Trial], None] = lambda _: None,
     begun: Begun = lambda *_: None,
+    *,
+    short: bool = False,
 ) -> Trial:
     """Outcome of one loop type on one lot.
 
     ``begun`` is called with a first layout where another has to be looked for, because its length
     does not agree with what it needs; neither is judged then.
     ``laid`` is called with what is known once it is laid out and its distances are checked, before
-    all else is looked at that may still forbid it.
+    all else is looked at that may still forbid it. ``short``: of what holds too little nothing more
+    is looked at than that.
 
     Raises
     ------
@@ -131,6 +134,8 @@ def try_system(
             return _untried(system, required, stopped)
         lot = entered(lot, system, required.length_m)
         required, made = settled(lot, required, system, begun)
+        if short and made.layout.obstacle:
+            return _untried(system, required, made.layout.obstacle)
         # evenness last: it may change the trenches only where the length is settled
         even = led_for_its_width(evened(lot, required, made))
     except DemandError as error:

@@ -137,13 +137,18 @@ def _wider(field: Field, spacing_m: float, widest_m: float | None) -> Iterator[t
 def widest_block(field: Field, spacing_m: float, widest_m: float | None) -> Block | None:
     """The best block at the widest spacing between two, in whole steps above the first [m].
 
-    None where there is no room even at the least.
+    Of rows of any direction at the first, where there is no room along an edge; None where there is
+    none at all.
     """
     step = field.ground.unit.step_m
     at = cache(lambda number: tidy_blocks(field, number * step, most=1))
     least = _whole_steps(spacing_m, step)
     held = _widest_held(at, least, _whole_steps(widest_m or 0.0, step))
-    return next(iter(at(held) if held > least else tidy_blocks(field, spacing_m, most=1)), None)
+    if held > least:
+        return at(held)[0]
+    fullest = fullest_rows(field.area, spacing_m, field.count, field.ground.memory)
+    has_room = sum(len(pattern.points) for pattern in fullest) >= field.count
+    return blocks_of(field, fullest, spacing_m=spacing_m)[0] if has_room else None
 
 
 def _whole_steps(length_m: float, step_m: float) -> int:

@@ -25,7 +25,8 @@ def place_freely(ground: Ground, area: BaseGeometry, *, spacing_m: float, count:
     order begins at the nearest and goes on from neighbour to neighbour. Kept for the same count
     asked for again.
     """
-    packed = pack_points(area, spacing_m, arrangement="free")
+    # the same whatever count is asked for
+    packed = ground.memory.of(pack_points, area, spacing_m, arrangement="free")
     count, capacity = min(count, len(packed)), len(packed)
     if count == 0:
         return Placement(packed[:0], None, capacity, spacing_m)

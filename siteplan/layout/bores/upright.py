@@ -27,6 +27,7 @@ from siteplan.layout.in_rows import Placement, place_in_rows
 from siteplan.layout.model import Ground, Header, Layout
 from siteplan.layout.own_frame import placed_alike
 from siteplan.layout.sparing import kept_off, on_points, quieter
+from siteplan.preferences.table import figure_of
 from siteplan.site.bore_grid import BoreGrid
 from siteplan.site.model import (
     VerticalOptions,
@@ -35,6 +36,9 @@ from siteplan.units.model import UnitSystem
 from siteplan.units.systems import US
 
 Floats = NDArray[np.float64]
+
+FREELY = figure_of("layout.bores.upright.freely")
+FEW_MORE = figure_of("layout.bores.upright.few_more")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +105,18 @@ def _place(
     if options.arrangement == "rows" or enough:
         return rows
     # then not even free places would do
+    if not freely_may_hold(needed, rows.capacity):
+        return rows
     if needed > packing_bound(area, spacing) or holds_none_of(area, needed, spacing):
         return rows
     free = place_freely(ground, area, spacing_m=spacing, count=needed)
     # no more bores than in rows, and untidy: then rather the rows
     return free if free.capacity > rows.capacity else rows
+
+
+def freely_may_hold(bores: int, in_rows: int) -> bool:
+    """Whether it is worth looking for so many bores in free places, of what straight rows hold."""
+    return bores <= FREELY * in_rows + FEW_MORE
 
 
 def _sparing(ground: Ground, area: BaseGeometry, first: Placement) -> Placement:
