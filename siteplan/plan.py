@@ -19,8 +19,9 @@ from siteplan.available.prepared import PreparedLot, lot_of
 from siteplan.available.stage import Earlier
 from siteplan.comparison.compare import Taken, compared
 from siteplan.comparison.order import cheapest, less_work, order_findings
+from siteplan.comparison.pieces import pieces_findings
 from siteplan.demand.model import Required
-from siteplan.design.choose import asked_for, with_room
+from siteplan.design.choose import asked_for, first_dug, with_room
 from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.trench_kind import kind_is_open, with_trench_kind
 from siteplan.design.trench_of_kind import TrenchOfKind
@@ -184,6 +185,7 @@ class SitePlan:
             findings=(
                 *all_findings(self.site, self.trials, drawn),
                 *order_findings(self.compared, cheapest=self.site.exchanger.cheapest),
+                *pieces_findings(self.site.exchanger, self.trials, drawn, asked=self.asked),
             ),
             changes=self.changes,
             assumed=self.assumed,
@@ -285,7 +287,7 @@ def _first(
     if wanted is None and site.exchanger.cheapest:
         cheap = cheapest([each for each in takings if each.system in {one.system for one in held}])
         wanted = cheap.system if cheap is not None else None
-    return next((trial for trial in held if wanted in (None, trial.system)), None)
+    return first_dug(site.exchanger, [each for each in held if wanted in (None, each.system)])
 
 
 def _with_its_entry(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from siteplan.design.evaluate import Trial
+from siteplan.design.scattered import is_scattered, pieces_of
 from siteplan.findings.words import words_of
 from siteplan.units.model import UnitSystem
 
@@ -33,11 +34,20 @@ def verdict_head(
 
 def _drawn_and_others(trials: Sequence[Trial], drawn: Trial, less: str = "") -> str:
     others = [
-        f"{trial.system} (less than half the work)" if trial.system == less else trial.system
+        _with_remarks(trial, "less than half the work" if trial.system == less else "")
         for trial in _alike(trials, drawn)
         if trial.system != drawn.system
     ]
-    return ", ".join((f"{drawn.system} (drawn)", *others)) if others else drawn.system
+    return ", ".join((_with_remarks(drawn, "drawn" if others else ""), *others))
+
+
+def _with_remarks(trial: Trial, remark: str) -> str:
+    """Name of a loop type with what there is to remark, in brackets."""
+    pieces = ""
+    if trial.layout is not None and is_scattered(trial.layout):
+        pieces = f"in {pieces_of(trial.layout)} pieces"
+    told = ", ".join(filter(None, (remark, pieces)))
+    return f"{trial.system} ({told})" if told else trial.system
 
 
 def _alike(trials: Sequence[Trial], drawn: Trial) -> list[Trial]:

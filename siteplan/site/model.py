@@ -310,6 +310,8 @@ class Exchanger:
         Loop type, or None to compare all and take the first that fits.
     order
         Order in which the loop types are preferred.
+    ordered
+        Whether somebody stated that order.
     cheapest
         Whether the one that costs least is, whatever the order.
     length
@@ -340,6 +342,7 @@ class Exchanger:
     open: OpenOptions
     system: System | None = None
     order: tuple[System, ...] = field(default_factory=lambda: tuple(loop_types()))
+    ordered: bool = False
     cheapest: bool = False
     length: GivenLength | None = None
     capacity_w: float | None = None

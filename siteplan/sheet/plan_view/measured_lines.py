@@ -37,6 +37,8 @@ BANDS: Final = ("street", "easement", "stream", "dam", "tunnel")
 """Kinds that are a strip of ground where they are drawn as a line with a width."""
 ACROSS: Final = 1.05
 """Around the end of a strip no edge is drawn, in shares of half its width."""
+WATERS: Final = ("stream",)
+"""Of these the kinds that nobody lays out to a width."""
 NAME_MM: Final = 2.05
 SEARCHED: Final = "WELLS LOOKED FOR UP TO THIS LINE"
 AROUND_MM: Final = 16.0
@@ -164,7 +166,10 @@ def draw_widths(canvas: Canvas, content: PlanContent) -> dict[str, str]:
 @kept
 def widths(site: Site) -> tuple[Width, ...]:
     """Width of every such band whose edges are known, where it is measured."""
-    widths = (width_of(feature) for feature in site.of_kind(*BANDS))
+    bands = site.of_kind(*BANDS)
+    # water drawn by its banks is as wide as it happens to be
+    stated = [each for each in bands if each.kind not in WATERS or each.shape.area == 0.0]
+    widths = (width_of(feature) for feature in stated)
     return tuple(width for width in widths if width is not None)
 
 

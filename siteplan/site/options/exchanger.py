@@ -88,6 +88,7 @@ def read_exchanger(root: Read) -> Exchanger:
         open=read_open_loop(root),
         system=None if system == CHOOSE else system,
         order=tuple(dict.fromkeys((*_preferred(root), *loop_types()))),
+        ordered=bool(_preferred(root)),
         cheapest=given["order"] == CHEAPEST,
         length=read_length(given["length"]),
         capacity_w=given["capacity"],

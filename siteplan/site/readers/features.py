@@ -367,4 +367,5 @@ def _called(kind: Kind, word: str, name: str) -> str:
     A house, a garage or a deck is labelled so.
     """
     words = (word, name) if kind.name == "building" else (word,)
-    return next((each for each in words if kind.as_called and each.casefold() in kind.also), "")
+    single = (each for word in words for each in (word, word.removesuffix("s")))
+    return next((each for each in single if kind.as_called and each.casefold() in kind.also), "")
