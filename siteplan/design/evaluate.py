@@ -352,32 +352,35 @@ def _with_entries(site: Site, rules: RuleSet, layout: Layout, why: Reason) -> Re
     if layout.elements:
         return why
     # entries that one thing keeps off are told in one breath
-    blocked: dict[tuple[str, str], list[Entry]] = {}
+    blocked: dict[tuple[float, str], list[Entry]] = {}
     for entry in wall_entries(site):
         for near in why_not(site, rules, "header", entry.point.x, entry.point.y):
             if near.rule is not None:
                 of_line = near.rule.subject == PROPERTY_LINE
                 what = PROPERTY_LINE if of_line else near.feature
-                blocked.setdefault((near.rule.printed, what), []).append(entry)
+                blocked.setdefault((near.rule.distance_m, what), []).append(entry)
+    kept_off = {entry.id for entries in blocked.values() for entry in entries}
+    if site.any_wall and any(entry.id not in kept_off for entry in site.entries):
+        return why  # through another wall pipes could come in
     tell = _walls_too_near if site.any_wall else _too_near
     told = (tell(site, entries, *near) for near, entries in blocked.items())
     known = tuple(each for each in told if each is not None)
     return reason("with-entries", first=why, entries=known) if known else why
 
 
-def _too_near(_: Site, entries: Sequence[Entry], printed: str, feature: str) -> Reason:
+def _too_near(_: Site, entries: Sequence[Entry], distance_m: float, feature: str) -> Reason:
     names = tuple(dict.fromkeys(entry.id for entry in entries))
     if len(names) == 1:
-        return reason("entry-too-near", entry=names[0], printed=printed, feature=feature)
-    return reason("entries-too-near", entries=names, printed=printed, feature=feature)
+        return reason("entry-too-near", entry=names[0], distance_m=distance_m, feature=feature)
+    return reason("entries-too-near", entries=names, distance_m=distance_m, feature=feature)
 
 
 def _walls_too_near(
-    site: Site, entries: Sequence[Entry], printed: str, feature: str
+    site: Site, entries: Sequence[Entry], distance_m: float, feature: str
 ) -> Reason | None:
     """The walls that are too near wherever they were tried; of an entry nobody stated no name."""
     free = {wall_of(each) for each in site.entries if each.id not in {one.id for one in entries}}
     walls = tuple(dict.fromkeys(wall_of(entry) for entry in entries if wall_of(entry) not in free))
     if not walls:
         return None
-    return reason("walls-too-near", walls=walls, printed=printed, feature=feature)
+    return reason("walls-too-near", walls=walls, distance_m=distance_m, feature=feature)

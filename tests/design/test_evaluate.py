@@ -192,7 +192,7 @@ def test_entries_that_one_well_keeps_off_are_told_in_one_breath(
     kept = "\n".join(line for line in lot_text.splitlines() if not line.startswith("entry ="))
     trial = lay_out(read_site(write_site(f"{kept}\n{own}")), "vertical")
     assert [one.code for one in trial.why.values["entries"]] == ["walls-too-near"]
-    assert in_words(trial.why).count("closer than 1000 ft") == 1
+    assert in_words(trial.why).count("closer than 1,000 ft") == 1
     # nobody stated an entry, so none has a name that a reader knows
     assert "E1" not in in_words(trial.why)
 
@@ -210,7 +210,7 @@ def test_entries_stated_that_one_well_keeps_off_are_told_in_one_breath(
     )
     trial = lay_out(read_site(write_site(f"{two}\n{own}")), "vertical")
     assert [one.code for one in trial.why.values["entries"]] == ["entries-too-near"]
-    assert "entry points E1, E2 are closer than 1000 ft" in in_words(trial.why)
+    assert "entry points E1, E2 are closer than 1,000 ft" in in_words(trial.why)
 
 
 def test_a_pond_of_unknown_depth_holds_no_coils(
