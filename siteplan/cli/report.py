@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from siteplan.design.evaluate import Trial
     from siteplan.findings.model import Finding
     from siteplan.plan import SitePlan
-    from siteplan.units.model import UnitSystem
+from siteplan.site.walls import ON_WALL
+from siteplan.units.model import UnitSystem
 
 PIPED_WIDTH = 160
 WAITED_S = 2.0
@@ -231,9 +232,11 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
         line += f", {format_length(layout.length_m, unit, rough(unit), rounding='down')} in all"
     if layout.header is not None:
         entry = layout.header.entry
-        name = f"{entry.id} ({entry.label})" if entry.label else entry.id
+        # of one that nobody stated nobody knows a name
+        name = "" if entry.label.endswith(ON_WALL) else f" {entry.id}"
+        name += f" ({entry.label})" if entry.label else ""
         length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
-        line += f"; header trench {length} to entry {name}"
+        line += f"; header trench {length} to entry{name}"
         if len(plan.site.entries) > 1:
             line += f", shortest header of {len(plan.site.entries)} entry points"
     yield Text(line)
