@@ -233,10 +233,10 @@ def _layout_lines(plan: SitePlan) -> Iterator[Text]:
     if layout.header is not None:
         entry = layout.header.entry
         # of one that nobody stated nobody knows a name
-        name = "" if entry.label.endswith(ON_WALL) else f" {entry.id}"
+        name = "the entry" if entry.label.endswith(ON_WALL) else f"entry {entry.id}"
         name += f" ({entry.label})" if entry.label else ""
         length = format_length(layout.header.length_m, unit, rough(unit), rounding="up")
-        line += f"; header trench {length} to entry{name}"
+        line += f"; header trench {length} to {name}"
         if len(plan.site.entries) > 1:
             line += f", shortest header of {len(plan.site.entries)} entry points"
     yield Text(line)
