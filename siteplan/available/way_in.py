@@ -117,11 +117,19 @@ def _with_less_harm(
     by_drive = shapely.union_all([before, drive])
     on_ground = ground.free.intersection(on_lot)
     open_ground = shapely.union_all([by_drive, on_ground.difference(near)])
-    other = ground.reach.first_way(
-        (ground.free, ground.gates), ground.vehicle, (paved, by_drive, open_ground), places[within]
-    )
-    ways = [shortest, *([] if other is None else [_on_the_lot(site, other)])]
-    return min((way for way in ways if not way.is_empty), key=lambda way: _cost(way, drive, near))
+
+    def by(*grounds: BaseGeometry) -> list[LineString]:
+        found = ground.reach.first_way(
+            (ground.free, ground.gates), ground.vehicle, grounds, places[within]
+        )
+        way = LineString() if found is None else _on_the_lot(site, found)
+        return [] if way.is_empty else [way]
+
+    ways = [*([] if shortest.is_empty else [shortest]), *by(paved, by_drive, open_ground)]
+    if not any(way.intersects(drive) for way in ways) and not drive.is_empty:
+        # a line in the ground all the way across is crossed from the drive, not gone round
+        ways += by(paved, by_drive, on_ground)
+    return min(ways, key=lambda way: _cost(way, drive, near))
 
 
 def _drives(site: Site) -> BaseGeometry:

@@ -81,8 +81,8 @@ def flow_words(layout: Layout, unit: UnitSystem) -> str:
         return ""
     return (
         f"{format_flow(flow.flow_m3s, unit)} ({basis_words(flow.basis, unit)}), "
-        f"Re {flow.reynolds:,.0f} at {format_temperature(flow.temperature_c, unit)} with "
-        f"{flow.mixture}, "
+        f"Reynolds number {flow.reynolds:,.0f} at "
+        f"{format_temperature(flow.temperature_c, unit)} with {flow.mixture}, "
         f"{_head_words(flow, unit)}; purge {_each(layout)}with "
         f"{format_flow(flow.purge_m3s, unit, rounding='up')}"
         + "".join(f"; {_temperatures(balance, unit)}" for balance in flow.balances)

@@ -26,6 +26,9 @@ STEP_PA: Final = PSI
 def test_clause(site: Site, layout: Layout, conditions: Sequence[Condition]) -> Reason:
     """Pressure and time of the test, when it is made, and who says so."""
     pressure, by = _pressure(site, layout, conditions)
+    if by.code == "spec-test-lowered" and pressure < site.specification.fill_pa:
+        # less than the loop is filled to is no test
+        return _unborne(site, layout, pressure)
     asked = [condition.bound for condition in conditions if condition.bound.of == "test pressure"]
     operating = max((bound.operating for bound in asked), default=0.0)
     return reason(
@@ -76,6 +79,18 @@ def _assumed(site: Site, layout: Layout) -> tuple[float, Reason]:
         return ASSUMED_PA, reason("spec-test-assumed")
     whole = max(most // STEP_PA, 0.0) * STEP_PA
     return whole, reason("spec-test-lowered", bore=deepest.id, deep_m=deepest.toe[2])
+
+
+def _unborne(site: Site, layout: Layout, most_pa: float) -> Reason:
+    """That the pipe bears no test at the toe of the deepest bore, with what it bears [Pa]."""
+    deepest = max(layout.of(Bore), key=lambda bore: bore.toe[2])
+    return reason(
+        "spec-test-unborne",
+        bore=deepest.id,
+        deep_m=deepest.toe[2],
+        most_pa=most_pa,
+        fill_pa=site.specification.fill_pa,
+    )
 
 
 def _when(layout: Layout) -> str:

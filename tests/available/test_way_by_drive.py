@@ -154,3 +154,14 @@ def test_no_way_runs_along_a_line_in_the_ground_where_it_may_run_beside(
     over = line.shape.buffer(2 * FT)
     assert free.intersection(over).length > clear.intersection(over).length
     assert clear.intersection(over).length < 10 * FT
+
+
+def test_a_line_all_round_the_drive_is_crossed_from_it(
+    way: Callable[..., tuple[LineString, Site]],
+) -> None:
+    # a way that goes round the line comes in over the kerb, and one over the lawn crosses it too
+    round_it = '[[feature]]\nkind = "water line"\nline = [[86, -5], [86, 78], [150, 78]]\n'
+    by_drive, site = way(DRIVE + round_it, (122, 100))
+    (drive,) = site.of_kind("driveway")
+    assert 87 * FT < by_drive.coords[0][0] < 109 * FT
+    assert by_drive.intersection(drive.shape.buffer(5 * FT)).length > 60 * FT

@@ -42,8 +42,8 @@ def test_the_report_has_a_line_of_circuits_and_a_line_of_flow(acre):
     count = len(summary["circuits"])
     assert any(line.startswith(f"{count} circuits of 3/4 in, ") for line in lines)
     flow = " ".join(lines).partition("12.0 gpm")[2]
-    told = r"Re [\d,]+ at [\d.]+ °F with methanol 15 %, \d+ ft of head \(circuit [\d.]+ ft, header "
-    told += r"[\d.]+ ft, fittings [\d.]+ ft, heat pump not stated\); purge with"
+    told = r"Reynolds number [\d,]+ at [\d.]+ °F with methanol 15 %, \d+ ft of head \(circuit "
+    told += r"[\d.]+ ft, header [\d.]+ ft, fittings [\d.]+ ft, heat pump not stated\); purge with"
     assert re.search(told, flow)
 
 

@@ -105,12 +105,26 @@ def test_an_assumed_test_asks_no_more_than_the_pipe_bears_at_the_toe() -> None:
     content = suburban()
     layout = content.layout
     assert layout is not None
-    deep = tuple(replace(bore, depth_m=600 * FOOT) for bore in layout.of(Bore))
+    deep = tuple(replace(bore, depth_m=580 * FOOT) for bore in layout.of(Bore))
     asked, source = said(content.site, replace(layout, elements=deep))["pressure test"]
     # PPI: PE4710 of DR 11 bears 200 psi, and 1.5 times that in recurring surges: 300 psi;
-    # 600 ft of water are 260.1 psi (0.4335 psi a foot), which leaves 39.9 psi at the top
-    assert "39 psi or more" in asked
+    # 580 ft of water are 251.4 psi (0.4335 psi a foot), which leaves 48.6 psi at the top
+    assert "48 psi or more" in asked
     assert "lowered" in source
+
+
+def test_no_test_is_printed_that_asks_less_than_the_loop_is_filled_to() -> None:
+    # 1,000 ft of water are 433 psi, more than the 300 psi of the pipe; 600 ft leave 39.9 psi, less
+    # than the 40 psi of the filled loop: a test below its working pressure tells nothing
+    content = suburban()
+    layout = content.layout
+    assert layout is not None
+    for feet, borne in ((1000, "0 psi"), (600, "39 psi")):
+        deep = tuple(replace(bore, depth_m=feet * FOOT) for bore in layout.of(Bore))
+        asked, _ = said(content.site, replace(layout, elements=deep))["pressure test"]
+        assert asked.startswith("NOT SETTLED")
+        assert f"bears {borne} beside" in asked
+        assert "or more, held" not in asked
 
 
 def test_the_greater_of_what_book_and_designer_ask_is_printed() -> None:

@@ -17,6 +17,8 @@ from siteplan.sheet.style.text import text_width, wrapped
 
 PITCH_MM: Final = 3.5
 """Distance of base lines of words beside a section [mm]."""
+BETWEEN_MM: Final = 1.5
+"""What words of several lines stand off those below, beyond the distance of lines [mm]."""
 DOT_MM: Final = 0.55
 """Least radius of a pipe cut across [mm]."""
 WORDS_MM: Final = 75.0
@@ -141,14 +143,17 @@ class Drafting:
 
     def labels(self, x: float, top: float, named: Sequence[Named]) -> float:
         """Write words from x on, each led to its place, from the top down; the lowest line [mm]."""
-        y = top
+        y = lowest = top
         for text, target in sorted(named, key=lambda label: (-label[1][1], -label[1][0])):
             y = min(y, target[1] - BODY_MM / 2)
             self.stroke([(x - 0.6, y + BODY_MM / 2), target], "hair")
-            for line in wrapped(text, self.flow.width - x, BODY_MM):
+            for line in (lines := wrapped(text, self.flow.width - x, BODY_MM)):
                 self.write(line, (x, y))
                 y -= PITCH_MM
-        return y + PITCH_MM
+                lowest = y + PITCH_MM
+            # words of several lines stand off what follows: else both would be read as one
+            y -= BETWEEN_MM if len(lines) > 1 else 0.0
+        return lowest
 
 
 def tallest(content: PlanContent) -> float:

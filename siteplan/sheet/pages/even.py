@@ -61,20 +61,36 @@ def _going_on(pages: Sequence[Page], blocks: Sequence[Written]) -> int:
 def _tucked(pages: Sequence[Page], form: Form) -> bool:
     """Put what stands on the last page below columns of the one before; False: there is no room."""
     *_, page, last = pages
+    if page.blocks and not page.blocks[-1][0].gap_mm:
+        # what goes on from there would stand below another heading
+        return False
     found: list[tuple[Block, XY]] = []
     feet = [foot(page, column, form) for column in page.columns]
-    for block, _ in last.blocks:
+    for run in _runs([block for block, _ in last.blocks]):
+        high = sum(block.height_mm + block.gap_mm for block in run) - run[-1].gap_mm
         for number, column in enumerate(page.columns):
             if math.isclose(column.width_mm, form.width_mm) and (
-                feet[number] - block.height_mm >= column.bottom_mm
+                feet[number] - high >= column.bottom_mm
             ):
-                found.append((block, (column.left_mm + PAD_MM, feet[number])))
-                feet[number] -= block.height_mm + block.gap_mm
+                for block in run:
+                    found.append((block, (column.left_mm + PAD_MM, feet[number])))
+                    feet[number] -= block.height_mm + block.gap_mm
                 break
         else:
             return False
     page.blocks.extend(found)
     return True
+
+
+def _runs(blocks: Sequence[Block]) -> list[list[Block]]:
+    """Blocks that stand below one heading together, as notes do: no gap is kept between them."""
+    runs: list[list[Block]] = []
+    for number, block in enumerate(blocks):
+        if number and not blocks[number - 1].gap_mm:
+            runs[-1].append(block)
+        else:
+            runs.append([block])
+    return runs
 
 
 def foot(page: Page, column: Column, form: Form) -> float:

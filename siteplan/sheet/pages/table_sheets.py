@@ -34,7 +34,7 @@ from siteplan.sheet.tables.frame_words import coordinate_note, frame_note
 from siteplan.sheet.tables.groups import groups_block
 from siteplan.sheet.tables.header import header_pieces_block
 from siteplan.sheet.tables.notes import notes_blocks
-from siteplan.sheet.tables.pipes import flow_sentence, item_mark, items_of
+from siteplan.sheet.tables.pipes import flow_sentence, item_mark, items_of, rounded_words
 from siteplan.sheet.tables.reasoning import reasoning_block
 from siteplan.sheet.tables.rule_books import rule_books_block
 from siteplan.sheet.tables.separations import basis_block, separations_block
@@ -193,7 +193,7 @@ def take_off_block(content: PlanContent, width: float) -> Block | None:
     flow.heading("TAKE-OFF")
     flow.table(take_off_table(items, content.site.unit))
     flow.gap(0.4)
-    flow.paragraph("Rounded up, no waste allowance but that of grout.", STRONG)
+    flow.paragraph(f"{rounded_words(items)}.", STRONG)
     return flow.block()
 
 

@@ -76,9 +76,7 @@ def _take_off(content: PlanContent, width: float) -> Block | None:
     flow = Flow(width, TAKE_OFF_MARK)
     flow.heading("TAKE-OFF")
     side_by_side(flow, short_take_off(items, content.site.unit))
-    flow.paragraph(
-        "Rounded up, no waste allowance but that of grout; basis of each figure: takeoff.csv."
-    )
+    flow.paragraph(f"{rounded_words(items)}; basis of each figure: takeoff.csv.")
     return flow.block()
 
 
@@ -90,6 +88,12 @@ def short_take_off(items: Sequence[Item], unit: UnitSystem) -> Table:
     )  # fmt: skip
     rows = tuple(_row(item, unit) for item in items)
     return Table(TAKE_OFF_MARK, columns, rows, tuple(map(item_mark, items)))
+
+
+def rounded_words(items: Sequence[Item]) -> str:
+    """How the figures of a take-off are rounded, and for what an allowance is in them."""
+    grout = any(item.what.startswith("grout") for item in items)
+    return f"Rounded up, no waste allowance{' but that of grout' if grout else ''}"
 
 
 def item_mark(item: Item) -> str:

@@ -15,6 +15,7 @@ from siteplan.layout.piping_model import (
     OwnPipes,
     Piping,
 )
+from siteplan.sheet.details.drafting import PITCH_MM
 from siteplan.sheet.details.header import header_block
 from siteplan.sheet.details.wall import entering, wall_block
 from siteplan.sheet.model import Hatch, Polygon, Polyline, Text
@@ -94,6 +95,16 @@ def test_two_pipes_have_two_sleeves():
     found = words(wall_block(content_with(piece(*pair("3/4 in"))), 150.0, room_mm=120.0))
     assert "2 SLEEVES, ONE FOR EACH PIPE" in found
     assert "2 HEADER PIPES BESIDE EACH OTHER" in found
+
+
+def test_what_names_the_sleeves_in_several_lines_stands_off_what_names_the_pipes():
+    block = wall_block(content_with(piece(*pair("3/4 in"))), 100.0, room_mm=120.0)
+    heights = {item.text: item.at[1] for item in block.items if isinstance(item, Text)}
+    lowest_of_sleeves = next(y for text, y in heights.items() if text.endswith("SIDES"))
+    assert "2 SLEEVES, ONE FOR EACH PIPE, SEALED BOTH SIDES" not in heights  # in several lines
+    pipes = next(y for text, y in heights.items() if text.startswith("2 HEADER"))
+    # lines of one name stand 3.5 mm apart; the next name begins lower by more
+    assert lowest_of_sleeves - pipes > PITCH_MM + 1.0
 
 
 def test_the_opening_in_the_wall_holds_a_large_pipe():

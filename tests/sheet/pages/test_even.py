@@ -82,3 +82,36 @@ def test_what_goes_on_never_stands_before_its_beginning():
             place = (left, -top)
             assert not goes_on or began[name] < place
             began.setdefault(name, place)
+
+
+def notes_of(lines: int, count: int) -> list[Written]:
+    """Notes below one heading, each a block, so many lines each."""
+
+    def writer(number: int):
+        def write(_, width: float) -> Block:
+            flow = Flow(width, "notes")
+            if not number:
+                flow.heading("NOTES")
+            for line in range(lines):
+                flow.paragraph(f"note {number}, line {line}")
+            return flow.block(gap_mm=0.0 if number < count - 1 else 4.0)
+
+        return write
+
+    content = sheet_lots.suburban()
+    return [written(content, writer(number), FORM) for number in range(count)]
+
+
+def test_notes_stand_below_their_heading_in_their_order():
+    # below other tables as a whole, not each where it has room: read there as a note of the table
+    content = sheet_lots.suburban()
+    notes = notes_of(4, 5)
+    own = [id(block) for block, _ in notes]
+    blocks = [*blocks_of(60, 60, 50, 40), *notes]
+    (page,) = evenly_filled(content, blocks, FORM, len(filled_with(content, blocks, FORM)))
+    places = [at for block, at in page.blocks if id(block) in own]
+    assert len(places) == len(own)
+    for (left, top), (next_left, next_top) in pairwise(places):
+        assert next_left > left or (next_left == left and next_top < top)
+        # where they go on in another column, at its top
+        assert next_left == left or next_top == FORM.top_mm

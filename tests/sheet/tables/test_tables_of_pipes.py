@@ -22,6 +22,7 @@ from siteplan.layout.piping_model import (
     OwnPipes,
     Piping,
 )
+from siteplan.quantities.take_off import Item
 from siteplan.sheet.content.header_flow import NAMES
 from siteplan.sheet.model import Text
 from siteplan.sheet.style.text import text_width
@@ -35,6 +36,7 @@ from siteplan.sheet.tables.header import (
     pipe_words,
     point_name,
 )
+from siteplan.sheet.tables.pipes import rounded_words
 from siteplan.sheet.tables.reasoning import reasoning_block, sureness
 from siteplan.sheet.tables.separations import basis_block
 from siteplan.units.systems import US
@@ -226,3 +228,10 @@ def test_the_heading_of_a_narrow_table_of_circuits_keeps_clear(one_pipe):
 
 def test_one_pipe_is_no_pipes(one_pipe):
     assert "1 pipe." in coordinate_note(one_pipe.drawn.layout, US)
+
+
+def test_a_take_off_without_grout_speaks_of_none():
+    pipe = Item("circuit pipe", "1 in", "length", 10.0, "", "pipe")
+    grout = Item("grout, mixed", "", "fluid", 1.0, "", "grout")
+    assert rounded_words([pipe]) == "Rounded up, no waste allowance"
+    assert rounded_words([pipe, grout]).endswith("but that of grout")
