@@ -23,6 +23,7 @@ from siteplan.sheet.place.candidates import led
 from siteplan.sheet.place.canvas import Canvas
 from siteplan.sheet.place.label import Label
 from siteplan.sheet.place.placer import HARD
+from siteplan.sheet.plan_view.features import PAVED
 from siteplan.sheet.plan_view.measures import (
     finish_dimension,
     left_to_right,
@@ -33,12 +34,8 @@ from siteplan.sheet.style.styles import layer, treatment
 from siteplan.site.model import Feature, Site
 from siteplan.vocabulary.kinds import kinds
 
-BANDS: Final = ("street", "easement", "stream", "dam", "tunnel")
-"""Kinds that are a strip of ground where they are drawn as a line with a width."""
 ACROSS: Final = 1.05
 """Around the end of a strip no edge is drawn, in shares of half its width."""
-WATERS: Final = ("stream",)
-"""Of these the kinds that nobody lays out to a width."""
 NAME_MM: Final = 2.05
 SEARCHED: Final = "WELLS LOOKED FOR UP TO THIS LINE"
 AROUND_MM: Final = 16.0
@@ -51,6 +48,8 @@ THROUGH_M: Final = 0.1
 """What runs so far through a building has it in its way [m]."""
 ALIKE_M: Final = 0.005
 """A band that is no more wider than this at another place is as wide there [m]."""
+BANDS: Final = ("street", "easement")
+"""Kinds of which the width is told also where they are drawn as areas."""
 SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8)
 """Where along its side the width of a band is looked for."""
 
@@ -68,18 +67,23 @@ class Width:
         return math.dist(*self.places[0])
 
 
+def has_edges(feature: Feature) -> bool:
+    """Whether a feature is known by a line and a width, and not drawn as the surface it is."""
+    is_line = feature.width_m > 0.0 and feature.shape.area == 0.0
+    return is_line and kinds()[feature.kind].group != PAVED
+
+
 def draw_edges(canvas: Canvas, site: Site) -> None:
-    """Draw the edges of streets, easements and streams that are known by a line and a width."""
-    for feature in site.of_kind(*BANDS):
-        if feature.width_m > 0 and feature.shape.area == 0.0:
-            half = feature.width_m / 2
-            # where the line ends the strip does not: nothing is drawn across it there
-            ends = feature.shape.boundary.buffer(ACROSS * half)
-            edge = feature.shape.buffer(half, cap_style="flat").boundary.difference(ends)
-            style = treatment(kinds()[feature.kind]).line
-            # never under a label: distances are measured from it
-            shown = edge.intersection(canvas.window)
-            canvas.outline(shown, style, layer("edge"), ink=HARD, leader=4.0)
+    """Draw the edges of what is known by a line and a width: streets, easements, streams."""
+    for feature in filter(has_edges, site.features):
+        half = feature.width_m / 2
+        # where the line ends the strip does not: nothing is drawn across it there
+        ends = feature.shape.boundary.buffer(ACROSS * half)
+        edge = feature.shape.buffer(half, cap_style="flat").boundary.difference(ends)
+        style = treatment(kinds()[feature.kind]).line
+        # never under a label: distances are measured from it
+        shown = edge.intersection(canvas.window)
+        canvas.outline(shown, style, layer("edge"), ink=HARD, leader=4.0)
 
 
 def draw_search(canvas: Canvas, site: Site) -> None:
@@ -150,7 +154,7 @@ def label_reaches(canvas: Canvas, content: PlanContent, drawn: list[Separation])
 
 
 def draw_widths(canvas: Canvas, content: PlanContent) -> dict[str, str]:
-    """Draw the width of every street and easement whose edges are known.
+    """Draw the width of everything long whose edges are known.
 
     Of those without room for it, the width in words by the id of the feature, for its name.
     """
@@ -165,11 +169,9 @@ def draw_widths(canvas: Canvas, content: PlanContent) -> dict[str, str]:
 
 @kept
 def widths(site: Site) -> tuple[Width, ...]:
-    """Width of every such band whose edges are known, where it is measured."""
-    bands = site.of_kind(*BANDS)
-    # water drawn by its banks is as wide as it happens to be
-    stated = [each for each in bands if each.kind not in WATERS or each.shape.area == 0.0]
-    widths = (width_of(feature) for feature in stated)
+    """Width of streets, easements and other lines whose edges are known, where it is measured."""
+    banded = (one for one in site.features if one.kind in BANDS or has_edges(one))
+    widths = (width_of(feature) for feature in banded)
     return tuple(width for width in widths if width is not None)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 import shapely
@@ -18,7 +19,7 @@ from siteplan.sheet.content.lot_lines import line_distances, line_names
 from siteplan.sheet.content.place import field_words, search_sentence
 from siteplan.sheet.content.sides import sides_of
 from siteplan.sheet.model import Dimension, Polyline, Text
-from siteplan.sheet.plan_view.measured_lines import reaches, width_of
+from siteplan.sheet.plan_view.measured_lines import draw_edges, reaches, width_of, widths
 from siteplan.sheet.style.styles import layer
 from siteplan.site.model import Feature, Site
 from siteplan.units.systems import US
@@ -133,6 +134,25 @@ def test_the_sides_of_a_band_are_drawn_and_its_width_is_the_distance_between_the
     assert feet(told[0].text) == pytest.approx(
         Point(told[0].start).distance(Point(told[0].end)), abs=0.05 * FT
     )
+
+
+def test_the_banks_of_a_stream_with_a_width_are_drawn_as_distances_are_measured_from_them():
+    # what is said of `width`: distances are measured from the side of the line
+    stream = Feature("s", "stream", LineString([(-20.0, -9.0), (60.0, -9.0)]), width_m=3.0)
+    drive = Feature("d", "driveway", LineString([(5.0, 0.0), (5.0, 20.0)]), width_m=3.0)
+    kept = Feature("n", "stream", LineString([(-20.0, 70.0), (60.0, 70.0)]))
+    site = lot_with(stream, drive, kept)
+    drawn = []
+    draw_edges(recording(drawn), site)
+    (edge,) = drawn
+    assert edge.bounds == pytest.approx((-20.0, -10.5, 60.0, -7.5))
+    assert [(one.feature, one.length_m) for one in widths(site)] == [("s", pytest.approx(3.0))]
+
+
+def recording(drawn):
+    """A canvas that draws nothing and keeps what it is told to outline."""
+    outline = lambda shape, *_, **__: drawn.append(shape)  # noqa: E731
+    return SimpleNamespace(window=box(-100, -100, 100, 100), outline=outline)
 
 
 def on_street(y_ft, **options):
