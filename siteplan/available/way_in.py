@@ -103,7 +103,8 @@ def _with_less_harm(
     site: Site, ground: MachineGround, places: Floats, shortest: LineString
 ) -> LineString:
     """The shortest way, or one by the drive and far from what stands there, if that costs less."""
-    drives, near = _drives(site), _near(site)
+    drives, things = _drives(site), _near_things(site)
+    near = shapely.union_all([things, _near_lines(site)])
     drive = grow(drives, DRIVE_M).intersection(ground.free)
     if _cost(shortest, drive, near) <= shortest.length and drive.is_empty:
         return shortest
@@ -128,8 +129,9 @@ def _with_less_harm(
     ways = [*([] if shortest.is_empty else [shortest]), *by(paved, by_drive, open_ground)]
     if not any(way.intersects(drive) for way in ways) and not drive.is_empty:
         # a line in the ground all the way across is crossed from the drive, not gone round
-        ways += by(paved, by_drive, on_ground)
-    return min(ways, key=lambda way: _cost(way, drive, near))
+        clear = shapely.union_all([by_drive, on_ground.difference(things)])
+        ways += by(paved, by_drive, clear)
+    return min(ways, key=lambda way: _cost(way, drive, near), default=shortest)
 
 
 def _drives(site: Site) -> BaseGeometry:
@@ -138,15 +140,20 @@ def _drives(site: Site) -> BaseGeometry:
     return shapely.union_all([grow(each.shape, each.width_m / 2) for each in drives])
 
 
-def _near(site: Site) -> BaseGeometry:
-    """Ground near to what a machine may not drive over, and over lines in the ground."""
+def _near_things(site: Site) -> BaseGeometry:
+    """Ground near to what a machine may not drive over."""
     taken = (obstacle_of(feature) for feature in site.features)
+    return shapely.union_all([grow(each, NEAR_M) for each in taken if not each.is_empty])
+
+
+def _near_lines(site: Site) -> BaseGeometry:
+    """Ground over lines in the ground."""
     lines = (
         grow(feature.shape, LINE_M)
         for feature in site.features
         if kinds()[feature.kind].letter and feature.kind != OVERHEAD
     )
-    return shapely.union_all([*(grow(each, NEAR_M) for each in taken if not each.is_empty), *lines])
+    return shapely.union_all([*lines])
 
 
 def _cost(way: LineString, drive: BaseGeometry, near: BaseGeometry) -> float:

@@ -203,7 +203,7 @@ def basis_block(content: PlanContent, width: float) -> Block:
     flow.heading("BASIS OF LENGTH")
     if required.flow_m3s:
         flow.paragraph(f"Water required: {format_flow(required.flow_m3s, unit, rounding='up')}.")
-    else:
+    elif required.length_m:  # else its reason says that nothing is known
         provided = content.layout.length_m if content.layout else 0.0
         needed = rough_length(required.length_m, unit, "up")
         provided_length = rough_length(provided, unit, "down")

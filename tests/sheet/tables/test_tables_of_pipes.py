@@ -165,6 +165,14 @@ def test_a_given_length_says_nothing_of_how_sure_it_is():
     assert not re.search("10 %", " ".join(texts(basis_block(sheet_lots.suburban(), 100.0))))
 
 
+def test_a_flow_that_is_not_known_is_not_printed_as_a_length_of_nothing():
+    unknown = Required(0.0, "given", reason("no-flow-required"))
+    content = replace(sheet_lots.well_pair(), required=unknown)
+    found = " ".join(texts(basis_block(content, 100.0)))
+    assert "flow required not known" in found
+    assert "Required 0" not in found
+
+
 def test_where_no_length_is_enough_that_is_said():
     assert sureness((Change("load", -0.1, None),)) == "Load 10 % higher: no length is enough."
 
