@@ -113,12 +113,7 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
 
     ``wide``: what is told of the width of some, by their ids.
     """
-    features = [
-        replace(feature, label=f"{plain_name(feature)}, {wide[feature.id]}")
-        if feature.id in wide
-        else feature
-        for feature in told_apart(site.features)
-    ]
+    features = told_apart(site.features)
     buildings = [feature for feature in features if feature.kind == "building"]
     rest = [feature for feature in features if feature.kind != "building"]
     houses = [feature.shape for feature in buildings]
@@ -128,7 +123,8 @@ def label_features(canvas: Canvas, site: Site, wide: Mapping[str, str] = NOTHING
             if other.kind in MISTAKEN and not other.shape.intersects(feature.shape)
         ]  # fmt: skip
         canvas.keep_for_own_names(mistaken if feature in buildings else [*houses, *mistaken])
-        label_feature(canvas, feature, site.unit, _smaller(site, feature))
+        more = wide.get(feature.id, "")
+        label_feature(canvas, feature, site.unit, _smaller(site, feature), more)
     canvas.keep_for_own_names(houses)
 
 
@@ -139,19 +135,22 @@ def _smaller(site: Site, feature: Feature) -> BaseGeometry:
     )
 
 
-def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: BaseGeometry) -> None:
+def label_feature(
+    canvas: Canvas, feature: Feature, unit: UnitSystem, others: BaseGeometry, wide: str = ""
+) -> None:  # fmt: skip
     """Write the feature's name where it is free, its letter in its line, depths on contours.
 
-    The name of an area keeps off ``others``, the smaller areas that lie in it.
+    The name of an area keeps off ``others``, the smaller areas that lie in it. ``wide``: what is
+    told of its width.
     """
     kind = kinds()[feature.kind]
     look = treatment(kind)
     seen = feature.shape.intersection(canvas.window)
     if seen.is_empty:
         return
-    text = feature_text(feature, unit)
+    text = feature_text(feature, unit, wide)
     if kind.letter:
-        if not _letter_line(canvas, seen, kind) or feature.label:
+        if not _letter_line(canvas, seen, kind) or feature.label or wide:
             _name_line(canvas, seen, _line_label(text, f"text-{kind.letter}"))
     elif isinstance(seen, Point):
         _name_point(canvas, _xy(seen), text, look)
@@ -173,7 +172,7 @@ def label_feature(canvas: Canvas, feature: Feature, unit: UnitSystem, others: Ba
             canvas.put_around(labels, at, SOUNDING_MM, stand_off=SOUNDING_OFF_MM)
 
 
-def feature_text(feature: Feature, unit: UnitSystem) -> str:
+def feature_text(feature: Feature, unit: UnitSystem, wide: str = "") -> str:
     """Label of a feature: its own or its kind's, in capitals, with what a reader must know.
 
     Examples
@@ -184,6 +183,8 @@ def feature_text(feature: Feature, unit: UnitSystem) -> str:
     >>> told = Feature("w1", "potable well", Point(0, 0), use="private", use_assumed=True)
     >>> feature_text(told, US)
     'WELL (PRIVATE, ASSUMED)'
+    >>> feature_text(Feature("b", "stream", Point(0, 0), "brook"), US, "0.4 m WIDE")
+    'BROOK, 0.4 m WIDE'
     """
     text = " ".join(plain_name(feature).upper().split())
     if feature.use and feature.use.upper() not in text:
@@ -191,7 +192,8 @@ def feature_text(feature: Feature, unit: UnitSystem) -> str:
         text += f" ({feature.use.upper()}{assumed})"
     if feature.depth_m is not None:
         text += f" {short_mark(feature.depth_m, unit)} DEEP"
-    return text
+    # a unit is never in capitals: M is no metre
+    return f"{text}, {wide}" if wide else text
 
 
 def _xy(point: Point) -> tuple[float, float]:
