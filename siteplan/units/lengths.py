@@ -149,7 +149,7 @@ def parse_voltage(value: str | float) -> float:
 
 
 def parse_power(value: str | float) -> float:
-    """Power in watts of ``"4 ton"``, ``"14 kW"`` or ``"48,000 Btu/h"``; the unit must be written.
+    """Power in watts of ``"4 ton"``, ``"14 kW"`` or ``"48,000 Btu/h"``; 0 alone needs no unit.
 
     Raises
     ------
@@ -158,9 +158,11 @@ def parse_power(value: str | float) -> float:
 
     Examples
     --------
-    >>> round(parse_power("4 ton"))
-    14067
+    >>> round(parse_power("4 ton")), parse_power(0)
+    (14067, 0.0)
     """
+    if not isinstance(value, bool) and str(value).strip() in ("0", "0.0"):
+        return 0.0
     return parse_terms(
         value, POWERS, "", "a capacity with its unit, such as '36 MBH', '4 ton' or '14 kW'"
     )

@@ -59,7 +59,7 @@ def assumed_figures(root: Read) -> tuple[str, ...]:
     not_asked = {
         f"loads.{way}_month"
         for way in ("heating", "cooling")
-        if loads.says(f"{way}_months") or not loads.says(way)
+        if loads.says(f"{way}_months") or not loads[way]
     }
     if fluid.says("heating_drop") or fluid.says("cooling_rise"):
         not_asked.add("circuits.flow")

@@ -36,7 +36,7 @@ def read_loads(given: Read, fluid: Fluid, earth: Earth) -> Loads:
     fluid, earth
         At which temperatures the heat pump works.
     """
-    if not any(given.says(name) for name in NAMED):
+    if not any(_there(given, name) for name in NAMED):
         given.fault("", "has neither heating nor cooling.", 'Add heating = "36 MBH".')
     cop, cop_year = _performance(given["cop"], fluid.coldest_c, earth)
     eer, eer_year = _performance(given["eer"], fluid.warmest_c, earth)
@@ -59,11 +59,16 @@ def read_loads(given: Read, fluid: Fluid, earth: Earth) -> Loads:
     )
 
 
+def _there(given: Read, name: str) -> bool:
+    """Whether a load is stated: one of 0 is none, as if it were left out."""
+    return given.says(name) and given[name] != 0.0
+
+
 def _year(given: Read, key: str) -> tuple[float, float]:
     """Equivalent full-load hours of a load, and the share of its hardest month."""
     if given.says(f"{key}_months"):
         return _months(given, key)
-    if given.says(key):
+    if _there(given, key):
         require(given, declared(f"loads.{key}_hours"))
         if given[f"{key}_hours"] == 0.0:
             mend = f"Give the full-load hours of a year, or leave out {key}."
@@ -80,7 +85,9 @@ def _months(given: Read, key: str) -> tuple[float, float]:
     energies, power = given[name], given[key]
     if energies is not None and not given.says(key):
         given.fault(key, "is missing.", f"Add the design load beside {name}.")
-    if energies is None or power is None:
+    if energies is not None and power == 0.0:
+        given.fault(name, f"is of no use with {key} = 0.", f"Leave out {name}, or give {key}.")
+    if energies is None or not power:
         return 0.0, 1.0
     return min(sum(energies) / power, HOURS), max(energies) / sum(energies)
 

@@ -63,6 +63,8 @@ class Quantity:
         Whether a number without a unit will do.
     summed
         Whether several terms add up, as feet and inches do.
+    nothing
+        Whether 0 will do without a unit.
     """
 
     parse: Callable[[Any, str], float]
@@ -70,6 +72,7 @@ class Quantity:
     measure: Callable[[UnitSystem], Measure]
     bare: bool = False
     summed: bool = False
+    nothing: bool = False
 
 
 def _alone(parse: Callable[[Any], float]) -> Callable[[Any, str], float]:
@@ -91,7 +94,9 @@ def quantities() -> Mapping[str, Quantity]:
         "length": replace(length, bare=True, summed=True),
         "angle": replace(angle, bare=True, summed=True),
         "flow": Quantity(_alone(parse_flow), FLOWS, lambda unit: unit.flow, summed=True),
-        "power": Quantity(_alone(parse_power), POWERS, lambda unit: unit.power, summed=True),
+        "power": Quantity(
+            _alone(parse_power), POWERS, lambda unit: unit.power, summed=True, nothing=True
+        ),
         "volume": Quantity(_alone(parse_volume), VOLUMES, lambda unit: unit.fluid, summed=True),
         "mass": Quantity(_alone(parse_mass), MASSES, lambda unit: unit.mass, summed=True),
         "voltage": Quantity(_alone(parse_voltage), VOLTAGES, lambda _: VOLTS, summed=True),

@@ -114,6 +114,8 @@ def _quantity(kind: str, sign: str) -> Schema:
     first = rf"\s*{signed}\s*{AMOUNT}\s*(?:(?:{units})\.?){'?' if quantity.bare else ''}"
     more = rf"(?:{JOINT}{AMOUNT}\s*(?:{units})\.?)*" if quantity.summed else ""
     text: Schema = {"type": "string", "pattern": f"^{ahead}{first}{more}\\s*$"}
+    if quantity.nothing and sign == " zero or more":
+        return {"anyOf": [{"enum": [0, "0", "0.0"]}, text]}
     if not quantity.bare:
         return text
     limit = {" zero or more": {"minimum": 0}, " above zero": {"exclusiveMinimum": 0}}

@@ -56,6 +56,13 @@ def test_twelve_months_give_the_year_and_its_hardest_month(energy_of):
     assert pulses_of(energy, "heating").month_w == pytest.approx(4000e3 * 0.75 / 730)
 
 
+@pytest.mark.parametrize("nothing", ["0", '"0"', '"0 ton"'])
+def test_a_load_of_nothing_is_none_and_needs_no_unit_and_no_hours(energy_of, nothing):
+    loads = energy_of(HOUSE + f"cooling = {nothing}\n" + GROUND).loads
+    assert loads == energy_of(HOUSE + GROUND).loads
+    assert loads.cooling_w == 0
+
+
 def test_a_cop_by_entering_temperature_is_read_between_its_rows(energy_of):
     tables = HOUSE.replace("cop = 4.0", 'cop = { "0 C" = 3.0, "10 C" = 4.0 }')
     energy = energy_of(f'{tables}{GROUND}[fluid]\ncoldest = "0 C"\n')
@@ -173,6 +180,13 @@ def test_every_soil_runs_from_low_to_high():
             'conductivity = "2.0 W/m.K"',
             'soil = "basalt"\ntest = "J. Doe"',
             "test: names a thermal response test without its result",
+        ),
+        ('heating = "10 kW"', "heating = 0", "has neither heating nor cooling"),
+        ('heating = "10 kW"', "heating = 7", "7 has no unit"),
+        (
+            "[ground]",
+            f"cooling = 0\ncooling_months = {months(*range(12))}\n[ground]",
+            "cooling_months: is of no use with cooling = 0",
         ),
         ("[ground]", '[fluid]\nmixture = "propylene glycol 35 %"\n[ground]', "is not known"),
         # the lot is in feet, so limits and examples are in its units: 40 C is 104 F, 5e-6 m2/s
