@@ -19,7 +19,7 @@ from siteplan.checks.access import ground_taken
 from siteplan.checks.check import NO_HEADER, check_layout, lies_told, of_layout_alone
 from siteplan.checks.model import Separation
 from siteplan.checks.pond_depth import gauge_of, water_around
-from siteplan.checks.separations import PARCEL, bodies, separations
+from siteplan.checks.separations import HEADER, PARCEL, bodies, separations
 from siteplan.checks.typed import with_all_broken
 from siteplan.demand.model import Required
 from siteplan.design.evaluate import Trial
@@ -36,12 +36,15 @@ from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
 from siteplan.units.lengths import format_pair
 from siteplan.vocabulary.kinds import kinds
+from siteplan.web.bank import at_bank, waters_of
+from siteplan.web.drawn import shape_told
 from siteplan.web.hand import called, is_laid
 from siteplan.web.overlaps import overlaps_told
 from siteplan.web.told import element_called, said, thing_called
 
 Json = dict[str, Any]
-Moved = Mapping[str, Sequence[Sequence[float]]]
+Pairs = Sequence[Sequence[float]]
+Moved = Mapping[str, Pairs]
 """Points that things have now, by their names [m]."""
 POND: Final = "pond"
 COMES_FROM: Final = ("street", "driveway", POND)
@@ -92,7 +95,7 @@ class Opinion:
         """What is broken where things have other points [m], and between which places."""
         layout = self.layout
         if layout is None:
-            return {"broken": [], "places": [], "overlaps": self._overlaps(moved)}
+            return {"broken": [], "places": [], "wrong": [], "overlaps": self._overlaps(moved)}
         if any(map(is_laid, moved)):
             return self._of_laid(layout, moved)
         still = self._at_rest(frozenset(moved))
@@ -105,12 +108,16 @@ class Opinion:
         needed_m = self.required.length_m if self.required is not None else 0.0
         findings = check_layout(site, layout, rows, needed_m, still.taken, memory)
         broken = (*(row for row in rows if not row.meets), *still.broken)
-        told = self._told(broken, (*findings, *still.faults))
+        told = self._told(broken, (*findings, *still.faults), layout)
         return {**told, "overlaps": self._overlaps(moved)}
 
     def _of_laid(self, layout: Layout, moved: Moved) -> Json:
         """What is broken where elements lie elsewhere than laid out; their header will follow."""
-        there = {each.id: moved[called(each)] for each in layout.elements if called(each) in moved}
+        there = {
+            each.id: self._dropped(each, moved[called(each)])
+            for each in layout.elements
+            if called(each) in moved
+        }
         elements = tuple(_lying(each, there.get(each.id)) for each in layout.elements)
         bare = replace(
             layout, elements=elements, header=None, access=None, circuits=(), piping=None
@@ -121,18 +128,44 @@ class Opinion:
         stays = (row for row in self.broken if row.element not in there)
         found = (each for each in findings if each.code != NO_HEADER)
         broken = (*(row for row in rows if not row.meets), *stays)
-        return {**self._told(broken, found), "overlaps": []}
+        return {**self._told(broken, found, bare), "overlaps": []}
 
-    def _told(self, broken: Sequence[Separation], findings: Iterable[Finding]) -> Json:
-        """What is too near, and whatever else is wrong, in words; and between which places."""
+    def _dropped(self, element: Element, points: Pairs) -> Pairs:
+        """Where an element comes to lie that is let go there: an outfall at its bank."""
+        waters = waters_of(self.site)
+        if not isinstance(element, Outfall) or not waters:
+            return points
+        ((x, y),) = _pairs(points)[:1]
+        new = self.layout.new if self.layout is not None else ()
+        return [at_bank((x, y), waters, [each.axis for each in new])[0]]
+
+    def _told(
+        self, broken: Sequence[Separation], findings: Iterable[Finding], layout: Layout
+    ) -> Json:
+        """What is too near, and whatever else is wrong, in words; between which places, and where.
+
+        ``wrong``: lines and places of what is laid out and wrong; None where a fault is that of
+        the whole layout.
+        """
         told = [self._row(row) for row in broken]
-        told += [
-            {"what": said(each, self.site.unit), "source": ""}
+        others = [
+            each
             for each in findings
             if each.severity == "error" and each.code not in ("separation", "length")
         ]
+        told += [{"what": said(each, self.site.unit), "source": ""} for each in others]
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
-        return {"broken": told, "places": places}
+        names = {row.element for row in broken}
+        lying = {each.id: each.axis for each in layout.elements}
+        if layout.header is not None:
+            lying[HEADER] = shapely.MultiLineString(list(layout.header.runs))
+        whole = False
+        for each in others:  # of two that are too near to one another both are meant
+            meant = lying.keys() & {each.subject, str(each.values.get("other", ""))}
+            names |= meant
+            whole = whole or not meant
+        wrong = [ring for name in sorted(names & lying.keys()) for ring in shape_told(lying[name])]
+        return {"broken": told, "places": places, "wrong": None if whole else wrong}
 
     def _overlaps(self, moved: Moved) -> list[Json]:
         """What lies on what moves, and cannot."""

@@ -19,6 +19,8 @@ from test_edit_server import LOT
 from siteplan.errors import InputError
 from siteplan.layout.elements import Trench, Well
 from siteplan.layout.model import Layout
+from siteplan.layout.outfall import Outfall
+from siteplan.site.model import Feature
 from siteplan.site.readers.site_file import site_from
 from siteplan.units.systems import UNIT_SYSTEMS
 from siteplan.web.document import changed_text
@@ -143,8 +145,26 @@ def test_a_bore_that_is_dragged_is_told_at_once_what_it_comes_too_near_to(opinio
     told = opinion.of_moved({"bore B1": [[35 * FOOT, 20 * FOOT]]})
     assert any("bore B1 is 19.7 ft from well" in each["what"] for each in told["broken"])
     assert told["places"]
+    # no other bore is wrong
+    assert told["wrong"] == [[pytest.approx((35 * FOOT, 20 * FOOT), abs=1e-3)]]
     back = opinion.of_moved({"bore B1": [[first.x_m, first.y_m]]})
-    assert back == {"broken": [], "places": [], "overlaps": []}
+    assert back == {"broken": [], "places": [], "wrong": [], "overlaps": []}
+
+
+def test_an_outfall_that_is_dragged_is_judged_where_it_comes_to_lie_when_let_go(opinion):
+    x, y = opinion.layout.elements[0].x_m, opinion.layout.elements[0].y_m + 10.0
+    brook = Feature("brook", "stream", LineString([(x - 5, y), (x + 5, y)]))
+    outfall = Outfall("OUTFALL", x, y - 0.75, 0.1, into="brook")
+    open_loop = replace(opinion.site.exchanger.open, outfall="brook")
+    site = replace(
+        opinion.site, features=(*opinion.site.features, brook),
+        exchanger=replace(opinion.site.exchanger, open=open_loop),
+    )  # fmt: skip
+    wells = replace(opinion.layout, system="open", elements=(outfall,), header=None)
+    known = replace(opinion, site=site, layout=wells)
+    for off_m, kept in ((0.0, True), (0.3, True), (-0.3, True), (-6.0, False)):
+        told = known.of_moved({"well OUTFALL": [[x, y + off_m]]})["broken"]
+        assert (told == []) == kept, (off_m, told)
 
 
 @pytest.mark.parametrize("shown", [LOT.replace("300 ft", "900 ft")], indirect=True)

@@ -2,7 +2,7 @@
 import { el, put, at, svg, choice } from "./dom.js";
 import { load, act, listen } from "./server.js";
 import { Board, STEP } from "./board.js";
-import { BELOW, Drawing } from "./drawing.js";
+import { BELOW, Drawing, path } from "./drawing.js";
 import { Ground, outline } from "./ground.js";
 import { allLaid, laid } from "./hand.js";
 import { Mover } from "./move.js";
@@ -102,7 +102,7 @@ class App {
     this.laidNames ??= this.board.over.insertBefore(svg("g"), this.board.over.firstChild);
     this.drawing.forget(this.laidNames);
     put(this.laidNames, known && !this.laid.old ? known.names.map(([name, spot, point]) => this.nameLaid(name, spot, point)) : []);
-    this.redden([], false);
+    this.redden([], []);
   }
 
   // One whose place breaks a rule is red, for as long as it lies there.
@@ -115,9 +115,11 @@ class App {
   // What is drawn of the loop was laid out for a lot that is no longer so.
   stale() { this.layer.firstChild?.classList.add("old"); put(this.laidNames); }
 
-  redden(places, red) {
-    this.layer.firstChild?.classList.toggle("red", red);
+  // `wrong`: what of the loop is wrong; null where all of it is.
+  redden(places, wrong) {
+    this.layer.firstChild?.classList.toggle("red", wrong === null);
     this.reds = places;
+    this.wrong = wrong || [];
     this.markRed();
   }
 
@@ -128,7 +130,12 @@ class App {
     put(this.mover.marks, lines.map(([from, to]) => {
       const [x1, y1] = board.seen(from), [x2, y2] = board.seen(to);
       return svg("line", { class: "broken", x1, y1, x2, y2 });
-    }), rings.map(([, spot]) => svg("circle", { class: "broken", cx: board.seen(spot)[0], cy: board.seen(spot)[1], r: 12 })));
+    }), [...rings.map(([, spot]) => [spot]), ...this.wrong].map((points) => this.markWrong(points.map((point) => board.seen(point)))));
+  }
+
+  markWrong(seen) {
+    const [[cx, cy]] = seen;
+    return seen.length > 1 ? svg("path", { class: "broken", d: path(seen) }) : svg("circle", { class: "broken", cx, cy, r: 12 });
   }
 
   step(words) { at("step").textContent = words && `${words} ...`; }
@@ -275,7 +282,7 @@ class App {
       if (this.mover.moving) return;
       this.step("");
       // what was too near before is measured anew: nothing stays red that nobody has judged
-      this.redden([], false);
+      this.redden([], []);
       if (["laid", "drawn", "plan"].includes(news.stage)) { this.showParts(); this.showLaid(); this.showList(); this.board.show(); }
       if (laid(this, this.selected)) this.showForm(); // what is wrong with its place is known now
       showVerdict(this);

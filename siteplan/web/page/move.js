@@ -215,11 +215,11 @@ export class Mover {
     this.heard = this.number; // what is told later is of a drag that is over
     if (!moving || !event) this.drawn?.remove();
     if (!moving) return;
-    if (!event) { this.app.say(""); this.app.redden([], false); this.app.show(); return; }
+    if (!event) { this.app.say(""); this.app.redden([], []); this.app.show(); return; }
     performance.mark("released");
     const { target, points } = moving;
     this.app.say("");
-    this.app.redden([], false);
+    this.app.redden([], []);
     this.app.stale();
     this.app.change([placed(target, points)]);
   }

@@ -88,7 +88,7 @@ function costs(app, plan) {
 
 export function showOpinion(app, told) {
   const box = at("opinion");
-  app.redden(told.places || [], Boolean(told.broken?.length));
+  app.redden(told.places || [], told.broken ? told.wrong : []);
   if (!box) return;
   if (!told.broken) return;
   const head = at("verdict");
