@@ -45,6 +45,18 @@ def test_tapes_and_sides_of_what_is_chosen_stand_on_the_board(shown):
     assert sorted(measured(shown)) == ["10", "12", "12", "120", "20", "20"]
     page.click("#list button:has-text('property line')")
     assert sorted(measured(shown)) == ["120", "120", "160", "160"]
+    # of an area that is being drawn they stand outside as well, whichever way one goes round it
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "drainfield")
+    low, high = shown.spot(0, 30 * FOOT)[1], shown.spot(0, 50 * FOOT)[1]
+    for x, y in ((60, 30), (100, 30), (100, 50), (60, 50)):
+        shown.tap(x * FOOT, y * FOOT)
+    middles = [
+        box["y"] + box["height"] / 2
+        for box in (each.bounding_box() for each in page.locator("#board .measure").all())
+    ]
+    assert middles[0] > low
+    assert middles[-1] < high
 
 
 @pytest.mark.parametrize("shown", [SKETCH], indirect=True)

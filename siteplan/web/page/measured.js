@@ -6,7 +6,7 @@ const LETTER = 6.5, OFF = 11; // pixels: of a letter, and from a side to its len
 
 const label = (words, x, y) => svg("text", { class: "measure", x, y: y + 4, "text-anchor": "middle", "font-size": 11 }, words);
 
-// Lengths of the sides of an outline, outside of it where it is closed.
+// Lengths of the sides of an outline or a line, outside of what it goes round or is about to.
 export function sides({ board, lot }, points, closed) {
   const seen = points.map((point) => board.seen(point)), found = [];
   const turns = seen.reduce((sum, [x, y], at) => { const [toX, toY] = seen[(at + 1) % seen.length]; return sum + x * toY - toX * y; }, 0);
@@ -14,7 +14,7 @@ export function sides({ board, lot }, points, closed) {
     const next = (at + 1) % points.length, [[x, y], [toX, toY]] = [seen[at], seen[next]], far = Math.hypot(toX - x, toY - y);
     const words = length(Math.hypot(points[next][0] - points[at][0], points[next][1] - points[at][1]), lot);
     if (far < LETTER * words.length) continue;
-    const out = (closed && turns < 0 ? -1 : 1) * (OFF + Math.abs(toY - y) / far * words.length * 2.5) / far;
+    const out = (turns < 0 ? -1 : 1) * (OFF + Math.abs(toY - y) / far * words.length * 2.5) / far;
     found.push(label(words, (x + toX) / 2 + (toY - y) * out, (y + toY) / 2 - (toX - x) * out));
   }
   return found;

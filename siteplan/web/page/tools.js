@@ -97,7 +97,7 @@ export class Tools {
     this.points.push(place);
     this.sketch();
     if (this.drawing === "at") this.finish();
-    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the first point again to close it, or press Enter." : "Tap the next point; Enter or Done ends it.");
+    else this.app.say(this.points.length < least ? `Point ${this.points.length + 1} of at least ${least}.` : this.drawing === "area" ? "Tap the next point; the first one again, Enter or Done closes it." : "Tap the next point; Enter or Done ends it.");
   }
 
   // Enter ends what is being drawn, Backspace and undo take back its last point.
