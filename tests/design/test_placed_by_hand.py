@@ -121,6 +121,9 @@ def test_an_outfall_stands_at_the_bank_where_it_is_given_and_is_judged_there():
     for north_ft in (140, 150):  # 10 ft off, and in the water
         _, found = laid("open", water.format(f"outfall = [120, {north_ft}]"), **by_brook)
         assert ("outfall-off-bank", "OUTFALL") in found
+    # 0.3 m from the line of a ditch that has no width drawn: no header gets there, and why is told
+    _, found = laid("open", water.format("outfall = [120, 149]"), **by_brook)
+    assert ("outfall-in-line", "OUTFALL") in found
     both = "supply = [110, 90], outfall = [120, 147.5]"
     layout, found = laid("open", water.format(both), **by_brook)
     assert (spots(layout), found) == ([(110, 90), (120, 147.5)], set())
