@@ -47,6 +47,10 @@ BEYOND: Final[Mapping[str, float]] = MappingProxyType({
 """What no site has, in SI units, where an option has no limit of its own: a slip of the pen."""
 
 
+NOTHING_BARE: Final = ("power",)
+"""Kinds of which 0 will do without a unit."""
+
+
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """One kind of quantity.
@@ -63,8 +67,6 @@ class Quantity:
         Whether a number without a unit will do.
     summed
         Whether several terms add up, as feet and inches do.
-    nothing
-        Whether 0 will do without a unit.
     """
 
     parse: Callable[[Any, str], float]
@@ -72,7 +74,6 @@ class Quantity:
     measure: Callable[[UnitSystem], Measure]
     bare: bool = False
     summed: bool = False
-    nothing: bool = False
 
 
 def _alone(parse: Callable[[Any], float]) -> Callable[[Any, str], float]:
@@ -94,9 +95,7 @@ def quantities() -> Mapping[str, Quantity]:
         "length": replace(length, bare=True, summed=True),
         "angle": replace(angle, bare=True, summed=True),
         "flow": Quantity(_alone(parse_flow), FLOWS, lambda unit: unit.flow, summed=True),
-        "power": Quantity(
-            _alone(parse_power), POWERS, lambda unit: unit.power, summed=True, nothing=True
-        ),
+        "power": Quantity(_alone(parse_power), POWERS, lambda unit: unit.power, summed=True),
         "volume": Quantity(_alone(parse_volume), VOLUMES, lambda unit: unit.fluid, summed=True),
         "mass": Quantity(_alone(parse_mass), MASSES, lambda unit: unit.mass, summed=True),
         "voltage": Quantity(_alone(parse_voltage), VOLTAGES, lambda _: VOLTS, summed=True),

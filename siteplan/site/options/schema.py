@@ -24,7 +24,7 @@ from siteplan.site.options.choices import (
     uses_of,
 )
 from siteplan.site.options.declared import TABLES, Option, catalogue
-from siteplan.site.options.quantities import quantities
+from siteplan.site.options.quantities import NOTHING_BARE, quantities
 from siteplan.units.lengths import BARE, COMPASS, WITH_SIGNS
 from siteplan.units.written import AMOUNT, FEET_SIGNS, INCH_SIGNS, JOINT
 from siteplan.vocabulary.kinds import kinds
@@ -114,7 +114,7 @@ def _quantity(kind: str, sign: str) -> Schema:
     first = rf"\s*{signed}\s*{AMOUNT}\s*(?:(?:{units})\.?){'?' if quantity.bare else ''}"
     more = rf"(?:{JOINT}{AMOUNT}\s*(?:{units})\.?)*" if quantity.summed else ""
     text: Schema = {"type": "string", "pattern": f"^{ahead}{first}{more}\\s*$"}
-    if quantity.nothing and sign == " zero or more":
+    if kind in NOTHING_BARE and sign == " zero or more":
         return {"anyOf": [{"enum": [0, "0", "0.0"]}, text]}
     if not quantity.bare:
         return text
