@@ -131,6 +131,13 @@ def test_schema_and_reader_agree_on_how_a_quantity_is_written(kind: str, text: s
     assert Draft202012Validator(schemas[kind]).is_valid(text) is right
 
 
+def test_no_load_needs_no_unit() -> None:
+    for nothing in (0, "0", "0.0"):
+        assert quantities()["power"].parse(nothing, "ft") == 0
+    for value, right in ((0, True), ("0", True), ("0 kW", True), (7, False), ("7", False)):
+        assert faulty({"loads": {"cooling": value}}).count("loads.cooling") == (not right)
+
+
 @pytest.mark.parametrize("text", ["0 m3/h", "-3 gpm", "0.0 gpm"])
 def test_nothing_is_no_flow_above_zero(text: str) -> None:
     assert faulty({**small_lot(), "open": {"flow": text}}) == ["open.flow"]
