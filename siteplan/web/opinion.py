@@ -31,6 +31,7 @@ from siteplan.layout.centred import Centred
 from siteplan.layout.elements import Coil, Element, Trench
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import Outfall
+from siteplan.rule_books.model import AT_MOST
 from siteplan.rules.ruleset import RuleSet
 from siteplan.sheet.tables.source_words import source_words
 from siteplan.site.model import Feature, Site
@@ -108,7 +109,8 @@ class Opinion:
         needed_m = self.required.length_m if self.required is not None else 0.0
         findings = check_layout(site, layout, rows, needed_m, still.taken, memory)
         broken = (*(row for row in rows if not row.meets), *still.broken)
-        told = self._told(broken, (*findings, *still.faults), layout)
+        near = {name for row in broken for name in _as_near(row, site, layout)}
+        told = self._told(broken, (*findings, *still.faults), layout, near)
         return {**told, "overlaps": self._overlaps(moved)}
 
     def _of_laid(self, layout: Layout, moved: Moved) -> Json:
@@ -140,12 +142,16 @@ class Opinion:
         return [at_bank((x, y), waters, [each.axis for each in new])[0]]
 
     def _told(
-        self, broken: Sequence[Separation], findings: Iterable[Finding], layout: Layout
+        self,
+        broken: Sequence[Separation],
+        findings: Iterable[Finding],
+        layout: Layout,
+        near: Collection[str] = (),
     ) -> Json:
         """What is too near, and whatever else is wrong, in words; between which places, and where.
 
-        ``wrong``: lines and places of what is laid out and wrong; None where a fault is that of
-        the whole layout.
+        ``near``: elements too near besides those that the distances name. ``wrong``: lines and
+        places of what is laid out and wrong; None where a fault is that of the whole layout.
         """
         told = [self._row(row) for row in broken]
         others = [
@@ -155,7 +161,7 @@ class Opinion:
         ]
         told += [{"what": said(each, self.site.unit), "source": ""} for each in others]
         places = [[list(row.element_point), list(row.feature_point)] for row in broken]
-        names = {row.element for row in broken}
+        names = {*near, *(row.element for row in broken)}
         lying = {each.id: each.axis for each in layout.elements}
         if layout.header is not None:
             lying[HEADER] = shapely.MultiLineString(list(layout.header.runs))
@@ -265,6 +271,21 @@ class Still:
     memory: Memory
     broken: tuple[Separation, ...]
     faults: tuple[Finding, ...]
+
+
+def _as_near(row: Separation, site: Site, layout: Layout) -> Iterator[str]:
+    """Elements that are too near to a thing as well: a distance names the nearest alone."""
+    shape = next((each.shape for each in site.features if each.id == row.feature), None)
+    first = next((each for each in layout.elements if each.id == row.element), None)
+    if shape is None or first is None or row.rule.says in AT_MOST:
+        return
+    # what lies between axis and edge is the same for elements of one kind
+    more_m = float(shape.distance(first.axis)) - max(row.provided_m, 0.0)
+    for each in layout.elements:
+        if each.part == row.part and each.kind == first.kind:
+            away_m = float(shape.distance(each.axis)) - more_m
+            if away_m < row.rule.distance_m - TOLERANCE:
+                yield each.id
 
 
 def _lying(element: Element, points: Sequence[Sequence[float]] | None) -> Element:

@@ -118,6 +118,19 @@ def test_a_corner_of_the_lot_that_is_drawn_in_is_told_at_once():
     assert small.of_moved({"parcel": points_of(small.site.parcel)})["broken"] == []
 
 
+def test_all_that_is_too_near_is_told_to_be_wrong_and_nothing_else():
+    opinion = opinion_on(read_site(SAMPLES / "small-suburban" / "site.toml"), "vertical")
+    # common practice: 10 ft from a tree to a bore; the beech stands on the first one
+    (x, y) = opinion.layout.elements[0].axis.coords[0]
+    told = opinion.of_moved({"beech": [[x + 0.5, y]]})
+    near = [
+        each.axis.coords[0] for each in opinion.layout.elements
+        if each.axis.distance(shapely.Point(x + 0.5, y)) < 10 * FOOT
+    ]  # fmt: skip
+    rings = [tuple(ring[0]) for ring in told["wrong"] if len(ring) == 1]
+    assert sorted(rings) == [pytest.approx(each, abs=1e-3) for each in sorted(near)]
+
+
 def test_what_is_dragged_onto_the_house_is_told_until_it_is_off_it():
     opinion = opinion_on(read_site(SAMPLES / "small-suburban" / "site.toml"), "vertical")
     house, shed = opinion.site.of_kind("building")
