@@ -156,7 +156,7 @@ NONSENSE: tuple[tuple[str, Any], ...] = (
     ("horizontal.depth", "inf ft"),
     ("vertical.grid", {"rows": 1000, "columns": 1000, "spacing": "20 ft"}),
     ("vertical.grid", {"rows": 2, "columns": 2, "spacing": "1 ft"}),
-    ("open.flow", "0 gpm"), ("open.diameter", "9 ft"), ("loads.heating", "0 MBH"),
+    ("open.flow", "0 gpm"), ("open.diameter", "9 ft"), ("loads.heating", "-36 MBH"),
     ("loads.heating", "NaN MBH"), ("loads.cooling_hours", 8761), ("loads.heating_month", True),
     ("loads.cop", float("nan")), ("ground.temperature", "54 K"), ("ground.coldest_day", ""),
     ("ground.conductivity", "1.35"), ("fluid.mixture", "methanol"),
