@@ -40,12 +40,12 @@ def draft_bores(
     neighbours
         What bores near one another cost; None: not known.
     """
-    area = reachable_area(ground)
     given = options.stated or options.as_typed or options.arrangement == "free"
-    if given or not ground.entries or area.is_empty:
-        return None
     count = elements_needed(required_m, options.depth_most_m)
-    if count < LEAST_BORES:
+    if given or not ground.entries or count < LEAST_BORES:
+        return None
+    area = reachable_area(ground)
+    if area.is_empty:
         return None
     own, room = in_own_frame(ground, area)
     field = Field(own, room, ways_of(own), count, neighbours)
