@@ -24,9 +24,13 @@ from siteplan.site.trench_kinds import CoilShape
 Floats = NDArray[np.float64]
 
 FINE: Final = 192
-"""Points on a ring where two rings overlap."""
+"""Points on a ring where two rings overlap and nothing smooths how near they come."""
 COARSE: Final = 24
-"""Points on a ring where two rings lie apart."""
+"""Points on a ring where rings lie apart, or where what is summed is smooth."""
+FAR: Final = 8
+"""Points on a ring for rings far off."""
+FAR_OFF: Final = 3.0
+"""Rings farther off than so many diameters are far [-]."""
 FARTHEST: Final = 200
 """Rings on either side that are taken into account."""
 KNOWN: Final = 256
@@ -60,7 +64,6 @@ class BuriedCoil:
         return np.stack([along, np.zeros(count), self.depth_m + across], axis=1)
 
 
-@lru_cache(maxsize=KNOWN)
 def coil_resistance(coil: BuriedCoil, conductivity: float) -> float:
     """Steady resistance of a coil from its pipe to the surface, for a metre of trench [m K/W].
 
@@ -71,10 +74,9 @@ def coil_resistance(coil: BuriedCoil, conductivity: float) -> float:
     conductivity
         Of the ground [W/(m K)].
     """
-    return _resistance(coil, conductivity, None)
+    return _scale(coil, conductivity) * _nearness(coil, None)
 
 
-@lru_cache(maxsize=KNOWN)
 def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
     """Resistance of a coil for a steady flow that began some time ago, a metre of trench [m K/W].
 
@@ -87,16 +89,25 @@ def coil_pulse(coil: BuriedCoil, conductivity: float, reach_m: float) -> float:
     reach_m
         How far the heat has come: the root of four times diffusivity times time [m].
     """
-    return _resistance(coil, conductivity, reach_m)
+    return _scale(coil, conductivity) * _nearness(coil, reach_m)
 
 
-def _resistance(coil: BuriedCoil, conductivity: float, reach_m: float | None) -> float:
-    scale = coil.shape.pitch_m / (4 * math.pi * conductivity)
-    rings, overlapping = _rings(coil, reach_m), _overlapping(coil)
-    # rings that overlap have points close to one another, where a coarse sum is far off
-    others = _between(_apart(coil, FINE), 0, min(rings, overlapping), reach_m)
-    others += _between(_apart(coil, COARSE), overlapping, rings, reach_m)
-    return scale * (_own(coil, reach_m) + 2 * others)
+def _scale(coil: BuriedCoil, conductivity: float) -> float:
+    return coil.shape.pitch_m / (4 * math.pi * conductivity)
+
+
+# the same for all grounds that the heat has come as far in
+@lru_cache(maxsize=KNOWN)
+def _nearness(coil: BuriedCoil, reach_m: float | None) -> float:
+    """Means of one over the distance from a ring to all rings, less those to their images [1/m]."""
+    overlapping = _overlapping(coil)
+    rings = max(_rings(coil, reach_m), overlapping)
+    far = max(overlapping, math.ceil(FAR_OFF * coil.shape.diameter_m / coil.shape.pitch_m))
+    real, image = _apart(coil, COARSE)
+    others = _upon(coil, reach_m) - _summed(image[:overlapping], reach_m, _rise)
+    others += _between(real, image, slice(overlapping, min(rings, far)), reach_m)
+    others += _between(*_apart(coil, FAR), slice(far, rings), reach_m)
+    return _own(coil, reach_m) + 2 * others
 
 
 def _rings(coil: BuriedCoil, reach_m: float | None) -> int:
@@ -120,33 +131,68 @@ def _own(coil: BuriedCoil, reach_m: float | None) -> float:
     across, radius = coil.shape.diameter_m, coil.radius_m
     share = across**2 / (across**2 + radius**2)
     steady = 2 / math.pi * float(ellipk(share)) / math.hypot(across, radius)
-    points = coil.points(FINE)
+    points = coil.points(_points(coil, reach_m))
     if reach_m is not None:
         # what has not come so far yet: smooth, so that few points do
-        steady -= _mean(np.hypot(_distances(points, points), radius), reach_m, _late)
-    return steady - _mean(_distances(points, _mirrored(points)), reach_m, _rise)
+        steady -= float(np.mean(_late(np.hypot(_distances(points, points), radius), reach_m)))
+    return steady - float(np.mean(_rise(_distances(points, _mirrored(points)), reach_m)))
 
 
-def _between(apart: tuple[Floats, Floats], first: int, end: int, reach_m: float | None) -> float:
-    """Means of one over the distance, from a ring to others and to their images, summed [1/m]."""
-    if end <= first:
-        return 0.0
-    real, image = (distances[first:end] for distances in apart)
-    means = _mean(real, reach_m, _rise) - _mean(image, reach_m, _rise)
-    return (end - first) * means
+def _upon(coil: BuriedCoil, reach_m: float | None) -> float:
+    """Means of one over the distance, from a ring to those that overlap it, summed [1/m]."""
+    if reach_m is None:
+        return _steadily_upon(coil)
+    ring = coil.points(_points(coil, reach_m))
+    others = ring + _shifts(coil, _overlapping(coil))[:, None, :]
+    real = np.hypot(_distances(ring, others), 2 * coil.radius_m)
+    return _steadily_upon(coil) - _summed(real, reach_m, _late)
+
+
+def _points(coil: BuriedCoil, reach_m: float | None) -> int:
+    """Points on a ring that a sum of what has not come yet needs: two for its reach."""
+    if reach_m is None or COARSE * reach_m > 2 * math.pi * coil.shape.diameter_m:
+        return COARSE
+    return FINE
+
+
+# rings that overlap have points close to one another, where a coarse sum is far off
+@lru_cache(maxsize=KNOWN)
+def _steadily_upon(coil: BuriedCoil) -> float:
+    ring = coil.points(FINE)
+    shifts = _shifts(coil, _overlapping(coil))
+    return sum(
+        float(np.mean(1.0 / np.hypot(_distances(ring, ring + shift), 2 * coil.radius_m)))
+        for shift in shifts
+    )
+
+
+def _between(real: Floats, image: Floats, rings: slice, reach_m: float | None) -> float:
+    """Means of one over the distance, from a ring to others less their images, summed [1/m]."""
+    return _summed(real[rings], reach_m, _rise) - _summed(image[rings], reach_m, _rise)
+
+
+def _summed(
+    distances: Floats, reach_m: float | None, of: Callable[[Floats, float | None], Floats]
+) -> float:
+    """Mean for each ring of a function of the distances, summed over the rings [1/m]."""
+    return float(of(distances, reach_m).mean(axis=(1, 2)).sum())
 
 
 # a coil is asked for at many times in a row, and its rings stay where they are
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=8)
 def _apart(coil: BuriedCoil, points: int) -> tuple[Floats, Floats]:
     """Distances from a ring to the next ones and to their images, shape (rings, n, n) [m]."""
-    rings = FARTHEST if points == COARSE else _overlapping(coil)
-    shifts = coil.shape.pitch_m * np.arange(1, rings + 1, dtype=np.float64)
     ring = coil.points(points)
-    others = ring + shifts[:, None, None] * np.array([1.0, 0.0, 0.0])
+    others = ring + _shifts(coil, FARTHEST)[:, None, :]
     # pipes that cross lie one upon the other
     real = np.hypot(_distances(ring, others), 2 * coil.radius_m)
     return real, _distances(ring, _mirrored(others))
+
+
+def _shifts(coil: BuriedCoil, rings: int) -> Floats:
+    """How far the next rings lie along the trench, shape (rings, 3) [m]."""
+    along = coil.shape.pitch_m * np.arange(1, rings + 1, dtype=np.float64)
+    return np.asarray(along[:, None] * np.array([1.0, 0.0, 0.0]))
 
 
 def _mirrored(points: Floats) -> Floats:
@@ -156,12 +202,6 @@ def _mirrored(points: Floats) -> Floats:
 def _distances(points: Floats, others: Floats) -> Floats:
     between = points[:, None, :] - others[..., None, :, :]
     return np.asarray(np.sqrt(np.einsum("...k,...k", between, between)), dtype=np.float64)
-
-
-def _mean(
-    distances: Floats, reach_m: float | None, of: Callable[[Floats, float | None], Floats]
-) -> float:
-    return float(np.mean(of(distances, reach_m)))
 
 
 def _rise(distance: Floats, reach_m: float | None) -> Floats:

@@ -34,13 +34,15 @@ Floats = NDArray[np.float64]
 
 PEAK_S: Final = 6 * 3600.0
 """How long the design hours last: as for bores [s]."""
-COIL_AGES: Final = 2.0
+COIL_AGES: Final = 1.5
 """From one time to the next at which the response of coils is worked out [-].
 
 A spline between them is within 0.002 % of the response itself, as a test measures.
 """
-LEAST_TIMES: Final = 3
-"""Steps between those times, of which a spline needs so many at least."""
+COIL_REACH_M: Final = 1.0
+"""Those times are counted from the one when the heat has come so far [m]."""
+BEYOND: Final = 2
+"""Times on either side of those asked for: a spline is at its best between others."""
 KNOWN: Final = 512
 """Answers of the ground kept, of the trenches and steps asked for last."""
 UNFELT: Final = 40.0
@@ -288,12 +290,13 @@ def pulses(coil: BuriedCoil, soil: Soil, ages_s: Floats) -> Floats:
     # the library of splines loads slowly, and only coils need it
     from scipy.interpolate import CubicSpline  # noqa: PLC0415
 
-    # rings are summed slowly, and their response is smooth in the logarithm of time; times are
-    # counted from the design hours on, so that all months ask for the same
-    steps = np.log(ages_s / PEAK_S) / math.log(COIL_AGES)
+    # rings are summed slowly, and their response is smooth in the logarithm of time; how far the
+    # heat has come is counted in one measure, so that all months and grounds ask for the same
+    reached = 4 * soil.diffusivity_m2s * ages_s / COIL_REACH_M**2
+    steps = np.log(reached) / math.log(COIL_AGES)
     first = math.floor(steps.min())
-    known = np.arange(first, max(math.ceil(steps.max()), first + LEAST_TIMES) + 1)
-    reaches = np.sqrt(4 * soil.diffusivity_m2s * PEAK_S * COIL_AGES**known)
+    known = np.arange(first - BEYOND, math.ceil(steps.max()) + BEYOND + 1)
+    reaches = COIL_REACH_M * np.sqrt(COIL_AGES**known)
     rises = [coil_pulse(coil, soil.conductivity, float(reach)) for reach in reaches]
     return np.asarray(CubicSpline(known, rises)(steps), dtype=np.float64)
 
