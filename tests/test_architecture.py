@@ -83,7 +83,7 @@ FENCES = {
         "siteplan.export.fonts",
         "siteplan.export.picture",
     },
-    "PIL": {"siteplan.export.picture"},
+    "PIL": set(),
     "reportlab": {"siteplan.export.pdf"},
     "rich": {
         "siteplan.cli.county_bar",

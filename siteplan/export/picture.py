@@ -15,17 +15,15 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.path import Path as Outline
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import Affine2D, Bbox
-from PIL import Image
 
 from siteplan.export.fonts import CAPITAL, font_file
 from siteplan.export.ink import Fill, Ink, Letters, Points, Stroke
+from siteplan.export.png import png_bytes
 from siteplan.sheet.style.text import text_width
 
 MM: Final = 1.0 / 25.4
 """Inches in a millimetre."""
 POINT_MM: Final = 25.4 / 72
-LEVEL: Final = 3
-"""How hard the picture is packed: quicker than the usual 6, and a drawing comes out no larger."""
 
 Codes = npt.NDArray[np.uint8]
 
@@ -41,8 +39,8 @@ def write_picture(ink: Ink, path: Path, *, dpi: int) -> None:
         else:
             painter.fill(mark)
     painter.letters(ink.letters)
-    dots = Image.frombuffer("RGBA", size, painter.renderer.buffer_rgba())
-    dots.convert("RGB").save(path, "PNG", compress_level=LEVEL, dpi=(dpi, dpi))
+    dots = np.asarray(painter.renderer.buffer_rgba())[:, :, :3]
+    path.write_bytes(png_bytes(dots, dpi))
 
 
 class _Painter:
