@@ -12,7 +12,7 @@ from siteplan.available.area import WALL_GAP_M, KeepOut
 from siteplan.available.ground import Prepared, prepare
 from siteplan.available.prepared import PreparedLot
 from siteplan.available.way_in import way_in
-from siteplan.design.loop_types import record_of
+from siteplan.design.loop_types import Capacity, record_of
 from siteplan.findings.model import Reason, reason
 from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.bores.grid import stands
@@ -94,7 +94,7 @@ def _with_access(lot: PreparedLot, layout: Layout, required_m: float, prepared: 
     because = what_stops(site, reached, missed)
     lost, lost_m = _lost(areas, lot, layout), 0.0
     if layout.loop.dug and record.capacity is not None:
-        held = [0.0 if area.is_empty else record.capacity(area, site.exchanger) for area in areas]
+        held = [_held(lot, record.capacity, area) for area in areas]
         lost_m = max(0.0, held[0] - held[1])
     decisive, obstacle = False, layout.obstacle
     if layout.obstacle:
@@ -152,7 +152,12 @@ def capacity_of(lot: PreparedLot, system: System) -> float:
     if record.capacity is None:
         return 0.0
     area = reachable_area(prepare(lot, record.ground).ground)
-    return 0.0 if area.is_empty else lot.memory.of(record.capacity, area, lot.site.exchanger)
+    return _held(lot, record.capacity, area)
+
+
+def _held(lot: PreparedLot, capacity: Capacity, area: BaseGeometry) -> float:
+    """Exchanger length that straight rows hold on an area of the lot [m]."""
+    return 0.0 if area.is_empty else lot.memory.of(capacity, area, lot.site.exchanger)
 
 
 def has_room(lot: PreparedLot, system: System, required_m: float) -> bool:

@@ -28,11 +28,14 @@ class Search:
         How many of the longest edges give a direction of their own.
     peaks
         How many of the best directions are refined.
+    finest_deg
+        Step at which the refinement stops [deg].
     """
 
     step_deg: float
     edges: int
     peaks: int
+    finest_deg: float = FINEST_DEG
 
 
 THOROUGH: Final = Search(
@@ -44,6 +47,7 @@ FAIR: Final = Search(
     step_deg=figure_of("geometry.lines.directions.fair_step_deg"),
     edges=count_of("geometry.lines.directions.fair_edges"),
     peaks=count_of("geometry.lines.directions.fair_peaks"),
+    finest_deg=figure_of("geometry.lines.directions.fair_finest_deg"),
 )
 """Search for figures that are only compared with one another."""
 QUICK: Final = Search(
@@ -75,7 +79,7 @@ def ranked_rows(rings: Sequence[Points], rule: RowRule, search: Search = THOROUG
     # the runners-up beside the best direction climb to the same peak: refine others instead
     peaks = _apart(tried, 1.5 * step)[: search.peaks]
     # the total has a peak where a row just gets past a corner, which a scan by degrees misses
-    refined = _refined(rings, rule, peaks, step_deg=step / 2)
+    refined = _refined(rings, rule, peaks, steps_deg=(step / 2, search.finest_deg))
     return _apart([*refined, *tried], 1.5 * step)
 
 
@@ -122,12 +126,20 @@ def _apart(candidates: Sequence[Rows], least_deg: float) -> list[Rows]:
 
 
 def _refined(
-    rings: Sequence[Points], rule: RowRule, peaks: Sequence[Rows], *, step_deg: float
+    rings: Sequence[Points],
+    rule: RowRule,
+    peaks: Sequence[Rows],
+    *,
+    steps_deg: tuple[float, float],
 ) -> list[Rows]:
-    """Rows after climbing, with ever finer steps of direction, each to a local best."""
-    found, steps = list(peaks), [step_deg] * len(peaks)
+    """Rows after climbing, each to a local best, with ever finer steps from the first to the last.
+
+    These are of direction.
+    """
+    first_deg, last_deg = steps_deg
+    found, steps = list(peaks), [first_deg] * len(peaks)
     # all of them climb side by side, so that their tries are swept at once
-    while climbing := [k for k, step in enumerate(steps) if step > FINEST_DEG]:
+    while climbing := [k for k, step in enumerate(steps) if step > last_deg]:
         turned = [found[k].direction_deg + turn for k in climbing for turn in (-steps[k], steps[k])]
         tries = best_rows(rings, rule, turned)
         for k, pair in zip(climbing, zip(tries[::2], tries[1::2], strict=True), strict=True):
