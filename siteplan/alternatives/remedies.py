@@ -25,7 +25,7 @@ from siteplan.alternatives.sizes import (
     more_pipes,
     nearer_together,
 )
-from siteplan.alternatives.smaller_machine import smaller_rig, way_for_machine
+from siteplan.alternatives.smaller_machine import beyond_reach, smaller_rig, way_for_machine
 from siteplan.alternatives.stating import all_stated, statements
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial, try_system
@@ -135,7 +135,8 @@ def _alone(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
 
 def _together(lot: PreparedLot, trial: Trial) -> tuple[Remedy, ...]:
     """The smallest of several changes at once."""
-    return tuple(islice(chain(_with_statements(lot, trial), _several(lot, trial)), 1))
+    ways = chain(_with_statements(lot, trial), _several(lot, trial), _with_a_way_in(lot, trial))
+    return tuple(islice(ways, 1))
 
 
 def _several(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
@@ -172,6 +173,17 @@ def _with_statements(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
     laxer, told = stated
     again = try_system(laxer, trial.system) if not screened(trial.system) else trial
     for remedy in _each(laxer, again):
+        yield _beside(told, remedy)
+
+
+def _with_a_way_in(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
+    """Changes that help only where the machine gets in, which part of the lot keeps from it."""
+    shut = beyond_reach(lot, trial.system)
+    if shut is None:
+        return
+    opened, told = shut
+    again = try_system(opened, trial.system) if not screened(trial.system) else trial
+    for remedy in chain(_each(opened, again), _several(opened, again)):
         yield _beside(told, remedy)
 
 

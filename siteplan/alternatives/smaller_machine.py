@@ -6,13 +6,19 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from siteplan.alternatives.screening import Held, fits_with
-from siteplan.available.access import machine_of
+from siteplan.available.access import machine_of, what_stops
 from siteplan.available.prepared import PreparedLot
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.offset import grow
 from siteplan.geometry.tolerance import TOLERANCE
+from siteplan.site.lent import ground_to_drive
 from siteplan.site.machines import ExcavatorOptions, Machine
+from siteplan.site.model import System
 from siteplan.units.lengths import FOOT
+
+LEAST_BEYOND_M2: Final = 10.0
+"""Less open ground than this that no machine gets to is a corner, and no yard [m2]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +80,24 @@ def way_for_machine(lot: PreparedLot, drawn: Trial) -> Reason | None:
     return reason(
         "way-for-machine", machine=machine.kind, because=access.because, screened=held.screened
     )
+
+
+def beyond_reach(lot: PreparedLot, system: System) -> tuple[PreparedLot, Reason] | None:
+    """The lot as if its machine got everywhere, and the way in that this takes.
+
+    None where no machine has to come, or it gets to all of the open ground as it is.
+    """
+    ground = lot.machine_ground(system)
+    if ground is None:
+        return None
+    site = lot.site
+    on_lot = ground.free.intersection(ground_to_drive(site.parcel, site.features))
+    missed = on_lot.difference(grow(ground.reach.area, ground.machine.length_m))
+    if missed.area < LEAST_BEYOND_M2:
+        return None
+    opened = lot.with_exchanger(replace(site.exchanger, rig=None, excavator=None))
+    because = what_stops(site, ground, missed)
+    return opened, reason("way-in-besides", machine=ground.machine.kind, because=because)
 
 
 def _proposed(smaller: Machine, held: Held) -> Reason:

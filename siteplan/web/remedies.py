@@ -25,12 +25,14 @@ OWN_DECISION: Final = (
     "Owner and designer have to decide that, and write it as a rule of their own with who says so; "
     "a click decides nothing."
 )
+WAY_IN: Final = "Draw the driveway, gate or culvert by which the machine comes in."
 BY_HAND: Final = {
     "below-common-practice": OWN_DECISION,
     "several-below-common-practice": OWN_DECISION,
     "by-variance": "The authority has to agree first; then its number is left out and what it "
     "agreed to is written as a rule of your own.",
-    "way-for-machine": "Draw the driveway, gate or culvert by which the machine comes in.",
+    "way-for-machine": WAY_IN,
+    "way-in-besides": WAY_IN,
     "backup-heat-scaled": "Whoever gave the length has to calculate it again for the smaller load.",
 }
 """Changes that are no value of the site file to try, and what has to happen instead."""

@@ -33,3 +33,31 @@ def test_a_driveway_over_the_ditch_is_asked_for_and_helps() -> None:
     assert (remedy.kind, remedy.change.code) == ("rig", "way-for-machine")
     drawn = lot_of(site_from({**LOT, "feature": [HOUSE, STREET, DITCH, DRIVE]}))
     assert try_system(drawn, "vertical").fits
+
+
+def test_a_yard_behind_a_row_of_houses_needs_a_way_in_before_all_else() -> None:
+    # a lot as wide as its house, between two others: no rig gets to the yard, and the usual 10 ft
+    # from both side lines would leave nothing of its 20 ft (both common practice, no source)
+    row = [[[x, 8], [x + 20, 8], [x + 20, 56], [x, 56]] for x in (-20, 0, 20)]
+    houses = [{"kind": "building", "area": area} for area in row]
+    given = {"given": "450 ft", "by": "a designer"}
+    values = {
+        **LOT,
+        "geometry": {"parcel": [[0, 0], [20, 0], [20, 100], [0, 100]]},
+        "exchanger": {"system": "vertical", "entry": [[10, 56]], "length": given},
+        "vertical": {"depth": "450 ft"},
+        "feature": [*houses, STREET],
+    }
+    lot = lot_of(site_from(values))
+    trial = try_system(lot, "vertical")
+    assert not remedies_of(lot, trial)
+    (remedy,) = remedies_of(lot, trial, several=True)
+    changes = remedy.change.values
+    assert remedy.change.code == "both-changes"
+    assert getattr(changes["first"], "code", "") == "way-in-besides"
+    assert getattr(changes["second"], "code", "") == "below-common-practice"
+    # with both it fits
+    anyhow = {**values, "rig": {"access": "anywhere"}}
+    closer = {"from": "property line", "for": "bore", "distance": "5 ft", "source": "the owner"}
+    there = lot_of(site_from({**anyhow, "rules": {"own": [closer]}}))
+    assert try_system(there, "vertical").fits
