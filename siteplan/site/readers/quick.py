@@ -11,7 +11,8 @@ from typing import Any, Final
 from siteplan.findings.model import Reason, reason
 from siteplan.site.model import Exchanger, Feature, Site
 from siteplan.site.walls import served_building
-from siteplan.units.lengths import FOOT, TON
+from siteplan.units.lengths import FOOT, TON, parse_power
+from siteplan.units.written import UnitError
 from siteplan.vocabulary.loop_types import loop_types
 
 FLOORS: Final = 2
@@ -20,6 +21,10 @@ HEAT_W_M2: Final = 20 * 0.29307107 / FOOT**2
 """Heat lost by a floor at the design hour, 20 Btu/hr·ft2; common practice, no source [W/m2]."""
 USUAL_W: Final = 3 * TON
 """Capacity where no house is drawn; common practice, no source [W]."""
+USUAL_HOURS: Final = {"heating": 2000.0, "cooling": 700.0}
+"""Full-load hours of a year that nobody states; common practice, no source."""
+GROUND: Final = ("soil", "conductivity")
+"""Keys of [ground] one of which says how it conducts; its temperature is asked for besides."""
 SIZES: Final = ("length", "capacity")
 SIZED: Final = tuple(
     (name, "flow" if loop.flow else "length") for name, loop in loop_types().items()
@@ -36,18 +41,50 @@ STREET: Final = "street"
 
 
 def completed(values: Mapping[str, Any], source: Path) -> dict[str, Any]:
-    """Values of a site file, with a title block that nobody will see."""
+    """Values of a site file, with a title block that nobody will see and loads made whole."""
     project = values.get("project", {})
     name = source.resolve().parent.name if source.stem == "site" else source.stem
     title = {"title": name, "owner": "not stated", "date": NO_DAY}
     filled = dict(values)
     if isinstance(project, Mapping):
         filled["project"] = {**title, **project}
+    if isinstance(loads := values.get("loads"), Mapping):
+        hours = {f"{way}_hours": hours for way, hours in _usual_hours(loads).items()}
+        filled["loads"] = {**hours, **loads}
     exchanger = values.get("exchanger", {})
-    if isinstance(exchanger, Mapping) and not _says_a_size(values):
+    if not isinstance(exchanger, Mapping):
+        return filled
+    if (greater := _greater_load(values)) is not None:
+        # of ground that nobody describes no length can be calculated
+        del filled["loads"]
+        filled["exchanger"] = {"capacity": f"{greater} W", **exchanger}
+    elif not _says_a_size(values):
         # stands until the lot is read: the house says how much
         filled["exchanger"] = {**exchanger, "capacity": f"{USUAL_W} W"}
     return filled
+
+
+def _usual_hours(loads: Mapping[str, Any]) -> dict[str, float]:
+    """Full-load hours of heating and cooling that say neither theirs nor their months."""
+    return {
+        way: hours
+        for way, hours in USUAL_HOURS.items()
+        if way in loads and not {f"{way}_hours", f"{way}_months"} & set(loads)
+    }
+
+
+def _greater_load(values: Mapping[str, Any]) -> float | None:
+    """The greater load where the ground is not described [W]; None where it is, or none is read."""
+    loads, ground = values.get("loads"), values.get("ground", {})
+    if not (isinstance(loads, Mapping) and isinstance(ground, Mapping)):
+        return None
+    if "temperature" in ground and any(key in ground for key in GROUND):
+        return None
+    try:
+        powers = [parse_power(loads[way]) for way in USUAL_HOURS if way in loads]
+    except UnitError:
+        return None
+    return max(powers, default=0.0) or None
 
 
 def _says_a_size(values: Mapping[str, Any]) -> bool:
@@ -61,13 +98,20 @@ def _says_a_size(values: Mapping[str, Any]) -> bool:
 
 
 def sized(site: Site, values: Mapping[str, Any]) -> tuple[Exchanger, tuple[Reason, ...]]:
-    """The exchanger with a capacity by the house, and that it is assumed; as it is where stated.
+    """The exchanger with a capacity by the house, and what is assumed of its size.
 
-    The house is the building that pipes are led to.
+    It is as it is where a size is stated. The house is the building that pipes are led to.
     """
     exchanger = site.exchanger
+    if exchanger.energy is None and (greater := _greater_load(values)) is not None:
+        return exchanger, (reason("ground-not-described", capacity_w=greater),)
     if _says_a_size(values):
-        return exchanger, ()
+        loads = values.get("loads", {})
+        hours = _usual_hours(loads) if exchanger.energy is not None else {}
+        each = tuple(
+            reason("full-load-hours", way=way, hours=given) for way, given in hours.items()
+        )
+        return exchanger, (reason("hours-not-stated", each=each),) if each else ()
     house = served_building(site.of_kind("building"), site.entries)
     if house is None:
         told = reason("capacity-of-any-house", capacity_w=USUAL_W)
