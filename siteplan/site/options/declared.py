@@ -217,15 +217,21 @@ def homes_of(key: str, but: str = "") -> tuple[str, ...]:
     --------
     >>> homes_of("parcel"), homes_of("tilt")
     (('[geometry]',), ('[vertical.pad]',))
+    >>> homes_of("rules", "project")
+    ('[rules], such as books = ["maine"]',)
     >>> homes_of("overhang", "feature")
     ('a feature of kind building, planned addition, silo',)
     """
     headings = []
     for option in every_option():
         path = option.path.rpartition(".")[0]
-        if option.key != key or not path:
+        if option.key != key:
             continue
-        if path != but:
+        if not path:
+            # a table of its own, of which somebody thinks as a key
+            shown = next((each.line for each in option.options.values() if each.example), "")
+            headings += [f"[{key}], such as {shown}"] if but and shown else []
+        elif path != but:
             headings.append(f"[[{path}]]" if declared(path).kind == "tables" else f"[{path}]")
         elif option.of:
             headings.append(f"a {path} of kind {', '.join(option.of)}")

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from shapely import Point, Polygon
 
 from siteplan.findings.model import Reason, reason
+from siteplan.geometry.offset import grow
 from siteplan.reading import Table, did_you_mean
 from siteplan.rule_books.model import OWN_BOOK, Part, Rule
 from siteplan.site.adjoining import AdjoiningParcel
@@ -173,6 +174,8 @@ class FeatureReader:
             given.fault("", "is an adjoining parcel but not an area.", "Draw its whole outline.")
 
     def _read_feature(self, raw: RawFeature, kind: Kind) -> None:
+        given = _read(raw, kind.name)
+        raw = _round(given, raw)
         shape = shape_name(raw.shape)
         if not raw.shape.is_empty and shape not in kind.shapes:
             raw.table.fault(
@@ -180,7 +183,6 @@ class FeatureReader:
                 f"is drawn as a {shape}, but a {kind.name} is a {' or '.join(kind.shapes)}.",
                 "Draw it so, or correct its kind.",
             )
-        given = _read(raw, kind.name)
         _wide_lines_alone(given, raw)
         called = _called(kind, raw.table.text("kind"), given["id"] or "")
         feature = Feature(
@@ -288,6 +290,20 @@ def _wide_lines_alone(given: Read, raw: RawFeature) -> None:
     if given["width"] and shape != "line" and not raw.shape.is_empty and not raw.from_file:
         what = f"is given for a {shape}; it is that of a line."
         given.fault("width", what, "Leave it out, or draw the thing as an area.")
+
+
+def _round(given: Read, raw: RawFeature) -> RawFeature:
+    """What is drawn, or where a diameter is given the round thing around it."""
+    across, shape = given["diameter"], shape_name(raw.shape)
+    if not across or raw.shape.is_empty:
+        return raw
+    if shape != "point":
+        # a file may have a column of that name
+        if not raw.from_file:
+            what = f"is given for a {shape}; it is that of a point."
+            given.fault("diameter", what, 'Leave it out, or draw the middle alone, by "at".')
+        return raw
+    return replace(raw, shape=grow(raw.shape, across / 2))
 
 
 def _within_the_well(given: Read) -> None:

@@ -221,7 +221,7 @@ function walls(app, thing) {
 function statements(app, thing) {
   const { uses = [], says = [] } = app.lot0.palette.find((each) => each.kind === thing.kind) || {}, now = thing.says?.use ?? "";
   const say = (key, number) => ({ onchange: (event) => { const typed = event.target.value.trim(); app.change([{ op: "say", ref: thing.ref, key, value: typed ? told(typed, number) : null }]); } });
-  const fits = ({ key }) => key !== "width" || thing.is.endsWith("LineString");
+  const fits = ({ key }) => key === "width" ? thing.is.endsWith("LineString") : key !== "diameter" || thing.key === "at";
   return el("details", {}, el("summary", {}, "What is known of it"),
     uses.length ? field("Use", choice([["", "not said"], ...uses, ...(now && !uses.includes(now) ? [now] : [])], now, say("use"))) : null,
     says.filter(fits).map(({ key, called, example, choices, help, number }) => field(called, el("input", { "data-key": key, value: thing.says?.[key] ?? "", placeholder: example, title: help, list: choices && `choices-${key}`, ...say(key, number) }))),
