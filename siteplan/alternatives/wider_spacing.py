@@ -82,7 +82,7 @@ def _spared(lot: PreparedLot, layout: Layout, widest_m: float) -> float:
 def _laid(lot: PreparedLot, system: System) -> Layout | None:
     """What a trial lays out that fits; what cannot be tried costs no plan."""
     try:
-        trial = try_system(lot, system)
+        trial = try_system(lot, system, short=True)
     except SitePlanError:
         return None
     return trial.layout if trial.fits else None

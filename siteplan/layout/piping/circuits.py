@@ -17,7 +17,14 @@ from siteplan.layout.header.crossovers import leads_round, single_pipes
 from siteplan.layout.header.tree import HeaderTree
 from siteplan.layout.model import Layout
 from siteplan.layout.outfall import called
-from siteplan.layout.piping.evening import LOOPS_BALANCED, Bench, Grouping, Loop, grouped
+from siteplan.layout.piping.evening import (
+    LOOPS_BALANCED,
+    Bench,
+    Grouping,
+    Loop,
+    bench_of,
+    grouped,
+)
 from siteplan.layout.piping.sizing import LARGEST_LOSS
 from siteplan.layout.piping_model import Balance, Circuit, Crossover
 from siteplan.preferences.table import count_of, figure_of
@@ -92,7 +99,7 @@ def make_circuits(
     limit = options.longest_m or pipes()[size].circuit_m
     # a loop over the limit cannot be cut: with the limit itself no division would be found
     most = max(limit, *(loop.pipe_m for loop in loops))
-    bench = Bench(tuple(loops), tree, most, _division_of(layout, loops))
+    bench = bench_of(tuple(loops), tree, most, _division_of(layout, loops))
     chosen = _chosen(
         bench,
         elements[0].kind,

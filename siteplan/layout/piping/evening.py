@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations, pairwise
 from typing import Final
 
@@ -122,6 +122,11 @@ class Bench:
     known: tuple[Group, ...] = ()
 
     @cached_property
+    def found(self) -> dict[int, Grouping | None]:
+        """Divisions that were found, by their number of circuits."""
+        return {}
+
+    @cached_property
     def _known(self) -> dict[int, tuple[float, float]]:
         return {}
 
@@ -199,12 +204,28 @@ class Bench:
         return Grouping(tuple(groups), whole, apart, max(whole) > self.most_m + STEP, proven)
 
 
+# circuits are asked for again as the flow changes; only the last are kept, with a pit and without:
+# a bench knows very many circuits
+@lru_cache(maxsize=2)
+def bench_of(
+    loops: tuple[Loop, ...], tree: HeaderTree, most_m: float, known: tuple[Group, ...] = ()
+) -> Bench:
+    """The bench for such loops; the one before, with all it knows, where it is the same."""
+    return Bench(loops, tree, most_m, known)
+
+
 def grouped(bench: Bench, count: int) -> Grouping | None:
     """The most even division into so many circuits that was found, None where there is none.
 
     Of few loops every division is looked at. Of more, the division solved for the loops alone,
     and loops in their order, are bettered by exchanges, and the better one is taken.
     """
+    if count not in bench.found:
+        bench.found[count] = _grouped(bench, count)
+    return bench.found[count]
+
+
+def _grouped(bench: Bench, count: int) -> Grouping | None:
     number = len(bench.loops)
     if not 1 <= count <= number:
         return None
