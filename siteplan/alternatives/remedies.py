@@ -16,6 +16,7 @@ from siteplan.alternatives.backup_heat import backup_heat
 from siteplan.alternatives.distances import shorter_by_share, shorter_distances
 from siteplan.alternatives.mixtures import mixed_otherwise, other_fluid
 from siteplan.alternatives.other_entry import through_another_wall
+from siteplan.alternatives.other_heat import other_heat
 from siteplan.alternatives.screening import fits_with, screened
 from siteplan.alternatives.sizes import (
     deeper_bores,
@@ -266,6 +267,7 @@ def _each(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
             ("depth", deeper_trenches(lot, system)),
             ("inclined", leaning_bores(lot, system, needed_m)),
             ("loads", backup_heat(lot, trial)),
+            ("loads", other_heat(lot, trial)),
         ]
     for kind, changes in ways:
         for change in changes:

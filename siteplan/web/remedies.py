@@ -143,6 +143,10 @@ def _backup_of_capacity(_: System, __: Reason, ___: Site) -> Changes:
     return [{"op": "scale", "path": ["exchanger", "capacity"], "by": CARRIED}]
 
 
+def _other_heat(_: System, change: Reason, __: Site) -> Changes:
+    return [_set(["loads", str(change.values["use"]).replace(" ", "_")], None)]
+
+
 # --- statements
 
 
@@ -178,6 +182,7 @@ CHANGES: Final[dict[str, Callable[[System, Reason, Site], Changes]]] = {
     "stronger-mixture": _stronger,
     "backup-heat": _backup_of_loads,
     "backup-heat-screened": _backup_of_capacity,
+    "use-by-other-heat": _other_heat,
     "state-a-flow": _flow,
     "flows-stated": _flows,
     "another-entry": _another_entry,

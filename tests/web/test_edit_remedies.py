@@ -121,6 +121,15 @@ def test_backup_heat_leaves_the_heat_of_the_year_as_it_is(lot):
     assert "heating_hours = 2500" in text
 
 
+def test_a_use_left_to_other_heat_goes_from_the_loads(lot):
+    water = [{"op": "set", "path": ["loads", "hot_water", "people"], "value": 4}]
+    lot.change(lot.store.digest, water)
+    assert read_site(lot.store.path, quick=True).exchanger.energy.loads.sides
+    site = tried(lot, "vertical", reason("use-by-other-heat", use="hot water"))
+    assert site.exchanger.energy.loads.sides == ()
+    assert site.exchanger.energy.loads.heating_w > 0
+
+
 def test_a_figure_that_is_not_stated_is_not_scaled(lot):
     with pytest.raises(InputError, match=r"loads\.cooling is not stated"):
         lot.change(lot.store.digest, [{"op": "scale", "path": ["loads", "cooling"], "by": 0.8}])

@@ -1,0 +1,40 @@
+"""A use of the loop beside the heating of the house, served by other heat, as a remedy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from siteplan.alternatives.screening import fits_with
+from siteplan.available.prepared import PreparedLot
+from siteplan.demand.model import DemandError
+from siteplan.demand.required import required_of
+from siteplan.design.evaluate import Trial
+from siteplan.findings.model import Reason, reason
+
+
+def other_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
+    """Snow melt, floor or hot water by other heat, where the lot holds what is then needed.
+
+    What takes most in the design hour comes first: with it gone least is needed.
+    """
+    system, wanted = trial.system, lot.site.exchanger
+    if wanted.energy is None or trial.required is None or trial.required.basis != "calculated":
+        return
+    loads = wanted.energy.loads
+    for side in sorted(loads.sides, key=lambda each: -round(each.power_w * each.ground_share)):
+        fewer = replace(loads, sides=tuple(each for each in loads.sides if each is not side))
+        if fewer.winter_w <= 0 and fewer.cooling_w <= 0:
+            continue
+        without = replace(wanted, energy=replace(wanted.energy, loads=fewer))
+        try:
+            needed = required_of(without, system)
+        except DemandError:
+            continue
+        if needed is None or needed.length_m >= trial.required.length_m:
+            continue
+        there = fits_with(lot.with_exchanger(without), system, needed.length_m)
+        if there is not None:
+            length_m, screened = there.length_m, there.screened
+            yield reason("use-by-other-heat", use=side.name, length_m=length_m, screened=screened)
+            return
