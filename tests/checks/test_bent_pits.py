@@ -9,10 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+import shapely
 from shapely import LineString, Point
 
+from siteplan.checks.opened import opened_ground
 from siteplan.checks.separations import separations
+from siteplan.geometry.tolerance import TOLERANCE
 from siteplan.layout.elements import Trench
 from siteplan.layout.model import Layout
 from siteplan.rules.ruleset import rules_of
@@ -41,3 +45,15 @@ def test_round_a_bend_a_wide_pit_reads_no_farther_than_it_is(
     level = separations(site, Layout("horizontal", (straight,), None, 3.0, 0.0), rules_of(site))
     kept = 24 * FT - next(row for row in level if row.feature == "thing").provided_m
     assert row.provided_m == pytest.approx(tree.distance(line) - 6 * FT - kept, abs=1e-6)
+
+
+@pytest.mark.parametrize("width_m", [0.3, 1.2, 3.7, 9.0])
+def test_no_chord_of_a_bend_lies_inside_its_arc_by_more_than_the_slack(width_m: float) -> None:
+    bent = LineString([(0, 0), (30, 0), (55, 9), (60, 40)])
+    opened = opened_ground(Trench("T1", bent, width_m, 1.2, 6))
+    # an arc is half a width from the middle line everywhere; a chord comes nearest in its middle
+    corners = np.array(opened.exterior.coords)
+    middles = shapely.points((corners[1:] + corners[:-1]) / 2)
+    off = shapely.distance(middles, bent)
+    # both square ends have the middle line at their own middle
+    assert np.sort(off)[2] > width_m / 2 - TOLERANCE

@@ -61,6 +61,8 @@ def test_frost_that_is_stated_is_taken_for_the_ice_and_is_no_assumption(laid):
     _, layout = laid
     shallow = shallow_header(pond_site(ground={"frost": "0.9 m"}), layout)
     assert (shallow.assumed, shallow.reach_m) == (False, pytest.approx(0.9))
+    # what goes to a coil lies in the water, whatever is known of the frost
+    assert shallow.wet
 
 
 def test_of_a_year_that_was_worked_out_the_thickest_ice_is_taken(laid):

@@ -159,6 +159,10 @@ def test_bores_that_lean_into_each_other_are_caught(pad_site):
     spacing = [finding for finding in findings if finding.code == "spacing"]
     # they cross: 5 m / sin 10 deg = 28.8 m drilled; on average 10 - s 2 sin 10 over 60 m
     assert min(finding.measured_m for finding in spacing) == pytest.approx(0.0, abs=1e-6)
+    rows = {row.rule.subject: row.provided_m for row in separations(site, layout, rules_of(site))}
+    assert rows["bore, anywhere"] == pytest.approx(0.0, abs=1e-6)
+    # two triangles: 10 m down to nothing in 28.79 m, then up to 10.84 m in the 31.21 m left
+    assert rows["bore, on average"] == pytest.approx((143.97 + 169.15) / 60, abs=0.01)
 
 
 def test_an_inclined_bore_keeps_off_wells_along_its_whole_length(pad_site):
