@@ -181,7 +181,7 @@ def variants(page: Page) -> None:
             knob.fill(value)
         page.click("#keep")
         page.wait_for_selector(f".variant h2:has-text('{value}')")
-    page.wait_for_function("() => document.querySelectorAll('svg.picture').length === 3")
+    page.wait_for_function("() => document.querySelectorAll('svg.picture').length === 4")
 
 
 def sheets(page: Page) -> None:

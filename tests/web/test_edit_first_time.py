@@ -69,12 +69,12 @@ def test_what_is_typed_for_the_next_variant_stays_while_the_first_is_planned(sho
     page.get_by_label("to", exact=True).fill("25 ft")
     keep = page.get_by_role("button", name="Keep beside")
     keep.click()
-    page.wait_for_selector(".variant")
+    page.wait_for_selector(".variant:not(.now)")
     page.get_by_label("Name").fill("deeper")
     page.get_by_label("change").select_option("deepest bore")
     beside = keep.bounding_box()
     page.get_by_label("to", exact=True).fill("500 ft")
-    page.wait_for_selector("svg.picture", timeout=SLOW_MS)
+    page.wait_for_selector(".variant:not(.now) svg.picture", timeout=SLOW_MS)
     assert page.get_by_label("change").input_value() == "deepest bore"
     assert page.get_by_label("to", exact=True).input_value() == "500 ft"
     # a list in the place of a field moves no button away

@@ -316,7 +316,7 @@ def test_a_remedy_is_tried_by_a_click_and_sheets_and_variants_are_shown(shown):
         label="house, north wall of 40 ft, in its middle"
     )
     page.get_by_role("button", name="Keep beside").click()
-    page.wait_for_selector("svg.picture", timeout=SLOW_MS)
+    page.wait_for_selector(".variant:not(.now) svg.picture", timeout=SLOW_MS)
     shown.shot("variants")
     page.get_by_role("button", name="Take this one").click()
     # the middle of the wall from (40, 60) to (80, 60)

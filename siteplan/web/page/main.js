@@ -98,8 +98,8 @@ class App {
     else this.laid.old = true;
     const known = this.laid.plan;
     put(this.layer, known ? this.drawing.group(known.laid, { class: `laid${this.laid.old ? " old" : ""}` }) : null);
-    // by their names the tables call bores and trenches; of what is out of date none are told
-    this.laidNames ??= this.board.over.insertBefore(svg("g"), this.board.over.firstChild);
+    // by their names the tables call bores and trenches, above what is red of them; of what is out of date none are told
+    this.laidNames ??= this.board.over.insertBefore(svg("g"), this.mover.lengths);
     this.drawing.forget(this.laidNames);
     put(this.laidNames, known && !this.laid.old ? known.names.map(([name, spot, point]) => this.nameLaid(name, spot, point)) : []);
     this.redden([], []);
@@ -287,6 +287,7 @@ class App {
       if (laid(this, this.selected)) this.showForm(); // what is wrong with its place is known now
       showVerdict(this);
       showFaults(this);
+      if (news.stage === "plan" && at("variants").classList.contains("shown")) listVariants(this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();
     else if (news.type === "merged") this.run(() => null).then(() => this.notice(`${this.lot.name} was changed outside of this page: both changes are kept. Undo takes them back one by one.`));
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }

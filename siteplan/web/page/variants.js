@@ -90,7 +90,7 @@ export async function listVariants(app, told = null) {
   app.variants = (told || await act("variant", { what: "list" })).variants;
   if (!at("kept")) return;
   at("keep").disabled = app.variants.length >= MOST;
-  put(at("kept"), app.variants.map((each) => variant(app, each)));
+  put(at("kept"), asItIs(app), app.variants.map((each) => variant(app, each)));
   for (const box of at("kept").querySelectorAll("svg.picture")) box.begin?.();
 }
 
@@ -111,13 +111,23 @@ function free(variants, words) {
 // What taking it means, where the lot was changed since it was kept.
 const SINCE = { true: "The lot was changed since. Taken is this change alone, on the lot as it is now.", false: "The lot was changed since. This is the lot as it was, and taking it takes that back." };
 
-function variant(app, { name, plan, lot, changes, old }) {
+// What every variant is compared with: the lot of the other tabs.
+function asItIs(app) {
+  const { plan } = app.lot.stages;
+  return el("div", { class: "variant now" }, el("h2", {}, "The lot as it is"), plan ? planned(app, "the lot as it is", plan, app.lot) : el("p", { role: "status" }, "No plan of it yet."));
+}
+
+function planned(app, name, plan, lot) {
   const box = svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
-  if (plan?.laid) box.begin = () => miniature(app, box, plan, lot || app.lot);
+  if (plan.laid) box.begin = () => miniature(app, box, plan, lot);
+  return [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
+    plan.lines.length ? table(["", ...plan.heads], plan.lines) : null];
+}
+
+function variant(app, { name, plan, lot, changes, old }) {
   return el("div", { class: "variant" }, el("h2", {}, name), old ? el("p", { class: "wait" }, SINCE[changes]) : null,
     !plan ? el("p", { role: "status" }, "Planning.") : plan.faults ? el("ul", { class: "bad" }, plan.faults.map((fault) => el("li", {}, fault)))
-      : [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
-        plan.lines.length ? table(["", ...plan.heads], plan.lines) : null],
+      : planned(app, name, plan, lot || app.lot),
     el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run(app, { what: "take", name }) }, "Take this one"), el("button", { onclick: () => run(app, { what: "drop", name }) }, "Drop")));
 }
 
