@@ -66,6 +66,16 @@ export function leads(app, now, placed = null) {
   return { rows: [field("First wall leads", list), row], read };
 }
 
+// The first of some names that there is, or one of several sides so called; else another of the same thing.
+function usual(options, wanted, taken = []) {
+  const names = [...options.values()].filter((name) => !taken.includes(name)), owner = wanted[0].split(":")[0];
+  for (const name of wanted) {
+    const found = names.find((each) => each === name || each.startsWith(`${name}/`));
+    if (found) return found;
+  }
+  return names.find((each) => each.startsWith(`${owner}:`)) ?? names[0] ?? wanted[0];
+}
+
 // `known`: how it is measured already, null where nothing lies there yet; `placed` is called with the place as the site file has it. Without `placed` whoever asks reads it.
 export function measures(app, known, placed = null) {
   const told = known ?? {};
@@ -76,9 +86,12 @@ export function measures(app, known, placed = null) {
   // a line that is neither wall nor property line has no side that is meant unless it is said
   const beside = (words, line, input) => { const row = field(words, input), show = () => { row.hidden = line.meant.includes(":"); }; line.input.addEventListener("input", show); show(); return row; };
   const full = (...inputs) => inputs.every((each) => each.value.trim());
-  const off = [`${LOT}:west`, `${LOT}:south`].map((usual, each) => { const [name, far, to] = (told.off && !told.line && told.off[each]) || [usual]; return [spot(lines, name), long(far, longs[each]), side(to)]; });
-  const ties = ["NE", "NW"].map((corner, each) => { const [name, far] = told.ties?.[each] || [`${house}:${corner}`]; return [spot(points, name), long(far, longs[0])]; });
-  const crossing = side(told.ties ? told.side : "north"), line = spot(lines, told.line || `${house}:north`);
+  // lines that meet, and two corners of one wall
+  const first = usual(lines, [`${LOT}:west`, `${LOT}:east`]), second = usual(lines, [`${LOT}:south`, `${LOT}:north`, `${LOT}:southwest`, `${LOT}:southeast`], [first]);
+  const east = usual(points, [`${house}:NE`, `${house}:SE`]), west = usual(points, [`${house}:NW`, `${house}:SW`], [east]);
+  const off = [first, second].map((name, each) => { const [line, far, to] = (told.off && !told.line && told.off[each]) || [name]; return [spot(lines, line), long(far, longs[each]), side(to)]; });
+  const ties = [east, west].map((corner, each) => { const [name, far] = told.ties?.[each] || [corner]; return [spot(points, name), long(far, longs[0])]; });
+  const crossing = side(told.ties ? told.side : "north"), line = spot(lines, told.line || usual(lines, [`${house}:north`]));
   const end = choice(WALLS, told.from || "west"), along = long(told.station, longs[1]), away = long(told.line ? told.off : "", longs[2]), to = side(told.line ? told.side : "");
   const ways = [
     way("Off two lines", !known || Boolean(told.off && !told.line), [
