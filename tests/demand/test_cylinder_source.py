@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy.special import exp1
 
-from siteplan.demand.cylinder_source import cylinder_response
+from siteplan.demand.cylinder_source import _integrand, cylinder_response
 
 # pD of the infinite radial system at a constant rate: J. Lee, Well Testing, Table C.1 (the book
 # attribution from memory; its tD column inferred). G = pD / (2 pi).
@@ -55,3 +55,10 @@ def test_the_infinite_line_source_lies_below_and_comes_near(fourier):
 def test_no_time_is_refused():
     with pytest.raises(ValueError, match="Fourier number: 0 is not above zero"):
         cylinder_response(0)
+
+
+@pytest.mark.parametrize("fourier", [0.5, 40.0, 1e10])
+def test_where_its_limit_takes_over_the_integrand_does_not_jump(fourier: float) -> None:
+    # Y1(u) tends to -2/(pi u): Abramowitz and Stegun 9.1.9, from memory
+    below, above = (_integrand(math.log(u), fourier) for u in (0.999e-8, 1.001e-8))
+    assert below == pytest.approx(above, rel=0.01)

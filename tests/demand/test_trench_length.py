@@ -119,6 +119,15 @@ def test_a_peak_of_hours_never_resists_more_than_the_steady_state(name):
         assert np.all(rise_matrix(trench, SOIL, PEAK_S) <= steady_matrix(trench, SOIL))
 
 
+@pytest.mark.parametrize("age_s", [PEAK_S, 1e7, 1e9])
+def test_a_field_seen_in_a_mirror_rises_alike(age_s):
+    # trenches lie alike on both sides: two pipes on one level cannot be told from one another
+    kind = TrenchKind("", "", 0.6, 1.5, ((-0.25, 0.0), (0.25, 0.0)))
+    rises = rise_matrix(PipedTrench(kind, 1.5, 2.0, 0.0167, 0.09), SOIL, age_s)
+    assert rises[0, 0] == pytest.approx(rises[1, 1], rel=1e-12)
+    assert rises[0, 1] == pytest.approx(rises[1, 0], rel=1e-12)
+
+
 def test_a_pipe_above_the_ground_is_refused():
     shallow = PipedTrench(trench_kinds()["two pipes stacked"], 0.6, 3.0, 0.0133, 0.09)
     with pytest.raises(DemandError, match="pipes-uncovered"):

@@ -178,3 +178,9 @@ def test_a_spacing_in_the_wrong_unit_is_noticed():
 
 def test_a_line_is_no_area_and_holds_no_trench():
     assert fit_trenches(LineString([(0, 0), (9, 0)]), 3.0, shortest=1.0) == []
+
+
+@pytest.mark.parametrize("away", [(4e6, 0.0), (0.0, 6e6), (-3e6, -5e6)])
+def test_ground_far_from_the_origin_is_no_larger_for_it(away: tuple[float, float]) -> None:
+    there = affinity.translate(box(0, 0, 20, 12), *away)
+    assert total_length(fit_trenches(there, 3.0, shortest=0.0)) == pytest.approx(100.0, abs=1e-3)
