@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import shapely
 
 pytest.importorskip("starlette", reason="the extra edit is not installed")
 
@@ -120,3 +121,58 @@ def test_keys_serve_after_a_tool_was_clicked(shown):
     page.focus("[data-tool=add]")
     page.keyboard.press("Space")
     assert page.get_attribute("[data-tool=add]", "aria-pressed") == "true"
+
+
+def test_the_street_passes_the_side_that_the_house_is_nearest_to(shown):
+    page = shown.page
+    page.click("[data-tool=add]")
+    page.select_option("#kind", "street")
+    # in its box a kind stands alone, with what else it is called under it
+    assert page.locator("#kind option:checked").inner_text() == "street"
+    assert page.locator("small:has-text('also: ')").is_visible()
+    offered = page.get_by_label("Passes the")
+    ring, house = page.evaluate(
+        """async () => {
+            const lot = await (await import("/page/server.js")).load();
+            return [lot.parcel.rings[0], lot.things.find(({ kind }) => kind === "building").rings[0]];
+        }"""
+    )
+    sides = [shapely.LineString(ring[at : at + 2]) for at in range(len(ring) - 1)]
+    far = [side.distance(shapely.Polygon(house)) for side in sides]
+    assert far[int(offered.input_value()) - 1] == min(far)
+
+
+def test_what_if_begins_with_the_lot_as_it_is(shown):
+    page = shown.page
+    shown.verdict("^FITS")
+    page.click("[data-view=variants]")
+    page.wait_for_selector(".now h2:has-text('The lot as it is')")
+    assert page.locator(".now svg.picture path").count() > 0
+    assert "FITS" in page.locator(".now .good").inner_text()
+
+
+@pytest.mark.parametrize("shown", [""], indirect=True)
+def test_nothing_is_stopped_that_is_not_being_planned(shown):
+    page = shown.page
+    page.get_by_label("Corners (ft)").fill("0, 0\n180, 0\n180, 242\n0, 242")
+    page.locator("#form").get_by_role("button", name="Done").click()
+    shown.verdict("^Not yet to be planned")
+    assert page.is_hidden("#stop")
+
+
+def test_no_red_line_crosses_out_a_name(shown):
+    page = shown.page
+    shown.verdict("^FITS")
+    # a red line along the very names, as where what is dragged lies beside a row of them
+    names, crossed = page.evaluate(
+        """async () => {
+            const { Drawing } = await import("/page/drawing.js");
+            const board = { watchers: [], seen: (p) => p, size: [800, 600], scale: 1, defs: null };
+            const drawing = new Drawing(board, {});
+            const made = [100, 200, 300].map((x) => drawing.name("T1", [x, 100]));
+            drawing.lines = [[[0, 100], [800, 100]]];
+            drawing.sized();
+            return [made.length, made.filter((each) => Math.abs(each.getAttribute("y") - 104) < 8).length];
+        }"""
+    )
+    assert (names, crossed) == (3, 0)

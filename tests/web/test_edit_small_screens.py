@@ -74,3 +74,13 @@ def test_a_sheet_is_made_so_large_that_it_can_be_read(small):
     assert sheet.bounding_box()["width"] >= max(2.4 * whole, 2000)
     one.page.locator("#sheets button").first.tap()
     assert sheet.bounding_box()["width"] == pytest.approx(whole)
+
+
+def test_no_tool_runs_off_the_edge_of_an_upright_window(small):
+    one, size = small
+    if size["width"] > size["height"]:
+        return
+    for tool in one.page.locator("#tools button, #tools select").all():
+        told = tool.bounding_box()
+        assert told["x"] >= 0
+        assert told["x"] + told["width"] <= size["width"] + 0.5

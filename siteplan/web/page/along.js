@@ -31,13 +31,21 @@ export function streetAlong(ring, at, far) {
   return [[from, to], [to, from]].map(([[x, y], [otherX, otherY]]) => [x - far * inX - (otherX - x) * more, y - far * inY - (otherY - y) * more]);
 }
 
+// The side that a street passes most likely, by its number: where a drive comes to the line, else where a house is nearest to it.
+export function passed({ parcel, things }) {
+  const ring = parcel.rings[0], of = (kind) => things.filter((thing) => thing.kind === kind).flatMap(({ rings }) => rings[0] ?? []);
+  const [spots] = [of("driveway"), of("building")].filter((points) => points.length);
+  const far = (at) => Math.min(...spots.map((spot) => apart(spot, onLine(spot, ring[at - 1], ring[at]))));
+  return spots ? ring.slice(1).map((_, at) => at + 1).sort((one, other) => far(one) - far(other))[0] : 1;
+}
+
 // The fields by which it is drawn; null where nobody draws a thing of its kind so. `draw` is called with its points.
 export function alongTheLine(app, kind, shape, draw) {
   const { lot } = app, ring = lot.parcel.rings[0], { name, metres } = lot.unit, outside = STREETS.includes(kind) && shape === "line";
   if (!outside && !(shape === "area" && STRIPS.includes(kind))) return null;
   const side = (at) => `${facing(ring, at)} property line of ${length(apart(ring[at - 1], ring[at]), lot)} ${name}`;
-  const along = choice(ring.slice(1).map((_, at) => [String(at + 1), side(at + 1)]), "1"), figure = el("input", { inputmode: "decimal", placeholder: outside ? (name === "ft" ? "25" : "8") : (name === "ft" ? "10" : "3") });
-  return el("details", { class: "group", open: outside }, el("summary", {}, "Along a property line"), field(outside ? "Passes the" : "Along the", along), field(outside ? `Its middle, so far outside (${name})` : `How wide (${name})`, figure),
+  const along = choice(ring.slice(1).map((_, at) => [String(at + 1), side(at + 1)]), String(outside ? passed(lot) : 1)), figure = el("input", { inputmode: "decimal", placeholder: outside ? (name === "ft" ? "25" : "8") : (name === "ft" ? "10" : "3") });
+  return el("details", { class: "group", open: outside }, el("summary", {}, "Along a property line"), field(outside ? "Passes the" : "Along the", along, "wide-words"), field(outside ? `Its middle, so far outside (${name})` : `How wide (${name})`, figure),
     el("button", { class: "does", onclick: () => {
       const far = Number(figure.value) * metres;
       if (far > 0) draw((outside ? streetAlong : stripAlong)(ring, Number(along.value), far).map((point) => point.map((axis) => Math.round(axis * 1000) / 1000)));

@@ -21,9 +21,9 @@ export function put(where, ...children) {
 
 let count = 0;
 
-export function field(label, input) {
+export function field(label, input, look = "") {
   input.id ||= `field-${++count}`;
-  return el("div", { class: "field" }, el("label", { for: input.id }, label), input);
+  return el("div", { class: `field ${look}`.trim() }, el("label", { for: input.id }, label), input);
 }
 
 export function choice(options, chosen, attributes = {}) {

@@ -6,12 +6,25 @@ export const BELOW = 17; // under a symbol [pixels]
 
 export const path = (points, closed) => `M${points.map(([x, y]) => `${x} ${y}`).join("L")}${closed ? "Z" : ""}`;
 
+// Whether a line runs through a box: left, right, top, bottom.
+function through([[x, y], [toX, toY]], [left, right, top, bottom]) {
+  let from = 0, to = 1;
+  for (const [start, way, least, most] of [[x, toX - x, left, right], [y, toY - y, top, bottom]]) {
+    if (way === 0) { if (start < least || start > most) return false; continue; }
+    const ends = [(least - start) / way, (most - start) / way];
+    from = Math.max(from, Math.min(...ends));
+    to = Math.min(to, Math.max(...ends));
+  }
+  return from <= to;
+}
+
 export class Drawing {
   constructor(board, look) {
     this.board = board;
     this.look = look;
     this.symbols = new Set();
     this.names = [];
+    this.lines = []; // on the ground: what no name is crossed out by, where there is room beside
     this.patterns = new Map();
     board.watchers.push(() => this.sized());
   }
@@ -74,15 +87,22 @@ export class Drawing {
   // Names of a group are gone.
   forget(group) { this.names = this.names.filter(([made]) => made.parentNode !== group); }
 
+  // The height of a name that lines would cross out at its own: over or under them, nearest first.
+  beside(y, x, half, lines) {
+    const clear = (off) => !lines.some((line) => through(line, [x - half, x + half, y + off - 8, y + off + 8]));
+    return y + ([0, -16, 16, -32, 32].find(clear) ?? 0);
+  }
+
   // Names that would stand over one another are left out until the board is nearer.
   sized() {
     for (const mark of this.symbols) this.size(mark);
     for (const pattern of this.patterns.values()) this.turn(pattern);
-    const taken = [];
+    const taken = [], crossing = this.lines.map((line) => line.map((point) => this.board.seen(point)));
     for (const [made, spot, below] of this.names) {
-      const [seen, place] = this.board.seen(spot), y = place + below, half = made.textContent.length * 3.7 + 4, [width] = this.board.size;
+      const [seen, place] = this.board.seen(spot), half = made.textContent.length * 3.7 + 4, [width] = this.board.size;
       // a name near the edge stands wholly on the board, as long as its thing does
       const x = seen >= 0 && seen <= width && width > 2 * half ? Math.min(Math.max(seen, half), width - half) : seen;
+      const y = this.beside(place + below, x, half, crossing);
       const free = !taken.some(([left, right, top]) => x - half < right && x + half > left && Math.abs(y - top) < 15);
       made.setAttribute("x", x);
       made.setAttribute("y", y + 4);

@@ -121,12 +121,14 @@ class App {
     this.reds = places;
     this.wrong = wrong || [];
     this.markRed();
+    if (this.drawing.lines.length || this.lines.length) { this.drawing.lines = this.lines; this.drawing.sized(); }
   }
 
   // What something comes too near to now; at rest what was placed by hand, with a ring around it.
   markRed() {
     const { plan, old } = this.laid, still = plan && !old && !this.mover.moving, { board } = this;
     const lines = this.reds?.length || !still ? this.reds || [] : plan.broken || [], rings = still ? plan.names.filter(([name]) => plan.wrong?.[name]) : [];
+    this.lines = lines;
     put(this.mover.marks, lines.map(([from, to]) => {
       const [x1, y1] = board.seen(from), [x2, y2] = board.seen(to);
       return svg("line", { class: "broken", x1, y1, x2, y2 });
@@ -287,7 +289,7 @@ class App {
       if (laid(this, this.selected)) this.showForm(); // what is wrong with its place is known now
       showVerdict(this);
       showFaults(this);
-      if (news.stage === "plan" && at("variants").classList.contains("shown")) listVariants(this);
+      if (news.stage === "plan" && this.variants && at("variants").classList.contains("shown")) listVariants(this, this);
     } else if (news.type === "changed" && news.digest !== this.lot.digest && !this.asking) this.reload();
     else if (news.type === "merged") this.run(() => null).then(() => this.notice(`${this.lot.name} was changed outside of this page: both changes are kept. Undo takes them back one by one.`));
     else if (news.type === "outside") { this.lot.outside = true; this.notice(); }

@@ -232,7 +232,15 @@ export class Tools {
     if (!sorted.includes(this.kind)) this.kind = sorted[0];
     const rest = el("div"), refresh = () => { this.points = []; this.sketch(); put(rest, BY_HAND[this.kind] ? this.handRest(BY_HAND[this.kind]) : this.addRest(palette, refresh)); };
     refresh();
-    return [el("h2", {}, "Add what is on the lot"), field("Kind", choice(sorted.map((name) => [name, [name, ...(palette.find((each) => each.kind === name)?.also ?? [])].join(", ")]), this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; refresh(); } })), rest];
+    // in the list with what else it is called; in its box, which is narrow, alone, and the rest under it
+    const also = (name) => palette.find((each) => each.kind === name)?.also ?? [], others = el("small");
+    const kinds = choice(sorted.map((name) => [name, ""]), this.kind, { id: "kind", onchange: (event) => { this.kind = event.target.value; this.shape = ""; spell(); refresh(); } });
+    const spell = () => {
+      for (const each of kinds.options) each.textContent = [each.value, ...(each.selected ? [] : also(each.value))].join(", ");
+      others.textContent = also(kinds.value).length ? `also: ${also(kinds.value).join(", ")}` : "";
+    };
+    spell();
+    return [el("h2", {}, "Add what is on the lot"), field("Kind", kinds), others, rest];
   }
 
   // Of the loop itself: all of its kind then lie where a hand has put them, and each is checked.

@@ -94,6 +94,14 @@ export async function listVariants(app, told = null) {
   for (const box of at("kept").querySelectorAll("svg.picture")) box.begin?.();
 }
 
+// What the others are compared with: the lot as it is now, and what to do as long as nothing is kept beside it.
+function asItIs(app) {
+  const { plan } = app.lot.stages, box = picture("the lot as it is");
+  if (plan?.laid) box.begin = () => miniature(app, box, plan, app.lot);
+  return el("div", { class: "now" }, el("h2", {}, "The lot as it is"), plan ? planned(box, plan) : el("p", { role: "status" }, at("verdict").textContent),
+    app.variants.length ? null : el("p", {}, "To compare it with another spacing, depth, loop type or entry, choose above what is changed, say to what, and keep that beside: it is planned on its own, with its picture and its figures. Take the one that you want; the lot stays as it is until then."));
+}
+
 const run = (app, asked) => app.run(async () => {
   const back = await act("variant", { digest: app.lot.digest, ...asked });
   if (!back.variants) return back;
@@ -108,26 +116,20 @@ function free(variants, words) {
   return number > 1 ? `${words} (${number})` : words;
 }
 
+const picture = (name) => svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
+
+const planned = (box, plan) => [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
+  plan.lines.length ? table(["", ...plan.heads], plan.lines) : null];
+
 // What taking it means, where the lot was changed since it was kept.
 const SINCE = { true: "The lot was changed since. Taken is this change alone, on the lot as it is now.", false: "The lot was changed since. This is the lot as it was, and taking it takes that back." };
 
-// What every variant is compared with: the lot of the other tabs.
-function asItIs(app) {
-  const { plan } = app.lot.stages;
-  return el("div", { class: "variant now" }, el("h2", {}, "The lot as it is"), plan ? planned(app, "the lot as it is", plan, app.lot) : el("p", { role: "status" }, "No plan of it yet."));
-}
-
-function planned(app, name, plan, lot) {
-  const box = svg("svg", { class: "picture", role: "img", "aria-label": `Plan of ${name}` });
-  if (plan.laid) box.begin = () => miniature(app, box, plan, lot);
-  return [box, el("p", { class: plan.fits ? "good" : "bad" }, plan.verdict), table(["loop type", "needs", "holds"], plan.trials.map((trial) => [`${trial.system}: ${trial.fits ? "fits" : "no"}`, trial.needs, trial.holds])),
-    plan.lines.length ? table(["", ...plan.heads], plan.lines) : null];
-}
-
 function variant(app, { name, plan, lot, changes, old }) {
+  const box = picture(name);
+  if (plan?.laid) box.begin = () => miniature(app, box, plan, lot || app.lot);
   return el("div", { class: "variant" }, el("h2", {}, name), old ? el("p", { class: "wait" }, SINCE[changes]) : null,
     !plan ? el("p", { role: "status" }, "Planning.") : plan.faults ? el("ul", { class: "bad" }, plan.faults.map((fault) => el("li", {}, fault)))
-      : planned(app, name, plan, lot || app.lot),
+      : planned(box, plan),
     el("div", { class: "row" }, el("button", { disabled: !plan || Boolean(plan.faults), onclick: () => run(app, { what: "take", name }) }, "Take this one"), el("button", { onclick: () => run(app, { what: "drop", name }) }, "Drop")));
 }
 

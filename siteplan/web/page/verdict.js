@@ -4,13 +4,13 @@ import { act } from "./server.js";
 import { goTo, leads } from "./leads.js";
 
 export function showVerdict(app) {
-  const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict");
+  const { stages, parcel } = app.lot, plan = stages.plan, head = at("verdict"), missing = stages.faults || (app.lot.faults.length > 0 && !stages.area);
   const [words, look] = !parcel ? ["Begin with the property line.", "wait"] : plan ? [plan.verdict, plan.fits ? "fits" : "not"]
-    : stages.faults || (app.lot.faults.length && !stages.area) ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
+    : missing ? ["Not yet to be planned: see what is missing.", "wait"] : soFar(stages);
   head.textContent = words;
   head.title = words; // it may be longer than its two lines
   head.className = look;
-  at("stop").hidden = Boolean(plan || stages.faults || !parcel);
+  at("stop").hidden = Boolean(plan || missing || !parcel);
   put(at("answer"), plan ? planned(app, plan) : stages.area ? staged(app, stages) : null);
 }
 
