@@ -134,7 +134,8 @@ def test_the_street_passes_the_side_that_the_house_is_nearest_to(shown):
     ring, house = page.evaluate(
         """async () => {
             const lot = await (await import("/page/server.js")).load();
-            return [lot.parcel.rings[0], lot.things.find(({ kind }) => kind === "building").rings[0]];
+            const house = lot.things.find(({ kind }) => kind === "building");
+            return [lot.parcel.rings[0], house.rings[0]];
         }"""
     )
     sides = [shapely.LineString(ring[at : at + 2]) for at in range(len(ring) - 1)]
@@ -172,7 +173,8 @@ def test_no_red_line_crosses_out_a_name(shown):
             const made = [100, 200, 300].map((x) => drawing.name("T1", [x, 100]));
             drawing.lines = [[[0, 100], [800, 100]]];
             drawing.sized();
-            return [made.length, made.filter((each) => Math.abs(each.getAttribute("y") - 104) < 8).length];
+            const crossed = made.filter((each) => Math.abs(each.getAttribute("y") - 104) < 8);
+            return [made.length, crossed.length];
         }"""
     )
     assert (names, crossed) == (3, 0)
