@@ -105,6 +105,9 @@ def test_an_area_leads_to_where_its_sides_are_typed(shown):
     page.get_by_role("button", name="By its sides").click()
     assert page.get_by_label("Kind", exact=True).input_value() == "drainfield"
     assert page.get_by_label("Walls").is_visible()
+    # a reserve area is not called area on the board
+    page.get_by_label("Kind", exact=True).select_option("reserve area")
+    assert page.get_by_label("Name", exact=True).input_value() == "reserve area"
 
 
 def test_keys_serve_after_a_tool_was_clicked(shown):
@@ -178,3 +181,21 @@ def test_no_red_line_crosses_out_a_name(shown):
         }"""
     )
     assert (names, crossed) == (3, 0)
+
+
+def test_the_board_says_where_north_is_and_no_two_lengths_run_together(shown):
+    page = shown.page
+    arrow = page.locator("#board .north").bounding_box()
+    scale = page.locator("#board > * .scale, #board .scale").first.bounding_box()
+    assert arrow["y"] + arrow["height"] <= scale["y"] + 1
+    words = page.evaluate(
+        """async () => {
+            const { sides } = await import("/page/measured.js");
+            const board = { seen: ([x, y]) => [2 * x, -2 * y] };
+            const lot = { unit: { metres: 1, decimals: 0, name: "m" } };
+            const walls = [[0, 0], [62, 0], [62, 24], [48, 24], [48, 32], [0, 32]];
+            return sides({ board, lot }, walls, true).map((each) => each.textContent);
+        }"""
+    )
+    # of the step, whose two lengths would stand on one another, that of the longer wall
+    assert [float(each) for each in words] == [62, 24, 14, 48, 32]

@@ -6,6 +6,16 @@ const LETTER = 6.5, OFF = 11; // pixels: of a letter, and from a side to its len
 
 const label = (words, x, y) => svg("text", { class: "measure", x, y: y + 4, "text-anchor": "middle", "font-size": 11 }, words);
 
+// Where two lengths would run into one another, as at a step of a wall, that of the longer side is read.
+function apart(found) {
+  const kept = [];
+  for (const each of [...found].sort(([one], [other]) => other - one)) {
+    const [, words, x, y] = each, clash = ([, other, atX, atY]) => Math.abs(x - atX) < LETTER * (words.length + other.length) / 2 + 3 && Math.abs(y - atY) < 12;
+    if (!kept.some(clash)) kept.push(each);
+  }
+  return found.filter((each) => kept.includes(each));
+}
+
 // Lengths of the sides of an outline or a line, outside of what it goes round or is about to.
 export function sides({ board, lot }, points, closed) {
   const seen = points.map((point) => board.seen(point)), found = [];
@@ -15,9 +25,9 @@ export function sides({ board, lot }, points, closed) {
     const words = length(Math.hypot(points[next][0] - points[at][0], points[next][1] - points[at][1]), lot);
     if (far < LETTER * words.length) continue;
     const out = (turns < 0 ? -1 : 1) * (OFF + Math.abs(toY - y) / far * words.length * 2.5) / far;
-    found.push(label(words, (x + toX) / 2 + (toY - y) * out, (y + toY) / 2 - (toX - x) * out));
+    found.push([far, words, (x + toX) / 2 + (toY - y) * out, (y + toY) / 2 - (toX - x) * out]);
   }
-  return found;
+  return apart(found).map(([, ...told]) => label(...told));
 }
 
 // Each tape from where it is laid to where it ends, with the length as it was typed.

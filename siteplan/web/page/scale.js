@@ -18,7 +18,9 @@ export class Scale {
     this.under = svg("rect", { fill: "#fff", "fill-opacity": 0.9 });
     this.bar = svg("path", { class: "scale" });
     this.words = svg("text", { "text-anchor": "middle", "font-size": 11, fill: "#1d1d1b" });
-    app.board.over.append(svg("g", { "aria-hidden": "true", "pointer-events": "none" }, this.under, this.bar, this.words));
+    // walls and tapes are typed by where they lead: north is up
+    this.north = svg("g", { class: "north" }, svg("path", { class: "scale", d: "M0 14V-12M-4 -5L0 -13L4 -5" }), svg("text", { "text-anchor": "middle", y: -17, "font-size": 11, fill: "#1d1d1b" }, "N"));
+    app.board.over.append(svg("g", { "aria-hidden": "true", "pointer-events": "none" }, this.under, this.bar, this.words, this.north));
     app.board.watchers.push(() => this.show());
     app.board.hover = (event) => this.tell(event);
   }
@@ -31,6 +33,7 @@ export class Scale {
     this.words.textContent = `${long} ${name}`;
     this.words.setAttribute("x", right - wide / 2);
     this.words.setAttribute("y", top - 5);
+    this.north.setAttribute("transform", `translate(${right - 8} ${top - 42})`);
   }
 
   // The place under the pointer, and while something is drawn where a tap would put the next point and how far that is from the one before.

@@ -30,8 +30,9 @@ const POINTED = ["parcel", "add"]; // tools that draw point by point
 const does = (words, onclick) => el("button", { class: "does", onclick }, words);
 const group = (...parts) => el("div", { class: "group" }, parts);
 
-// What a thing is called on a sketch: the well, the tank; but the sewer, not the line.
-const called = (kind) => kind.endsWith(" entry") ? kind : kind.split(" ").filter((word) => word !== "line").at(-1);
+const GENERAL = ["area", "zone", "ground"]; // words that alone name nothing
+// What a thing is called on a sketch: the well, the tank; but the sewer, not the line, and the reserve area as a whole.
+const called = (kind) => kind.endsWith(" entry") || GENERAL.includes(kind.split(" ").at(-1)) ? kind : kind.split(" ").filter((word) => word !== "line").at(-1);
 
 // Walls as they are typed.
 const example = ({ lot }) => lot.unit.name === "ft" ? "40 ft L 28 ft L 40 ft" : "12 m L 9 m L 12 m";
@@ -331,7 +332,7 @@ export class Tools {
     const rest = el("div"), refresh = () => put(rest, this.entryRest());
     this.list = null;
     refresh();
-    return [el("h2", {}, "What comes in where"), field("What", choice(Object.entries(COMES_IN).map(([what, { called }]) => [what, called]), this.enters, { onchange: (event) => { this.enters = event.target.value; refresh(); } })), rest];
+    return [el("h2", {}, "What comes in where"), field("What", choice(Object.entries(COMES_IN).map(([what, { called }]) => [what, called]), this.enters, { onchange: (event) => { this.enters = event.target.value; refresh(); } }), "wide-words"), rest];
   }
 
   entryRest() {
