@@ -98,8 +98,8 @@ export async function listVariants(app, told = null) {
 function asItIs(app) {
   const { plan } = app.lot.stages, box = picture("the lot as it is");
   if (plan?.laid) box.begin = () => miniature(app, box, plan, app.lot);
-  return el("div", { class: "now" }, el("h2", {}, "The lot as it is"), plan ? planned(box, plan) : el("p", { role: "status" }, at("verdict").textContent),
-    app.variants.length ? null : el("p", {}, "To compare it with another spacing, depth, loop type or entry, choose above what is changed, say to what, and keep that beside: it is planned on its own, with its picture and its figures. Take the one that you want; the lot stays as it is until then."));
+  return [el("div", { class: "now" }, el("h2", {}, "The lot as it is"), plan ? planned(box, plan) : el("p", { role: "status" }, at("verdict").textContent)),
+    app.variants.length ? null : el("p", {}, "To compare it with another spacing, depth, loop type or entry, choose above what is changed, say to what, and keep that beside: it is planned on its own, with its picture and its figures. Take the one that you want; the lot stays as it is until then.")];
 }
 
 const run = (app, asked) => app.run(async () => {
