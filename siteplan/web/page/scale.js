@@ -19,7 +19,7 @@ export class Scale {
     this.bar = svg("path", { class: "scale" });
     this.words = svg("text", { "text-anchor": "middle", "font-size": 11, fill: "#1d1d1b" });
     // walls and tapes are typed by where they lead: north is up
-    this.north = svg("g", { class: "north" }, svg("path", { class: "scale", d: "M0 14V-12M-4 -5L0 -13L4 -5" }), svg("text", { "text-anchor": "middle", y: -17, "font-size": 11, fill: "#1d1d1b" }, "N"));
+    this.north = svg("g", { class: "north" }, svg("path", { class: "arrow", d: "M0 14V-12M-4 -5L0 -13L4 -5" }), svg("text", { "text-anchor": "middle", y: -17, "font-size": 11, fill: "#1d1d1b" }, "N"));
     app.board.over.append(svg("g", { "aria-hidden": "true", "pointer-events": "none" }, this.under, this.bar, this.words, this.north));
     app.board.watchers.push(() => this.show());
     app.board.hover = (event) => this.tell(event);
