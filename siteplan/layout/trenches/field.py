@@ -44,10 +44,8 @@ from siteplan.preferences.table import figure_of
 from siteplan.site.model import HorizontalOptions
 
 DEAR: Final = figure_of("layout.trenches.field.dear")
-BLUNT: Final = figure_of("layout.trenches.field.blunt")
 STUB: Final = figure_of("layout.trenches.field.stub")
 STUB_COST: Final = figure_of("layout.trenches.field.stub_cost")
-
 NOTHING: Final = Dug((), None, 0.0)
 """Nothing is dug."""
 
@@ -177,9 +175,8 @@ def _capacity(area: BaseGeometry, rule: RowRule, required_m: float, memory: Memo
 
 
 def straight_length(area: BaseGeometry, rule: RowRule) -> float:
-    """Length that straight rows were found to hold in an area, its corners a little blunted [m]."""
-    # arcs around what is kept off have many corners, each of which costs as much as one of the lot
-    ground = polygonal(area.simplify(BLUNT))
+    """Length that straight rows were found to hold in an area [m]."""
+    ground = polygonal(area)
     rings = rings_of(ground)
     ranked = ranked_rows(rings, rule, FAIR) if rings else []
     return total_length(lines_of(ground, rule, ranked[0])) if ranked else 0.0
