@@ -178,8 +178,13 @@ def _with_statements(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
 
 
 def _with_a_way_in(lot: PreparedLot, trial: Trial) -> Iterator[Remedy]:
-    """Changes that help only where the machine gets in, which part of the lot keeps from it."""
-    shut = beyond_reach(lot, trial.system)
+    """Changes that help only where the machine gets in, which part of the lot keeps from it.
+
+    Looked for where nothing is laid out at all: else what the machine alone takes is known, and a
+    way in is told by itself.
+    """
+    assert trial.layout is not None
+    shut = None if trial.layout.elements else beyond_reach(lot, trial.system)
     if shut is None:
         return
     opened, told = shut
