@@ -6,10 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from siteplan.alternatives.screening import fits_with, may_hold
+from siteplan.alternatives.screening import held_with_less, may_hold
 from siteplan.available.prepared import PreparedLot
-from siteplan.demand.model import DemandError
-from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
 from siteplan.site.loop_options import options_of
@@ -32,15 +30,10 @@ def backup_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
     # what cannot hold the square of the share holds no length calculated with it: a quick no
     if not may_hold(lot.with_exchanger(eased), system, CARRIED**2 * trial.required.length_m):
         return
-    try:
-        needed = required_of(eased, system)
-    except DemandError:
+    found = held_with_less(lot, trial, eased)
+    if found is None:
         return
-    if needed is None or needed.length_m >= trial.required.length_m:
-        return
-    there = fits_with(lot.with_exchanger(eased), system, needed.length_m)
-    if there is None:
-        return
+    needed, there = found
     code = {"calculated": "backup-heat", "given": "backup-heat-scaled"}.get(
         needed.basis, "backup-heat-screened"
     )

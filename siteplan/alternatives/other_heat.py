@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from siteplan.alternatives.screening import fits_with
+from siteplan.alternatives.screening import held_with_less
 from siteplan.available.prepared import PreparedLot
-from siteplan.demand.model import DemandError
-from siteplan.demand.required import required_of
 from siteplan.design.evaluate import Trial
 from siteplan.findings.model import Reason, reason
 
@@ -18,7 +16,7 @@ def other_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
 
     What takes most in the design hour comes first: with it gone least is needed.
     """
-    system, wanted = trial.system, lot.site.exchanger
+    wanted = lot.site.exchanger
     if wanted.energy is None or trial.required is None or trial.required.basis != "calculated":
         return
     loads = wanted.energy.loads
@@ -27,14 +25,9 @@ def other_heat(lot: PreparedLot, trial: Trial) -> Iterator[Reason]:
         if fewer.winter_w <= 0 and fewer.cooling_w <= 0:
             continue
         without = replace(wanted, energy=replace(wanted.energy, loads=fewer))
-        try:
-            needed = required_of(without, system)
-        except DemandError:
-            continue
-        if needed is None or needed.length_m >= trial.required.length_m:
-            continue
-        there = fits_with(lot.with_exchanger(without), system, needed.length_m)
-        if there is not None:
-            length_m, screened = there.length_m, there.screened
-            yield reason("use-by-other-heat", use=side.name, length_m=length_m, screened=screened)
+        found = held_with_less(lot, trial, without)
+        if found is not None:
+            held = found[1]
+            told = {"length_m": held.length_m, "screened": held.screened}
+            yield reason("use-by-other-heat", use=side.name, **told)
             return

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 
 from siteplan.available.ground import prepare
 from siteplan.available.prepared import PreparedLot
+from siteplan.demand.model import DemandError, Required
 from siteplan.demand.required import required_of
 from siteplan.design.converge import foreseen
-from siteplan.design.evaluate import try_system
+from siteplan.design.evaluate import Trial, try_system
 from siteplan.design.lay_out import capacity_of
 from siteplan.design.loop_types import record_of
 from siteplan.findings.model import Reason, reason
@@ -21,7 +22,7 @@ from siteplan.layout.counting import HEADER_SHARE
 from siteplan.layout.elements import Bore, Trench
 from siteplan.layout.header.router import reachable_area
 from siteplan.preferences.table import figure_of
-from siteplan.site.model import System
+from siteplan.site.model import Exchanger, System
 from siteplan.vocabulary.loop_types import loop_type
 
 SMALL_M = figure_of("alternatives.screening.small_m")
@@ -79,6 +80,21 @@ def fits_with(lot: PreparedLot, system: System, required_m: float) -> Held | Non
     if capacity_of(lot, system) >= HEADER_SHARE * required_m - TOLERANCE:
         return Held(required_m, reason("screened-in-rows"))
     return None
+
+
+def held_with_less(
+    lot: PreparedLot, trial: Trial, eased: Exchanger
+) -> tuple[Required, Held] | None:
+    """What smaller loads need, and that the lot holds it; None where it is no less or not held."""
+    assert trial.required is not None
+    try:
+        needed = required_of(eased, trial.system)
+    except DemandError:
+        return None
+    if needed is None or needed.length_m >= trial.required.length_m:
+        return None
+    held = fits_with(lot.with_exchanger(eased), trial.system, needed.length_m)
+    return None if held is None else (needed, held)
 
 
 def _may_hold_drafted(lot: PreparedLot, system: System) -> bool:

@@ -23,6 +23,8 @@ USUAL_W: Final = 3 * TON
 """Capacity where no house is drawn; common practice, no source [W]."""
 USUAL_HOURS: Final = {"heating": 2000.0, "cooling": 700.0}
 """Full-load hours of a year that nobody states; common practice, no source."""
+YEAR_H: Final = 8760
+"""Hours of a year: what is stated beyond is for the reader to refuse."""
 GROUND: Final = ("soil", "conductivity")
 """Keys of [ground] one of which says how it conducts; its temperature is asked for besides."""
 SIZES: Final = ("length", "capacity")
@@ -74,26 +76,40 @@ def _usual_hours(loads: Mapping[str, Any]) -> dict[str, float]:
 
 
 def _greater_load(values: Mapping[str, Any]) -> float | None:
-    """The greater load where the ground is not described [W]; None where it is, or none is read."""
+    """The greater of heating and cooling, where they alone say a size, of ground not described [W].
+
+    None where more is said of the loads, which a screening would leave out, or where they cannot be
+    read: then the reader says what is missing or wrong.
+    """
     loads, ground = values.get("loads"), values.get("ground", {})
-    if not (isinstance(loads, Mapping) and isinstance(ground, Mapping)):
+    if not (isinstance(loads, Mapping) and isinstance(ground, Mapping)) or _sized_otherwise(values):
         return None
     if "temperature" in ground and any(key in ground for key in GROUND):
         return None
+    known = {*USUAL_HOURS, *(f"{way}_hours" for way in USUAL_HOURS)}
+    if set(loads) - known or not all(
+        type(value) in (int, float) and 0 <= value <= YEAR_H
+        for key, value in loads.items()
+        if key not in USUAL_HOURS
+    ):
+        return None
     try:
         powers = [parse_power(loads[way]) for way in USUAL_HOURS if way in loads]
-    except UnitError:
+    except (UnitError, TypeError):
         return None
-    return max(powers, default=0.0) or None
+    return max(powers, default=0.0) or None if min(powers, default=0.0) >= 0 else None
 
 
 def _says_a_size(values: Mapping[str, Any]) -> bool:
+    return "loads" in values or _sized_otherwise(values)
+
+
+def _sized_otherwise(values: Mapping[str, Any]) -> bool:
+    """Whether a length, a flow or a capacity is stated."""
     exchanger = values.get("exchanger", {})
     tables = ((values.get(table, {}), key) for table, key in SIZED)
-    return (
-        "loads" in values
-        or (isinstance(exchanger, Mapping) and any(size in exchanger for size in SIZES))
-        or any(isinstance(table, Mapping) and key in table for table, key in tables)
+    return (isinstance(exchanger, Mapping) and any(size in exchanger for size in SIZES)) or any(
+        isinstance(table, Mapping) and key in table for table, key in tables
     )
 
 

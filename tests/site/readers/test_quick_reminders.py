@@ -94,3 +94,32 @@ def test_a_load_that_cannot_be_read_is_a_fault_of_its_own(tmp_path):
     (tmp_path / "site.toml").write_text(text, encoding="utf-8")
     with pytest.raises(InputError, match="36 horses"):
         read_site(tmp_path, quick=True)
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        LOADS + "[loads.hot_water]\npeople = 4\n",
+        LOADS + "heating_hour = 2000\n",
+        LOADS + "heating_hours = 9999\n",
+        LOADS + 'heating_hours = "many"\n',
+        LOADS + 'cop = "good"\n',
+        LOADS.replace("2 ton", "-2 ton"),
+        LOADS + '[exchanger]\ncapacity = "3 ton"\n',
+        LOADS + '[exchanger]\nlength = { given = "800 ft", by = "a designer" }\n',
+    ],
+    ids=[
+        "uses",
+        "misspelt",
+        "beyond a year",
+        "no number",
+        "no figure",
+        "negative",
+        "size",
+        "length",
+    ],
+)
+def test_nothing_that_is_said_of_loads_is_left_out_in_silence(tmp_path, more):
+    (tmp_path / "site.toml").write_text(LOT + more, encoding="utf-8")
+    with pytest.raises(InputError):
+        read_site(tmp_path, quick=True)
